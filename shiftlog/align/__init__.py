@@ -1,0 +1,1 @@
+"""Recordings placed on one clock, axes turned to the vehicle."""

@@ -1,0 +1,1 @@
+"""Before against after, like with like, no more claimed than measured."""

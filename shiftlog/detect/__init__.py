@@ -1,0 +1,1 @@
+"""Evidence, then hysteresis: gears, shifts, rests, and what was rejected."""

@@ -1,0 +1,1 @@
+"""One file per log format; a file becomes a Recording."""

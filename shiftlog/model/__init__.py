@@ -1,0 +1,1 @@
+"""The words everyone speaks: frozen dataclasses, no computation."""

@@ -1,0 +1,67 @@
+"""Two sets of drives, compared measure by measure."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+VERDICTS = ("better", "worse", "same", "unclear", "too_few")
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class LeftOutCount:
+    """How many shifts were left out of a row on each side, and why."""
+
+    before: int
+    after: int
+    why: tuple[str, ...]
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Row:
+    """One measure for one kind of shift (``group``), or for ``all``.
+
+    before, after : mean of the drive medians; difference : after − before; ci_low, ci_high : 95 % interval
+    better : ``lower`` | ``higher`` | None: which direction is better, from the catalogue
+    values_before, values_after : every value used, by drive, for the picture
+    """
+
+    measure: str
+    group: str
+    unit: str
+    better: str | None
+    drives_before: int
+    drives_after: int
+    n_before: int
+    n_after: int
+    before: float | None
+    after: float | None
+    difference: float | None
+    ci_low: float | None
+    ci_high: float | None
+    p: float | None
+    p_corrected: float | None
+    cliffs_delta: float | None
+    smallest_change: float | None
+    margin: float | None
+    df: float | None
+    method: str
+    left_out: LeftOutCount
+    more_drives: int | None
+    verdict: str
+    provisional: bool
+    why: str
+    values_before: Mapping[str, tuple[float, ...]]
+    values_after: Mapping[str, tuple[float, ...]]
+
+    def __post_init__(self) -> None:
+        if self.verdict not in VERDICTS:
+            raise ValueError(f"row {self.measure} {self.group}: no verdict {self.verdict!r}")
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Comparison:
+    """Drives before against drives after."""
+
+    before: tuple[str, ...]
+    after: tuple[str, ...]
+    caveats: tuple[str, ...]
+    rows: tuple[Row, ...]

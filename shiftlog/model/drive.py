@@ -1,0 +1,145 @@
+"""A drive: recordings on one clock, axes turned to the vehicle, and the car."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from shiftlog.model.car import Car
+from shiftlog.model.recording import Recording
+from shiftlog.model.trace import Trace
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class ClockMatch:
+    """How a recording's clock lies to drive time: recorder time = drive time · (1 + drift_ppm · 1e-6) + offset_s.
+
+    how : ``reference`` | ``same clock`` | ``declared`` | ``matched`` | ``not placed``
+    confidence : 0 to 1, or None where it is not placed; why : the reason where it is not placed
+    """
+
+    offset_s: float | None
+    drift_ppm: float | None
+    how: str
+    confidence: float | None
+    slipped_at_s: float | None = None
+    why: str | None = None
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Mounting:
+    """How a sensor's axes lie in the vehicle (ISO 8855).
+
+    rotation : (3, 3), vehicle = rotation · sensor, or None where it is not known; how : ``declared`` | ``unknown`` …
+    """
+
+    rotation: np.ndarray | None
+    how: str
+    confidence: float | None = None
+    slipped_at_s: float | None = None
+    why: str | None = None
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Placed:
+    """A recording with its clock match; its ``recording.time_s`` is drive time unless it is not placed."""
+
+    recording: Recording
+    clock: ClockMatch
+    mounting: Mounting
+
+    @property
+    def on_drive_time(self) -> bool:
+        """Whether its times are drive time."""
+        return self.clock.offset_s is not None
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class LeftOut:
+    """A recording that could not be used, with the one line that says why."""
+
+    name: str
+    file: str
+    why: str
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class MarkedTest:
+    """A marked span of the drive: what was being done, in drive time."""
+
+    kind: str
+    start_s: float
+    end_s: float
+    configuration: str | None = None
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class DriveHead:
+    """What ``drive.toml`` says of the drive as a whole."""
+
+    id: str
+    stage: str | None = None
+    driver: str | None = None
+    started: str | None = None
+    gearbox_temp_c: float | None = None
+    cold: bool | None = None
+    notes: str | None = None
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class DriveLogs:
+    """A drive folder as read: every recording still on its own clock and in its sensor's axes.
+
+    tests : marked spans in drive time, as written
+    """
+
+    head: DriveHead
+    car: Car
+    recordings: tuple[Recording, ...]
+    left_out: tuple[LeftOut, ...] = ()
+    tests: tuple[MarkedTest, ...] = ()
+    folder: str | None = None
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Signals:
+    """The drive's signals on drive time, each from the best recording that holds it (highest rate).
+
+    lever : (n, 2) select, engage as logged; lever_grows : as declared for (select, engage)
+    accel : (n, 3) by place, sensor axes; accel_vehicle : (n, 3) by place, vehicle axes, only where the
+    mounting is known; yaw_rate : (n,) [rad/s], vehicle z, only where the mounting is known
+    """
+
+    lever: Trace | None = None
+    lever_grows: tuple[str | None, str | None] = (None, None)
+    engine_speed: Trace | None = None
+    vehicle_speed: Trace | None = None
+    clutch: Trace | None = None
+    throttle: Trace | None = None
+    brake: Trace | None = None
+    lever_force: Trace | None = None
+    gearbox_temp: Trace | None = None
+    accel: Mapping[str, Trace] = field(default_factory=dict)
+    accel_vehicle: Mapping[str, Trace] = field(default_factory=dict)
+    yaw_rate: Trace | None = None
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Drive:
+    """Everything that was recorded of a drive, on one clock.
+
+    clock_recording : name of the recording whose clock is drive time
+    clock_zero_s : where drive time's zero lies in that recorder's own time [s]
+    placed : all usable recordings, those that could not be placed included (``on_drive_time`` tells)
+    signals : what detecting and measuring read
+    """
+
+    head: DriveHead
+    car: Car
+    placed: tuple[Placed, ...]
+    clock_recording: str
+    clock_zero_s: float
+    signals: Signals
+    left_out: tuple[LeftOut, ...] = ()
+    tests: tuple[MarkedTest, ...] = ()
+    folder: str | None = None

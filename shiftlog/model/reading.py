@@ -1,0 +1,41 @@
+"""One measured figure, with what is known of its error, or the reason why it is missing."""
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Reading:
+    """A figure of the catalogue.
+
+    key : name of the figure, as in the catalogue and in the result document
+    value : the figure in the unit of its key, or None
+    why : why ``value`` is None, in words a technician can act on; None exactly when there is a value
+    uncertainty : standard uncertainty (k = 1, JCGM 100:2008), same unit, or None where not known
+    interval95 : 95 % interval (low, high), same unit, or None
+    """
+
+    key: str
+    value: float | bool | None
+    why: str | None = None
+    uncertainty: float | None = None
+    interval95: tuple[float, float] | None = None
+
+    def __post_init__(self) -> None:
+        if (self.value is None) != (self.why is not None):
+            raise ValueError(f"reading {self.key}: a missing value needs a reason, a value none")
+
+
+def measured(
+    key: str,
+    value: float | bool,
+    *,
+    uncertainty: float | None = None,
+    interval95: tuple[float, float] | None = None,
+) -> Reading:
+    """A reading that has a value."""
+    return Reading(key=key, value=value, uncertainty=uncertainty, interval95=interval95)
+
+
+def unmeasured(key: str, why: str) -> Reading:
+    """A reading that could not be had, with the reason."""
+    return Reading(key=key, value=None, why=why)

@@ -1,0 +1,44 @@
+"""Every threshold of detecting and measuring, in physical units, each with its reason."""
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, kw_only=True)
+class Settings:
+    """Defaults are the definitions' own values unless a comment says otherwise."""
+
+    # Depth levels of a journey (10/50/90 % reference levels, IEEE Std 181).
+    depth_low: float = 0.1
+    depth_mid: float = 0.5
+    depth_high: float = 0.9
+    depth_leave: float = 0.75
+    in_gear_hold_s: float = 0.1
+    seat_window_s: float = 0.5
+    seat_guard_s: float = 0.05
+    neutral_depth: float = 0.3
+    neutral_stay_s: float = 2.0
+    lay_s: float = 0.3
+    still_mmps: float = 5.0
+    still_window_s: float = 0.1
+    fast_window_s: float = 0.02
+    pause_s: float = 0.15
+    attempt_depth: float = 0.35
+    attempt_fall: float = 0.2
+    baulk_low: float = 0.3
+    baulk_high: float = 0.85
+    baulk_speed_share: float = 0.2
+    wrong_gear_s: float = 0.8
+    standing_mps: float = 1.0
+    return_band_mm: float = 1.0
+    return_least_mm: float = 3.0
+    swing_least_mm: float = 10.0
+    bend_mps2: float = 2.0
+
+    # Knock.
+    knock_low_hz: float = 20.0
+    knock_high_share: float = 0.4
+    knock_high_hz: float = 800.0
+    knock_before_s: float = 0.02
+    knock_after_s: float = 0.12
+    # Two octaves of band are the least in which a blow has a shape (common practice, no source).
+    knock_least_rate_hz: float = 200.0

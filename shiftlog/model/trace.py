@@ -1,0 +1,28 @@
+"""One signal on drive time, taken out of whatever recording holds it."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Trace:
+    """A signal ready to be measured.
+
+    time_s : (n,) drive time [s], strictly increasing, only where there is a value
+    values : (n,) or (n, k), no NaN
+    spans : (start_s, end_s) of the stretches in which data exist; nothing is interpolated across a gap
+    rate_hz : mean rate of new values
+    recording, place : where it comes from
+    """
+
+    time_s: np.ndarray
+    values: np.ndarray
+    spans: tuple[tuple[float, float], ...]
+    rate_hz: float
+    recording: str
+    place: str
+
+    def __post_init__(self) -> None:
+        for array in (self.time_s, self.values):
+            array.setflags(write=False)

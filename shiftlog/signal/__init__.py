@@ -1,0 +1,1 @@
+"""Numpy and scipy on bare arrays; no project objects."""

@@ -1,0 +1,22 @@
+"""Robust location and spread."""
+
+import numpy as np
+
+MAD_TO_SIGMA = 1.482602218505602
+"""1 / Φ⁻¹(3/4): makes the median absolute deviation consistent for a normal distribution."""
+
+
+def robust_sigma(values: np.ndarray, axis: int = 0) -> np.ndarray | float:
+    """1.4826 · median absolute deviation along ``axis``, same unit as ``values``."""
+    centre = np.median(values, axis=axis, keepdims=True)
+    return MAD_TO_SIGMA * np.median(np.abs(values - centre), axis=axis)
+
+
+def step_noise(values: np.ndarray) -> float:
+    """White-noise standard deviation of a slowly moving signal from its second differences, (n,) → float.
+
+    Var(x[i-1] - 2 x[i] + x[i+1]) = 6 σ² for white noise; taken robustly, so that moves do not count.
+    """
+    if values.size < 5:
+        return 0.0
+    return float(robust_sigma(np.diff(values, n=2)) / np.sqrt(6))

@@ -1,0 +1,1 @@
+"""Drives with known truth: lever, vehicle, vibration and recorders, physics first."""
