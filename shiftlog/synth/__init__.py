@@ -1,1 +1,1 @@
-"""Drives with known truth: lever, vehicle, vibration and recorders, physics first."""
+"""Drives with known truth: lever, vehicle, vibration and sensors as physical models, never from a detector."""

@@ -1,0 +1,191 @@
+"""The measures: name, unit, meaning, source, which way is better. Labels everywhere come from here."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+DEFINITION = "definition of this project"
+IEEE_181 = "IEEE Std 181-2011, 10/50/90 % reference levels"
+ISO_2631 = "ISO 2631-1:1997, weighted as in ISO 8041-1:2017"
+KINEMATICS = "n = v / (2π r) · i_gear · i_final · 60"
+NOT_YET = "this version of shiftlog does not measure it yet"
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Measure:
+    """One figure the product can print.
+
+    key : name in the result document; label : words for people; unit : as printed, "" where there is none
+    definition : one sentence; source : where the definition comes from
+    better : ``lower`` | ``higher`` | None where neither is
+    plausible : (low, high) outside which a figure is worth a second look
+    margin : a difference smaller than this does not matter (common practice, no source), or None
+    of : ``shift`` | ``rest`` | ``drive``
+    needs : the sensors it takes, in words
+    measured : False where this version has its place but does not measure it
+    """
+
+    key: str
+    label: str
+    unit: str
+    definition: str
+    source: str
+    better: str | None
+    plausible: tuple[float, float]
+    of: str
+    needs: str
+    margin: float | None = None
+    measured: bool = True
+
+
+_LEVER = "a lever sensor"
+_SPEED = "vehicle speed"
+_BLOW = "an accelerometer at the gearbox or the lever, 200 Hz or faster"
+_BODY = "an accelerometer at the body whose mounting is known"
+
+_ALL = (
+    Measure(
+        key="shift_time_s", label="Shift time", unit="s", of="shift", needs=_LEVER, source=IEEE_181,
+        definition="from the old gear's depth falling through 0.9 to the new gear's rising through 0.9",
+        better="lower", plausible=(0.05, 3.0), margin=0.02,
+    ),
+    Measure(
+        key="neutral_time_s", label="Neutral time", unit="s", of="shift", needs=_LEVER, source=IEEE_181,
+        definition="from the old gear's depth falling through 0.5 to the new gear's rising through 0.5",
+        better="lower", plausible=(0.02, 2.5), margin=0.02,
+    ),
+    Measure(
+        key="baulk_time_s", label="Baulk time", unit="s", of="shift", needs=_LEVER, source=DEFINITION,
+        definition="how long the lever stands on its way in, at depth 0.3 to 0.85, all attempts together",
+        better="lower", plausible=(0.0, 1.5), margin=0.02,
+    ),
+    Measure(
+        key="approach_speed_mmps", label="Approach speed", unit="mm/s", of="shift", needs=_LEVER,
+        source=DEFINITION, definition="peak engage speed from neutral to depth 0.3: how hard the hand was",
+        better=None, plausible=(10.0, 2000.0),
+    ),
+    Measure(
+        key="drive_gap_s", label="Drive gap", unit="s", of="shift", needs=_BODY, source=DEFINITION,
+        definition="how long the drive was interrupted, between the 50 % levels of longitudinal acceleration; "
+        "not a lever time", better="lower", plausible=(0.1, 3.0), margin=0.05,
+    ),
+    Measure(
+        key="over_rev", label="Would over-rev", unit="", of="shift", source=KINEMATICS,
+        needs="a lever sensor or engine speed, vehicle speed, ratios and redline",
+        definition="the vehicle speed at the end means an engine speed above the redline in the gear entered",
+        better="lower", plausible=(0.0, 1.0),
+    ),
+    Measure(
+        key="did_over_rev", label="Did over-rev", unit="", of="shift", source=DEFINITION,
+        needs="engine speed and redline", definition="the engine's own logged speed exceeded the redline",
+        better="lower", plausible=(0.0, 1.0),
+    ),
+    Measure(
+        key="engine_speed_rpm", label="Engine speed", unit="rpm", of="shift", needs="engine speed",
+        source=DEFINITION, definition="engine speed at the start of the shift", better=None,
+        plausible=(0.0, 12000.0),
+    ),
+    Measure(
+        key="vehicle_speed_mps", label="Vehicle speed", unit="m/s", of="shift", needs=_SPEED,
+        source=DEFINITION, definition="vehicle speed at the start of the shift", better=None,
+        plausible=(0.0, 90.0),
+    ),
+    Measure(
+        key="gearbox_temp_c", label="Gearbox temperature", unit="°C", of="shift", source=DEFINITION,
+        needs="a gearbox temperature, logged or typed", definition="gearbox temperature at the start",
+        better=None, plausible=(-40.0, 160.0),
+    ),
+    Measure(
+        key="rev_mismatch_rpm", label="Rev mismatch", unit="rpm", of="shift", source=DEFINITION,
+        needs="engine speed and vehicle speed at 5 Hz or faster, and ratios",
+        definition="engine speed minus vehicle speed times ratio as the clutch takes up, signed",
+        better=None, plausible=(-5000.0, 5000.0),
+    ),
+    Measure(
+        key="knock_peak_mps2", label="Knock", unit="m/s²", of="shift", needs=_BLOW, source=DEFINITION,
+        definition="peak of the blow as the gear goes in, band-passed from 20 Hz", better="lower",
+        plausible=(0.0, 2000.0), margin=1.0,
+    ),
+    Measure(
+        key="knock_energy_m2s3", label="Knock energy", unit="m²/s³", of="shift", needs=_BLOW,
+        source=DEFINITION, definition="integral of the squared blow over the same window", better="lower",
+        plausible=(0.0, 50000.0),
+    ),
+    Measure(
+        key="jerk_p2p_mps3", label="Driveline clunk", unit="m/s³", of="shift", needs=_BODY, source=DEFINITION,
+        definition="peak-to-peak longitudinal jerk within 1.5 s of take-up", better="lower",
+        plausible=(0.0, 500.0), measured=False,
+    ),
+    Measure(
+        key="shuffle_hz", label="Shuffle frequency", unit="Hz", of="shift", needs=_BODY, source=DEFINITION,
+        definition="undamped natural frequency of the driveline's swing after take-up", better=None,
+        plausible=(1.0, 12.0), measured=False,
+    ),
+    Measure(
+        key="shuffle_damping", label="Shuffle damping", unit="", of="shift", needs=_BODY, source=DEFINITION,
+        definition="damping ratio of that swing", better="higher", plausible=(0.0, 1.0), measured=False,
+    ),
+    Measure(
+        key="shuffle_amplitude_mps2", label="Shuffle amplitude", unit="m/s²", of="shift", needs=_BODY,
+        source=DEFINITION, definition="envelope of that swing at take-up", better="lower",
+        plausible=(0.0, 10.0), measured=False,
+    ),
+    Measure(
+        key="vdv_mps175", label="Felt dose", unit="m/s^1.75", of="shift", needs=_BODY, source=ISO_2631,
+        definition="vibration dose value at the body over the shift", better="lower", plausible=(0.0, 20.0),
+        measured=False,
+    ),
+    Measure(
+        key="mtvv_mps2", label="Felt peak", unit="m/s²", of="shift", needs=_BODY, source=ISO_2631,
+        definition="maximum transient vibration value over the shift", better="lower", plausible=(0.0, 10.0),
+        measured=False,
+    ),
+    Measure(
+        key="grind", label="Grind", unit="", of="shift", source=DEFINITION, better="lower",
+        needs="an accelerometer at the gearbox or the lever, 800 Hz or faster",
+        definition="teeth that clash while their speeds still differ", plausible=(0.0, 1.0), measured=False,
+    ),
+    Measure(
+        key="offset_mm", label="Rest offset", unit="mm", of="rest", needs=_LEVER, source=DEFINITION,
+        definition="select distance of the rest from the home plane's centre", better=None,
+        plausible=(-100.0, 100.0), margin=2.0,
+    ),
+    Measure(
+        key="return_time_s", label="Return time", unit="s", of="rest", needs=_LEVER, source=DEFINITION,
+        definition="from the last extreme on the side it was held to staying within 1 mm of the rest",
+        better="lower", plausible=(0.02, 5.0), margin=0.05,
+    ),
+    Measure(
+        key="overshoot", label="Overshoot", unit="", of="rest", needs=_LEVER, source=DEFINITION,
+        definition="first swing past the rest over the motion towards it", better=None, plausible=(0.0, 1.0),
+    ),
+    Measure(
+        key="frequency_hz", label="Return frequency", unit="Hz", of="rest", needs=_LEVER, source=DEFINITION,
+        definition="undamped natural frequency of the lever's return", better=None, plausible=(0.5, 15.0),
+    ),
+    Measure(
+        key="damping", label="Return damping", unit="", of="rest", needs=_LEVER, source=DEFINITION,
+        definition="damping ratio of the lever's return", better=None, plausible=(0.0, 2.0),
+    ),
+    Measure(
+        key="wrong_plane_share", label="Rests out of the home plane", unit="", of="drive", needs=_LEVER,
+        source="Clopper and Pearson, Biometrika 26 (1934)", better="lower", plausible=(0.0, 1.0),
+        definition="share of released rests that lie nearest to another plane than the home plane", margin=0.05,
+    ),
+    Measure(
+        key="refused_share", label="Refusals", unit="", of="drive", needs=_LEVER, source=DEFINITION,
+        definition="share of shifts under way in which a gear was refused at least once", better="lower",
+        plausible=(0.0, 1.0), margin=0.02,
+    ),
+    Measure(
+        key="hysteresis_mm", label="Rest hysteresis", unit="mm", of="drive", needs=_LEVER, source=DEFINITION,
+        definition="median rest when let go from the right minus median rest when let go from the left",
+        better=None, plausible=(-60.0, 60.0), margin=1.0,
+    ),
+)  # fmt: skip
+
+MEASURES: Mapping[str, Measure] = {measure.key: measure for measure in _ALL}
+
+
+def shift_keys() -> tuple[str, ...]:
+    """Keys of the figures of a shift, in printing order."""
+    return tuple(m.key for m in _ALL if m.of == "shift")

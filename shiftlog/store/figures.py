@@ -1,0 +1,85 @@
+"""Readings as the result document writes them: the figure by its key, and why, how sure and from where to where."""
+
+import math
+from collections.abc import Iterable, Mapping
+from typing import Any
+
+from shiftlog.errors import StoreError
+from shiftlog.measure.catalogue import MEASURES, NOT_YET
+from shiftlog.model.reading import Reading, unmeasured
+
+GRIND = "grind"
+GRIND_FIGURES = ("found", "level_db", "duration_s", "clash_match")
+NOT_FINITE = "the computation gave no finite number: a fault of shiftlog itself, please report it"
+
+
+def figures_to_plain(readings: Mapping[str, Reading], *, of: str) -> dict[str, Any]:
+    """All figures of the catalogue for a ``shift`` or ``rest``, those not read with the reason.
+
+    ValueError where a reading is not in the catalogue.
+    """
+    stray = [key for key in readings if key not in MEASURES]
+    if stray:
+        raise ValueError(f"readings that the catalogue lacks: {', '.join(stray)}")
+    keys = dict.fromkeys([key for key, m in MEASURES.items() if m.of == of] + list(readings))
+    known = [_finite(readings.get(key) or _absent(key)) for key in keys]
+    plain = {r.key: dict.fromkeys(GRIND_FIGURES) if r.key == GRIND else _bare(r.value) for r in known}
+    return plain | {
+        "uncertainty": {r.key: float(r.uncertainty) for r in known if r.uncertainty is not None},
+        "interval95": {r.key: [float(v) for v in r.interval95] for r in known if r.interval95 is not None},
+        "unmeasured": {r.key: r.why for r in known if r.why is not None},
+    }
+
+
+def plain_to_figures(plain: Mapping[str, Any], where: str, *, structure: Iterable[str]) -> dict[str, Reading]:
+    """The readings of one shift or rest; ``structure`` names keys that are no readings. StoreError."""
+    why = _object(plain, "unmeasured", where)
+    uncertainty = _object(plain, "uncertainty", where)
+    interval = _object(plain, "interval95", where)
+    keys = [key for key in plain if key in MEASURES and key != GRIND and key not in set(structure)]
+    readings = {key: _reading(key, plain[key], why, uncertainty, interval, where) for key in keys}
+    if GRIND in plain:
+        readings[GRIND] = unmeasured(GRIND, why.get(GRIND, NOT_YET))
+    return readings
+
+
+def _reading(key: str, value: Any, why: Mapping, uncertainty: Mapping, interval: Mapping, where: str) -> Reading:
+    here = f"{where}.{key}".lstrip(".")
+    if value is not None and not isinstance(value, bool | int | float):
+        raise StoreError(f"{here}: a number, true, false or null is needed, not {value!r}")
+    if value is None and key not in why:
+        raise StoreError(f"{here}: is null, so unmeasured must say why")
+    span = interval.get(key)
+    return Reading(
+        key=key,
+        value=value,
+        why=why[key] if value is None else None,
+        uncertainty=uncertainty.get(key),
+        interval95=None if span is None else tuple(span),
+    )
+
+
+def _absent(key: str) -> Reading:
+    measure = MEASURES[key]
+    if not measure.measured:
+        return unmeasured(key, NOT_YET)
+    return unmeasured(key, f"not measured here; it takes {measure.needs}")
+
+
+def _finite(reading: Reading) -> Reading:
+    numbers = [reading.value, reading.uncertainty, *(reading.interval95 or ())]
+    if all(math.isfinite(n) for n in numbers if n is not None):
+        return reading
+    return unmeasured(reading.key, NOT_FINITE)
+
+
+def _bare(value: Any) -> bool | int | float | None:
+    """The plain Python number of a numpy scalar, which JSON cannot write."""
+    return value.item() if hasattr(value, "item") else value
+
+
+def _object(plain: Mapping[str, Any], key: str, where: str) -> Mapping:
+    value = plain.get(key) or {}
+    if not isinstance(value, Mapping):
+        raise StoreError(f"{where}.{key}: an object is needed, not {value!r}".lstrip("."))
+    return value
