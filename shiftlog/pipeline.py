@@ -1,15 +1,48 @@
 """The whole chain, and the only module that knows it: logs → Drive → shifts, rests → readings → DriveResult."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
+from dataclasses import asdict, dataclass, replace
 from pathlib import Path
 
+from shiftlog import __version__
 from shiftlog.align.place import place_recordings
+from shiftlog.detect.drivetrain import find_gear_changes
+from shiftlog.detect.gap import find_drive_gap
+from shiftlog.detect.gates import fit_gate_map
+from shiftlog.detect.learnt import check_profile, learn_from_lever
+from shiftlog.detect.lever import build_path
+from shiftlog.detect.rests import find_rests
+from shiftlog.detect.shifts import find_lever_shifts
+from shiftlog.errors import CannotMeasure
 from shiftlog.ingest.drive_file import read_drive
-from shiftlog.model.drive import Drive
-from shiftlog.model.result import DriveResult
+from shiftlog.measure.capability import judge_recording
+from shiftlog.measure.neutral import measure_hysteresis, measure_rest, measure_share
+from shiftlog.measure.scene import Scene
+from shiftlog.measure.shifts import measure_shift
+from shiftlog.model.drive import Drive, Placed
+from shiftlog.model.gate import GateMap
+from shiftlog.model.lever import LeverPath
+from shiftlog.model.reading import measured
+from shiftlog.model.rest import Rest
+from shiftlog.model.result import DriveResult, InputFile, RecordingReport, Share, Summary
 from shiftlog.model.settings import Settings
+from shiftlog.model.shift import Rejected, Shift
 
 Progress = Callable[[str], None]
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Found:
+    """What detecting gave, before anything is measured."""
+
+    gate: GateMap | None
+    gate_why: str | None
+    path: LeverPath | None
+    shifts: tuple[Shift, ...]
+    rests: tuple[Rest, ...]
+    rejected: tuple[Rejected, ...]
+    learnt_rpm_per_mps: Mapping[str, float]
+    notes: tuple[str, ...]
 
 
 def load_drive(path: Path, *, allow_restart: bool = False, progress: Progress | None = None) -> Drive:
@@ -19,4 +52,104 @@ def load_drive(path: Path, *, allow_restart: bool = False, progress: Progress | 
 
 def measure_drive(drive: Drive, settings: Settings | None = None, progress: Progress | None = None) -> DriveResult:
     """Find and measure everything the drive's sensors support."""
-    raise NotImplementedError
+    settings = settings or Settings()
+    say = progress or _silent
+    say("finding shifts")
+    found = find_all(drive, settings)
+    say(f"measuring {len(found.shifts)} shifts")
+    scene = Scene(
+        signals=drive.signals, car=drive.car, path=found.path, settings=settings,
+        rpm_per_mps=_ratios(drive, found.learnt_rpm_per_mps), typed_temp_c=drive.head.gearbox_temp_c,
+    )  # fmt: skip
+    rests = tuple(measure_rest(r, scene) for r in found.rests)
+    return DriveResult(
+        head=drive.head, car=drive.car.name, version=__version__, settings=asdict(settings),
+        inputs=tuple(_input(p) for p in drive.placed), clock_recording=drive.clock_recording,
+        clock_zero_s=drive.clock_zero_s, recordings=tuple(_report(p) for p in drive.placed), left_out=drive.left_out,
+        gate=found.gate, gate_why=found.gate_why, shifts=tuple(measure_shift(s, scene) for s in found.shifts),
+        rests=rests, rejected=found.rejected, summary=_summarise(rests, found, drive), notes=found.notes,
+    )  # fmt: skip
+
+
+def find_all(drive: Drive, settings: Settings) -> Found:
+    """Shifts and rests from the lever where there is one, else from engine and vehicle speed."""
+    try:
+        gate = fit_gate_map(drive.signals, drive.car)
+    except CannotMeasure as why:
+        return _find_without_lever(drive, str(why), settings)
+    return _find_with_lever(drive, gate, settings)
+
+
+def trace_lever(drive: Drive, gate: GateMap, settings: Settings | None = None) -> LeverPath:
+    """The lever's path in gate mm, for drawing. The drive must hold a lever."""
+    assert drive.signals.lever is not None
+    return build_path(drive.signals.lever, gate, settings or Settings())
+
+
+def _find_with_lever(drive: Drive, gate: GateMap, settings: Settings) -> Found:
+    path = trace_lever(drive, gate, settings)
+    findings = find_lever_shifts(path, drive.signals, drive.car, settings)
+    learnt = learn_from_lever(drive.signals, findings.shifts)
+    return Found(
+        gate=gate, gate_why=None, path=path, shifts=tuple(_with_gap(s, drive, settings) for s in findings.shifts),
+        rests=find_rests(path, gate, drive.signals, drive.tests, settings), rejected=findings.rejected,
+        learnt_rpm_per_mps=learnt, notes=check_profile(learnt, drive.car),
+    )  # fmt: skip
+
+
+def _find_without_lever(drive: Drive, why: str, settings: Settings) -> Found:
+    findings = find_gear_changes(drive.signals, drive.car, settings)
+    return Found(
+        gate=None, gate_why=why, path=None, shifts=findings.shifts, rests=(), rejected=findings.rejected,
+        learnt_rpm_per_mps=findings.learnt_rpm_per_mps, notes=findings.notes,
+    )  # fmt: skip
+
+
+def _with_gap(shift: Shift, drive: Drive, settings: Settings) -> Shift:
+    """The lever's shift with the drive gap beside it, where the body's acceleration shows one."""
+    body = drive.signals.accel_vehicle.get("body")
+    if body is None or shift.end_s is None or shift.standing:
+        return shift
+    gap = find_drive_gap(body, (shift.start_s, shift.end_s), settings)
+    if gap is None:
+        return shift
+    reading = measured("drive_gap_s", gap[1] - gap[0])
+    return replace(shift, gap=gap, readings={**shift.readings, reading.key: reading})
+
+
+def _ratios(drive: Drive, learnt: Mapping[str, float]) -> dict[str, float]:
+    """The profile's ratios, else those learnt from this drive."""
+    known = {g: r for g in drive.car.ratios | drive.car.learnt_rpm_per_mps if (r := drive.car.rpm_per_mps(g))}
+    return {**learnt, **known}
+
+
+def _summarise(rests: tuple[Rest, ...], found: Found, drive: Drive) -> Summary:
+    if found.gate is None:
+        why = {k: found.gate_why or "" for k in ("wrong_plane", "hysteresis_mm")}
+        return Summary(learnt_rpm_per_mps=found.learnt_rpm_per_mps, unmeasured=why)
+    share, hysteresis = measure_share(rests, found.gate.layout), measure_hysteresis(rests)
+    reasons = {"wrong_plane": share, "hysteresis_mm": hysteresis}
+    return Summary(
+        wrong_plane=share if isinstance(share, Share) else None,
+        hysteresis_mm=hysteresis if isinstance(hysteresis, float) else None,
+        learnt_rpm_per_mps=found.learnt_rpm_per_mps,
+        unmeasured={k: v for k, v in reasons.items() if isinstance(v, str)},
+    )
+
+
+def _input(placed: Placed) -> InputFile:
+    recording = placed.recording
+    return InputFile(file=recording.file, sha256=recording.sha256, size_bytes=recording.size_bytes)
+
+
+def _report(placed: Placed) -> RecordingReport:
+    can, cannot = judge_recording(placed)
+    recording = placed.recording
+    return RecordingReport(
+        name=recording.name, place=recording.place, quality=recording.quality, clock=placed.clock,
+        mounting=placed.mounting, can_measure=can, cannot_measure=cannot, ignored=recording.ignored,
+    )  # fmt: skip
+
+
+def _silent(_: str) -> None:
+    """Progress that nobody asked for."""

@@ -91,6 +91,7 @@ class DriveLogs:
     """A drive folder as read: every recording still on its own clock and in its sensor's axes.
 
     tests : marked spans in drive time, as written
+    notes : what is worth pointing out in the drive's own files, one line each
     """
 
     head: DriveHead
@@ -99,6 +100,7 @@ class DriveLogs:
     left_out: tuple[LeftOut, ...] = ()
     tests: tuple[MarkedTest, ...] = ()
     folder: str | None = None
+    notes: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -132,6 +134,7 @@ class Drive:
     clock_zero_s : where drive time's zero lies in that recorder's own time [s]
     placed : all usable recordings, those that could not be placed included (``on_drive_time`` tells)
     signals : what detecting and measuring read
+    notes : what is worth pointing out, one line each
     """
 
     head: DriveHead
@@ -143,3 +146,4 @@ class Drive:
     left_out: tuple[LeftOut, ...] = ()
     tests: tuple[MarkedTest, ...] = ()
     folder: str | None = None
+    notes: tuple[str, ...] = ()

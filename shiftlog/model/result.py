@@ -35,7 +35,10 @@ class RecordingReport:
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class Share:
-    """k of n with its 95 % Clopper-Pearson interval; ``if_unknown_counted`` is the range of k/n if every rest of unknown release counted."""
+    """k of n with its 95 % Clopper-Pearson interval.
+
+    if_unknown_counted : the range of k/n if every rest of unknown release counted, or None
+    """
 
     k: int
     n: int

@@ -21,9 +21,11 @@ class Shift:
     """One journey.
 
     from_gear, to_gear : gears of the profile, or ``N``, or None where the log cannot tell
+    entered_s : rise through depth 0.1 on the way in, for the last time
     via : gears passed through with the clutch held
     start_s, out_s, in_s, end_s : drive time [s]; None where the definition gives none
     baulk : spans in which the lever stood on its way in [s]
+    instant_u_s : standard uncertainty of each instant, by its name [s]
     gap : (start_s, end_s) of the drive gap, or None
     standing : below 1 m/s at start; None where the speed is not known
     double_declutched : paused with the engine speed rising meanwhile; None where not known
@@ -39,6 +41,7 @@ class Shift:
     seen_by: str
     outcome: str | None
     out_s: float | None = None
+    entered_s: float | None = None
     in_s: float | None = None
     via: tuple[str, ...] = ()
     attempts: int | None = None
@@ -46,6 +49,7 @@ class Shift:
     double_declutched: bool | None = None
     standing: bool | None = None
     baulk: tuple[tuple[float, float], ...] = ()
+    instant_u_s: Mapping[str, float] = field(default_factory=dict)
     gap: tuple[float, float] | None = None
     readings: Mapping[str, Reading] = field(default_factory=dict)
 

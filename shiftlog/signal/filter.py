@@ -10,9 +10,7 @@ def low_pass(values: np.ndarray, rate_hz: float, corner_hz: float, *, order: int
     return _both_ways(sos, values)
 
 
-def band_pass(
-    values: np.ndarray, rate_hz: float, low_hz: float, high_hz: float, *, order: int
-) -> np.ndarray:
+def band_pass(values: np.ndarray, rate_hz: float, low_hz: float, high_hz: float, *, order: int) -> np.ndarray:
     """Butterworth band-pass of ``order`` per edge, run forward and back along axis 0; values (n,) or (n, k)."""
     sos = signal.butter(order, (low_hz, high_hz), "bandpass", fs=rate_hz, output="sos")
     return _both_ways(sos, values)

@@ -20,3 +20,16 @@ def step_noise(values: np.ndarray) -> float:
     if values.size < 5:
         return 0.0
     return float(robust_sigma(np.diff(values, n=2)) / np.sqrt(6))
+
+
+def shortest_share(values: np.ndarray, share: float) -> tuple[float, float]:
+    """Median of the shortest interval that holds ``share`` of the values, and the interval's width.
+
+    values : (n,), n ≥ 1. Where the values are skewed it lies near their mode (the "shorth" where the share is
+    one half: Andrews et al., Robust Estimates of Location, 1972; from memory).
+    """
+    ordered = np.sort(values)
+    count = min(max(int(np.ceil(share * ordered.size)), 1), ordered.size)
+    widths = ordered[count - 1 :] - ordered[: ordered.size - count + 1]
+    first = int(np.argmin(widths))
+    return float(np.median(ordered[first : first + count])), float(widths[first])

@@ -1,8 +1,8 @@
 """A workshop folder: cars, drives as they were given, and the results measured from them.
 
-    WORKSHOP/workshop.sqlite     cars, drives and results (SQLite in WAL mode)
-    WORKSHOP/drives/ID/NAME/     each drive folder as it was given, its profile one folder up where it lay there
-    WORKSHOP/cache/              arrays that can be made again at any time
+WORKSHOP/workshop.sqlite     cars, drives and results (SQLite in WAL mode)
+WORKSHOP/drives/ID/NAME/     each drive folder as it was given, its profile one folder up where it lay there
+WORKSHOP/cache/              arrays that can be made again at any time
 """
 
 from dataclasses import dataclass

@@ -58,9 +58,7 @@ class StrokePlan:
         """Add a stroke that ends at ``to_mm``; returns the time at which it ends [s]."""
         amount = to_mm - self.at[axis]
         if abs(amount) > 1e-9:
-            self.strokes.append(
-                Stroke(axis=axis, start_s=start_s, duration_s=duration_s, amount_mm=amount, skew=skew)
-            )
+            self.strokes.append(Stroke(axis=axis, start_s=start_s, duration_s=duration_s, amount_mm=amount, skew=skew))
             self.at[axis] = to_mm
         return start_s + duration_s
 

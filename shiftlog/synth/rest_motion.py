@@ -21,9 +21,7 @@ class Spring:
     friction_mm: float = 0.5
 
 
-def run_home(
-    spring: Spring, from_mm: float, *, longest_s: float = 6.0, step_s: float = 1 / PATH_RATE_HZ
-) -> np.ndarray:
+def run_home(spring: Spring, from_mm: float, *, longest_s: float = 6.0, step_s: float = 1 / PATH_RATE_HZ) -> np.ndarray:
     """Change of select from the moment it is let go at rest at ``from_mm``, (n,) [mm], until it sticks.
 
     x'' = −ω²(x − x0) − 2ζω x' − ω² d sign(x'), d the friction band; the semi-implicit Euler step errs by less

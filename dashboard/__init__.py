@@ -1,0 +1,1 @@
+"""The dashboard: pages over a workshop, with no need of the internet."""

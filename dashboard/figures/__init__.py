@@ -1,0 +1,1 @@
+"""Model objects to pictures; pure."""

@@ -1,0 +1,69 @@
+"""Names of the parts of the pages that callbacks speak to."""
+
+URL = "url"
+PAGE = "page"
+SHOWN = "shown"
+SCHEME = "scheme"
+CHANGED = "changed"
+UNIT_KMH = "unit-kmh"
+UNIT_MPH = "unit-mph"
+UNIT_KEPT = "unit-kept"
+
+FOLDER = "folder"
+ADD_FOLDER = "add-folder"
+ADD_ANSWER = "add-answer"
+WORK = "work"
+WORK_TICK = "work-tick"
+COMPARE = "compare"
+COMPARE_ANSWER = "compare-answer"
+SIDE = "side"
+
+DRIVE = "drive-choice"
+TRACES = "traces"
+GATE = "gate"
+WHOLE = "whole"
+ZOOM_IN = "zoom-in"
+ZOOM_OUT = "zoom-out"
+EARLIER = "earlier"
+LATER = "later"
+MEASURE_DRIVE = "measure-drive"
+
+SHIFT = "shift-choice"
+SHIFT_TRACES = "shift-traces"
+SHIFT_GATE = "shift-gate"
+PREVIOUS = "shift-previous"
+NEXT = "shift-next"
+
+COMPARISON = "comparison-choice"
+DISTRIBUTIONS = "distributions"
+
+CAR = "car-choice"
+CAR_NAME = "car-name"
+CAR_REDLINE = "car-redline"
+CAR_PLANES = "car-planes"
+CAR_LAYOUT = "car-layout"
+CAR_HOME = "car-home"
+CAR_FINAL = "car-final"
+CAR_TYRE = "car-tyre"
+CAR_RADIUS = "car-radius"
+CAR_RATIO = "car-ratio"
+CAR_RATIOS = "car-ratios"
+CAR_SAVE = "car-save"
+CAR_ANSWER = "car-answer"
+CAR_PREVIEW = "car-preview"
+CAR_LEARN = "car-learn"
+
+
+def side(drive_id: str) -> dict[str, str]:
+    """The choice of a drive as before or after."""
+    return {"type": SIDE, "drive": drive_id}
+
+
+def plane(index: int, end: str) -> dict[str, str | int]:
+    """The gear at one end (``forward`` or ``rear``) of a plane in the form."""
+    return {"type": CAR_PLANES, "plane": index, "end": end}
+
+
+def ratio(gear: str) -> dict[str, str]:
+    """The ratio of a gear in the form."""
+    return {"type": CAR_RATIO, "gear": gear}

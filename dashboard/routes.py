@@ -1,0 +1,137 @@
+"""URL to choice and back: the URL is the state of the page.
+
+    /                                       the drives
+    /car/CAR[/VISIT[/DRIVE[/SHIFT]]]         a car, a visit, a drive, a shift
+    /compare                                before and after
+    /profile[/CAR]                          the form of a car's profile
+
+The query holds what is looked at: ``from`` and ``to`` [s of drive time], ``speed`` (km/h or mph), ``before`` and
+``after`` (drive ids), ``measure``.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from urllib.parse import parse_qs, quote, unquote, urlencode
+
+KMH, MPH = "km/h", "mph"
+NO_VISIT = "-"
+_PAGES = {1: "car", 2: "visit", 3: "drive", 4: "shift"}
+
+
+@dataclass(frozen=True, kw_only=True)
+class Place:
+    """Where one is. page : drives, car, visit, drive, shift, compare, profile, or lost."""
+
+    page: str
+    car: str | None = None
+    visit: str | None = None
+    drive: str | None = None
+    shift: int | None = None
+
+
+@dataclass(frozen=True, kw_only=True)
+class Query:
+    """What is looked at. window_s : (from, to) in drive time, or None for all of it."""
+
+    window_s: tuple[float, float] | None = None
+    speed: str = KMH
+    before: tuple[str, ...] = ()
+    after: tuple[str, ...] = ()
+    measure: str | None = None
+
+
+DRIVES = Place(page="drives")
+COMPARE = Place(page="compare")
+
+
+def read_path(pathname: str | None) -> Place:
+    """The place of a path; ``lost`` where there is none."""
+    parts = [unquote(part) for part in (pathname or "/").split("/") if part]
+    if not parts:
+        return DRIVES
+    head, rest = parts[0], parts[1:]
+    if head == "compare" and not rest:
+        return COMPARE
+    if head == "profile" and len(rest) <= 1:
+        return Place(page="profile", car=rest[0] if rest else None)
+    if head == "car" and len(rest) in _PAGES:
+        return _in_car(rest)
+    return Place(page="lost")
+
+
+def _in_car(rest: list[str]) -> Place:
+    number = rest[3] if len(rest) == 4 else None
+    if number is not None and not number.isascii() or number is not None and not number.isdigit():
+        return Place(page="lost")
+    visit, drive = (rest[1:3] + [None, None])[:2]
+    shift = None if number is None else int(number)
+    return Place(page=_PAGES[len(rest)], car=rest[0], visit=visit, drive=drive, shift=shift)
+
+
+def write_path(place: Place) -> str:
+    """The path of a place."""
+    if place.page in ("drives", "lost"):
+        return "/"
+    if place.page == "compare":
+        return "/compare"
+    head = "profile" if place.page == "profile" else "car"
+    shift = None if place.shift is None else str(place.shift)
+    parts = [head, *(p for p in (place.car, place.visit, place.drive, shift) if p is not None)]
+    return "/" + "/".join(quote(part, safe="") for part in parts)
+
+
+def read_query(search: str | None) -> Query:
+    """What a query asks for; a part that makes no sense is passed over."""
+    given = {key: values[-1] for key, values in parse_qs((search or "").lstrip("?")).items()}
+    return Query(
+        window_s=_window(given),
+        speed=MPH if given.get("speed") == MPH else KMH,
+        before=_ids(given.get("before")),
+        after=_ids(given.get("after")),
+        measure=given.get("measure"),
+    )
+
+
+def _window(given: Mapping[str, str]) -> tuple[float, float] | None:
+    try:
+        start_s, end_s = float(given["from"]), float(given["to"])
+    except (KeyError, ValueError):
+        return None
+    finite = abs(start_s) < 1e9 and abs(end_s) < 1e9
+    return (start_s, end_s) if finite and end_s > start_s else None
+
+
+def _ids(text: str | None) -> tuple[str, ...]:
+    return tuple(part for part in (text or "").split(",") if part)
+
+
+def write_query(query: Query) -> str:
+    """The query as text with its question mark, or an empty text."""
+    pairs = {}
+    if query.window_s is not None:
+        pairs |= {"from": f"{query.window_s[0]:.3f}", "to": f"{query.window_s[1]:.3f}"}
+    if query.speed != KMH:
+        pairs["speed"] = query.speed
+    if query.before:
+        pairs["before"] = ",".join(query.before)
+    if query.after:
+        pairs["after"] = ",".join(query.after)
+    if query.measure:
+        pairs["measure"] = query.measure
+    return "?" + urlencode(pairs, safe=",/") if pairs else ""
+
+
+def link(place: Place, query: Query = Query()) -> str:  # noqa: B008  frozen, so sharing it is safe
+    """Path and query of a place."""
+    return write_path(place) + write_query(query)
+
+
+def to_visit(place: Place) -> Place:
+    """The visit in which a drive or shift lies."""
+    return Place(page="visit", car=place.car, visit=place.visit)
+
+
+def page_key(pathname: str | None, search: str | None) -> str:
+    """What of the URL the frame of a page depends on: not what pictures alone depend on (zoom)."""
+    query = read_query(search)
+    return "|".join((pathname or "/", query.speed, ",".join(query.before), ",".join(query.after)))

@@ -1,0 +1,1 @@
+"""One page each: layout and register."""

@@ -1,0 +1,146 @@
+"""How figures and names are written: units, digits, gears, outcomes. Labels come from the catalogue."""
+
+import math
+
+from shiftlog.measure.catalogue import MEASURES
+from shiftlog.model.reading import Reading
+from shiftlog.model.shift import Shift
+from shiftlog.units import MPS_PER_KMH, MPS_PER_MPH
+
+from dashboard.routes import KMH, MPH
+
+NOTHING = "–"
+OUTCOMES = {
+    "clean": "clean",
+    "second_push": "second push",
+    "missed": "refused",
+    "wrong_gear": "wrong gear",
+    "out_and_back": "out and back",
+    "jumped_out": "jumped out",
+    "to_neutral": "to neutral",
+}
+OUTCOMES_MEAN = {
+    "second_push": "went in, but only at a further push",
+    "missed": "the gear refused and the lever went back",
+    "wrong_gear": "a wrong gear was left again at once",
+    "out_and_back": "out to neutral and back into the same gear",
+    "jumped_out": "the gear was left with no hand on the lever",
+    "to_neutral": "ends in neutral, so it has no times",
+}
+PLACES = {
+    "lever": "lever",
+    "tower": "shift tower",
+    "gearbox": "gearbox",
+    "body": "body",
+    "engine": "engine",
+    "pedal": "pedals",
+}
+_MPS = {KMH: MPS_PER_KMH, MPH: MPS_PER_MPH}
+_STEPS = {"s": 0.01, "rpm": 10.0, "mm": 0.1, "mm/s": 1.0, "°C": 1.0, KMH: 1.0, MPH: 1.0}
+
+
+def label(key: str) -> str:
+    """The catalogue's name of a measure; the key itself where the catalogue lacks it."""
+    return MEASURES[key].label if key in MEASURES else key.replace("_", " ")
+
+
+def unit(key: str) -> str:
+    """The catalogue's unit of a measure, "" where there is none."""
+    return MEASURES[key].unit if key in MEASURES else ""
+
+
+def speed_value(speed_mps: float, speed_unit: str) -> float:
+    """A speed in km/h or mph."""
+    return speed_mps / _MPS[speed_unit]
+
+
+def number(value: float, *, step: float | None = None) -> str:
+    """A number with three significant digits at most, no finer than ``step``, and a true minus sign."""
+    if value == 0 or (step is not None and abs(value) < step / 2):
+        return "0"
+    digits = 2 - math.floor(math.log10(abs(value)))
+    if step is not None:
+        digits = min(digits, -math.floor(math.log10(step)))
+    text = f"{round(value, digits):.{max(digits, 0)}f}"
+    return text.replace("-", "−")
+
+
+def figure(value: float | bool | None, unit_name: str) -> str:
+    """A figure with its unit, or a dash where there is none."""
+    if value is None:
+        return NOTHING
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    text = number(float(value), step=_STEPS.get(unit_name))
+    return f"{text} {unit_name}".rstrip()
+
+
+def speed(speed_mps: float | None, speed_unit: str) -> str:
+    """A speed with its unit, or a dash."""
+    return NOTHING if speed_mps is None else figure(speed_value(speed_mps, speed_unit), speed_unit)
+
+
+def value(key: str, given: float | bool | None, speed_unit: str = KMH) -> str:
+    """A measure's value with its unit, speeds as the user likes them."""
+    if unit(key) == "m/s" and given is not None and not isinstance(given, bool):
+        return speed(given, speed_unit)
+    return figure(given, unit(key))
+
+
+def bare(key: str, given: float | bool | None) -> str:
+    """A measure's value without its unit, for a table whose head names it."""
+    return value(key, given).removesuffix(unit(key)).strip()
+
+
+def margin_of(reading: Reading, speed_unit: str = KMH) -> str:
+    """What is known of a reading's error, as an interval or ±, or an empty text."""
+    if reading.interval95 is not None:
+        low, high = (_fine(reading.key, v, speed_unit) for v in reading.interval95)
+        return f"95 %: {low} to {high}"
+    if reading.uncertainty is None:
+        return ""
+    return f"± {_fine(reading.key, reading.uncertainty, speed_unit)} (k = 1)"
+
+
+def _fine(key: str, given: float, speed_unit: str) -> str:
+    if unit(key) == "m/s":
+        return f"{number(speed_value(given, speed_unit))} {speed_unit}"
+    return f"{number(given)} {unit(key)}".strip()
+
+
+def clock(time_s: float | None) -> str:
+    """Drive time as minutes and seconds: 12:03.4."""
+    if time_s is None:
+        return NOTHING
+    sign, tenths = ("−" if time_s < 0 else ""), round(abs(time_s) * 10)
+    return f"{sign}{tenths // 600}:{tenths % 600 // 10:02d}.{tenths % 10}"
+
+
+def change(shift: Shift) -> str:
+    """From and to: 2 → 3, gears passed through between them."""
+    return " → ".join(gear or "?" for gear in (shift.from_gear, *shift.via, shift.to_gear))
+
+
+def outcome(shift: Shift) -> str:
+    """The outcome in words; a change seen in the drive has none."""
+    return OUTCOMES[shift.outcome] if shift.outcome else "not seen without a lever"
+
+
+def count(n: int, one: str, many: str | None = None) -> str:
+    """``1 shift``, ``3 shifts``."""
+    return f"{n} {one if n == 1 else many or one + 's'}"
+
+
+def percent(share: float) -> str:
+    """A share as whole per cent."""
+    return f"{share * 100:.0f} %"
+
+
+def sentence_list(parts: list[str]) -> str:
+    """a, b and c."""
+    return parts[0] if len(parts) == 1 else ", ".join(parts[:-1]) + " and " + parts[-1] if parts else ""
+
+
+def visit(stage: str | None) -> str:
+    """The name of a visit."""
+    return stage or "no stage named"

@@ -1,0 +1,60 @@
+"""Work that takes longer than a page may wait: one piece at a time, behind the page."""
+
+import threading
+from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
+
+from shiftlog.errors import ShiftlogError
+
+Progress = Callable[[str], None]
+
+
+class Work:
+    """What is being done, what is waiting, and what failed, by drive id."""
+
+    def __init__(self) -> None:
+        self._lock = threading.Lock()
+        self._said: dict[str, str] = {}
+        self._failed: dict[str, str] = {}
+        self._pool = ThreadPoolExecutor(max_workers=1, thread_name_prefix="measuring")
+
+    def begin(self, key: str, job: Callable[[Progress], None]) -> None:
+        """Queue a piece of work; a second one of the same key while the first waits or runs is passed over."""
+        with self._lock:
+            if key in self._said:
+                return
+            self._said[key] = "waiting"
+            self._failed.pop(key, None)
+        self._pool.submit(self._run, key, job)
+
+    def said(self) -> dict[str, str]:
+        """How far each piece of work is, in words."""
+        with self._lock:
+            return dict(self._said)
+
+    def failed(self, key: str) -> str | None:
+        """Why the last piece of work of that key failed, or None."""
+        with self._lock:
+            return self._failed.get(key)
+
+    def failures(self) -> dict[str, str]:
+        """Every failure that still stands, by key."""
+        with self._lock:
+            return dict(self._failed)
+
+    def _run(self, key: str, job: Callable[[Progress], None]) -> None:
+        why = None
+        try:
+            job(lambda text: self._say(key, text))
+        except ShiftlogError as error:
+            why = str(error)
+        except Exception as error:  # a fault of ours must show on the page, not vanish with its thread
+            why = f"a fault of shiftlog itself, please report it: {type(error).__name__}: {error}"
+        with self._lock:
+            self._said.pop(key, None)
+            if why is not None:
+                self._failed[key] = why
+
+    def _say(self, key: str, text: str) -> None:
+        with self._lock:
+            self._said[key] = text

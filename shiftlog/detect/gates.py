@@ -1,0 +1,140 @@
+"""The gate map: raw lever readings to gate millimetres, from the drive's own stays in gear."""
+
+import numpy as np
+from scipy.optimize import least_squares
+
+from shiftlog.detect.dwells import Dwells, find_dwells, spread_evenly
+from shiftlog.detect.lattice import Candidate, build_lattice, find_candidates
+from shiftlog.detect.orientation import choose_candidate
+from shiftlog.errors import CannotMeasure, ProfileError
+from shiftlog.model.car import Car, GateLayout
+from shiftlog.model.drive import Signals
+from shiftlog.model.gate import GateMap, Seat
+from shiftlog.signal.robust import robust_sigma
+
+# Residuals beyond this count by their size, no longer by their square, so that one gear that sits off its place
+# shows as a residual and does not turn the map.
+SEAT_SIGMA_MM = 0.4
+# How far a fit to few seats may leave the map it started from: as strong as one seat ten millimetres off.
+PRIOR_WEIGHT = 0.02
+# A place is a gear that the profile lacks if the lever dwelt there this often, this long.
+LACKING_STAYS = 2
+LACKING_S = 1.0
+
+
+def fit_gate_map(signals: Signals, car: Car) -> GateMap:
+    """Map of the lever's readings to gate mm.
+
+    CannotMeasure where the log has no lever, nothing moves, or too few gears were used; ProfileError where the
+    lever dwells in a gear that the profile lacks.
+    """
+    if signals.lever is None:
+        raise CannotMeasure("no lever sensor in this drive (channels select and engage); fit one to see the gate")
+    if car.gate is None:
+        raise CannotMeasure("the car's profile has no [gate]: name its planes, left to right, in car.toml")
+    lever = spread_evenly(signals.lever)
+    dwells = find_dwells(lever)
+    if len(dwells.centres) < 2:
+        raise CannotMeasure("the lever lay in one place only; drive through at least two gears")
+    candidates = find_candidates(lever, dwells, car.gate)
+    if not candidates:
+        raise CannotMeasure("the places the lever lay in fit no gate of this layout; check [gate] in car.toml")
+    chosen = choose_candidate(candidates, dwells, signals, car)
+    _check_profile(chosen.candidate, dwells, car.gate)
+    matrix, offset = _refine(chosen.candidate, dwells, car.gate)
+    return GateMap(
+        matrix=matrix, offset=offset, orientation=chosen.orientation, evidence=chosen.evidence,
+        scale="absolute" if car.gate.mm_per_unit else "relative",
+        seats=_measure_seats(matrix, offset, chosen.candidate, dwells, car.gate), layout=car.gate,
+        noise_mm=float(np.max(np.linalg.norm(matrix * lever.noise, axis=1))),
+    )  # fmt: skip
+
+
+def map_to_gate(gate: GateMap, raw: np.ndarray) -> np.ndarray:
+    """(n, 2) readings as logged → (n, 2) gate mm."""
+    return raw @ gate.matrix.T + gate.offset
+
+
+def _check_profile(candidate: Candidate, dwells: Dwells, layout: GateLayout) -> None:
+    lattice = build_lattice(layout)
+    for place in candidate.unexplained:
+        mine = dwells.cluster == place
+        seconds = float((dwells.end_s - dwells.start_s)[mine].sum())
+        x, y = candidate.matrix @ dwells.centres[place] + candidate.offset
+        off_row = abs(abs(y) - lattice.half_travel) > 0.35 * lattice.half_travel
+        if off_row or mine.sum() < LACKING_STAYS or seconds < LACKING_S:
+            continue
+        side = "forward" if y > 0 else "rearward"
+        raise ProfileError(
+            f"car.toml, [gate] planes: the lever lay {mine.sum()} times ({seconds:.1f} s in all) in a gear {side} at "
+            f"{x:+.0f} mm across the gate, where the profile ({', '.join(p.name for p in layout.planes)}, left to "
+            "right) has none; add that gear to planes"
+        )
+
+
+def _gear_points(candidate: Candidate, dwells: Dwells) -> dict[str, np.ndarray]:
+    """Raw medians of all stays of each gear, (k, 2)."""
+    owner = [candidate.gears[c] for c in dwells.cluster]
+    return {g: dwells.raw[[o == g for o in owner]] for g in dict.fromkeys(owner) if g is not None}
+
+
+def _refine(candidate: Candidate, dwells: Dwells, layout: GateLayout) -> tuple[np.ndarray, np.ndarray]:
+    """Robust affine fit of the seats to the lattice; with a ruler's scale only turn and shift are fitted."""
+    points = _gear_points(candidate, dwells)
+    raw = np.array([np.median(p, axis=0) for p in points.values()])
+    seats = np.array([layout.position_mm(g) for g in points])
+    weight = np.sqrt(np.minimum([len(p) for p in points.values()], 10))
+    if layout.mm_per_unit:
+        return _fit_turn(raw, seats, weight, layout, candidate)
+    start = np.hstack([candidate.matrix, candidate.offset[:, None]])
+    centre = raw.mean(axis=0)
+    reach = max(float(np.abs(raw - centre).max()), 1e-9)
+
+    def residuals(change: np.ndarray) -> np.ndarray:
+        step = change.reshape(2, 3)
+        local = np.hstack([(raw - centre) / reach, np.ones((len(raw), 1))])
+        fitted = raw @ start[:, :2].T + start[:, 2] + local @ step.T
+        return np.concatenate([((fitted - seats) * weight[:, None]).ravel(), PRIOR_WEIGHT * change])
+
+    change = least_squares(residuals, np.zeros(6), loss="soft_l1", f_scale=SEAT_SIGMA_MM).x.reshape(2, 3)
+    matrix = start[:, :2] + change[:, :2] / reach
+    return matrix, start[:, 2] + change[:, 2] - change[:, :2] @ centre / reach
+
+
+def _fit_turn(
+    raw: np.ndarray, seats: np.ndarray, weight: np.ndarray, layout: GateLayout, candidate: Candidate
+) -> tuple[np.ndarray, np.ndarray]:
+    """Turn (or mirrored turn, as the candidate has it) and shift of readings already in mm by the ruler."""
+    assert layout.mm_per_unit is not None
+    scale = np.diag([layout.mm_per_unit["select"], layout.mm_per_unit["engage"]])
+    mirror = np.diag([1.0, np.sign(np.linalg.det(candidate.matrix @ np.linalg.inv(scale)))])
+
+    def place(p: np.ndarray) -> np.ndarray:
+        turn = np.array([[np.cos(p[0]), -np.sin(p[0])], [np.sin(p[0]), np.cos(p[0])]])
+        return turn @ mirror @ scale
+
+    def residuals(p: np.ndarray) -> np.ndarray:
+        return ((raw @ place(p).T + p[1:] - seats) * weight[:, None]).ravel()
+
+    unit = candidate.matrix @ np.linalg.inv(scale) @ mirror
+    angle = np.arctan2(unit[1, 0] - unit[0, 1], unit[0, 0] + unit[1, 1])
+    start = np.concatenate([[angle], np.median(seats - raw @ place([angle, 0, 0]).T, axis=0)])
+    best = least_squares(residuals, start, loss="soft_l1", f_scale=SEAT_SIGMA_MM).x
+    return place(best), best[1:]
+
+
+def _measure_seats(
+    matrix: np.ndarray, offset: np.ndarray, candidate: Candidate, dwells: Dwells, layout: GateLayout
+) -> tuple[Seat, ...]:
+    seats = []
+    for gear, raw in _gear_points(candidate, dwells).items():
+        mm = raw @ matrix.T + offset
+        select, engage = np.median(mm, axis=0)
+        x, y = layout.position_mm(gear)
+        seats.append(
+            Seat(
+                gear=gear, select_mm=float(select), engage_mm=float(engage), stays=len(mm),
+                spread_mm=float(np.hypot(*robust_sigma(mm))), off_mm=(float(select - x), float(engage - y)),
+            )
+        )  # fmt: skip
+    return tuple(sorted(seats, key=lambda s: layout.gears.index(s.gear)))

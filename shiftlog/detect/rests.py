@@ -1,0 +1,139 @@
+"""Where the lever lay still in neutral."""
+
+from dataclasses import replace
+
+import numpy as np
+
+from shiftlog.detect.lever import plane_centres
+from shiftlog.detect.phases import find_still
+from shiftlog.detect.release import Approach, judge_approach
+from shiftlog.model.drive import MarkedTest, Signals
+from shiftlog.model.gate import GateMap
+from shiftlog.model.lever import LeverPath
+from shiftlog.model.reading import Reading, measured, unmeasured
+from shiftlog.model.rest import Rest
+from shiftlog.model.settings import Settings
+from shiftlog.signal.crossing import find_runs
+
+# Two still spans with less than this between them, and no more of a move, are one rest that a shake cut in two.
+ONE_REST_MM = 1.5
+ONE_REST_S = 0.5
+LATERAL_HZ = 1.0
+
+
+def find_rests(
+    path: LeverPath, gate: GateMap, signals: Signals, tests: tuple[MarkedTest, ...], settings: Settings
+) -> tuple[Rest, ...]:
+    """Every rest in order of time, with how it came about and the figures of the return."""
+    neutral = find_runs((path.depth < settings.neutral_depth) & path.valid)
+    rests = []
+    for begin, end in neutral:
+        spans = _join(path, find_still(path, int(begin), int(end), settings))
+        earliest = int(begin)
+        for start, stop in spans:
+            if (stop - start) < settings.lay_s * path.rate_hz:
+                continue
+            rests.append(_rest(path, start, stop, earliest, gate, signals, tests, settings))
+            earliest = stop
+    return tuple(rests)
+
+
+def _join(path: LeverPath, spans: tuple[tuple[int, int], ...]) -> list[tuple[int, int]]:
+    joined: list[tuple[int, int]] = []
+    for start, stop in spans:
+        if joined:
+            before = slice(joined[-1][0], joined[-1][1])
+            between = slice(joined[-1][1], start)
+            near = [np.median(v[before]) for v in (path.select_mm, path.engage_mm)]
+            away = [np.abs(v[between] - m) for v, m in zip((path.select_mm, path.engage_mm), near, strict=True)]
+            moved = max((float(a.max()) for a in away if a.size), default=0.0)
+            if start - joined[-1][1] < ONE_REST_S * path.rate_hz and moved < ONE_REST_MM:
+                joined[-1] = (joined[-1][0], stop)
+                continue
+        joined.append((start, stop))
+    return joined
+
+
+def _rest(
+    path: LeverPath, start: int, stop: int, earliest: int, gate: GateMap, signals: Signals,
+    tests: tuple[MarkedTest, ...], settings: Settings,
+) -> Rest:  # fmt: skip
+    select = float(np.median(path.select_mm[start:stop]))
+    engage = float(np.median(path.engage_mm[start:stop]))
+    approach = judge_approach(path, start, stop, earliest, settings)
+    begin_s, end_s = float(path.time_s[start]), float(path.time_s[stop - 1])
+    if any(t.kind == "release" and t.start_s <= begin_s and end_s <= t.end_s for t in tests):
+        approach = replace(approach, released=True)
+    plane = gate.layout.planes[int(np.argmin(np.abs(plane_centres(gate) - select)))].name
+    readings = [_offset(select, gate), *_return_figures(path, approach, select, stop, settings)]
+    return Rest(
+        start_s=begin_s, end_s=end_s, select_mm=select, engage_mm=engage, plane=plane, released=approach.released,
+        came_from=approach.came_from or _side_left(path, earliest, gate),
+        in_bend=_in_bend(signals, begin_s, end_s, settings),
+        readings={r.key: r for r in readings},
+    )  # fmt: skip
+
+
+def _offset(select_mm: float, gate: GateMap) -> Reading:
+    if gate.layout.home is None:
+        return unmeasured("offset_mm", "this lever has no home plane")
+    return measured("offset_mm", select_mm)
+
+
+def _side_left(path: LeverPath, earliest: int, gate: GateMap) -> str | None:
+    """The side of the home plane on which the lever came out of gear, for a rest it made no move to."""
+    if gate.layout.home is None or earliest == 0:
+        return None
+    select = float(path.select_mm[earliest])
+    if abs(select) < gate.layout.plane_pitch_mm / 2:
+        return None
+    return "right" if select > 0 else "left"
+
+
+def _in_bend(signals: Signals, start_s: float, end_s: float, settings: Settings) -> bool | None:
+    body = signals.accel_vehicle.get("body")
+    if body is None:
+        return None
+    inside = (body.time_s >= start_s) & (body.time_s <= end_s)
+    if not inside.any():
+        return None
+    return bool(abs(float(np.mean(body.values[inside, 1]))) > settings.bend_mps2)
+
+
+def _return_figures(
+    path: LeverPath, approach: Approach, rest_mm: float, stop: int, settings: Settings
+) -> list[Reading]:
+    keys = ("return_time_s", "overshoot", "frequency_hz", "damping")
+    if approach.motion_mm < settings.return_least_mm:
+        return [unmeasured(k, "the lever moved less than 3 mm to this rest") for k in keys]
+    if not approach.released:
+        return [unmeasured(k, "the lever did not run to this rest by itself, as far as the log tells") for k in keys]
+    return [_return_time(path, approach, rest_mm, stop, settings), *_swing(approach, settings)]
+
+
+def _return_time(path: LeverPath, approach: Approach, rest_mm: float, stop: int, settings: Settings) -> Reading:
+    assert approach.extreme_s is not None
+    first = path.index(approach.extreme_s)
+    outside = np.flatnonzero(np.abs(path.select_mm[first:stop] - rest_mm) > settings.return_band_mm)
+    settled = (
+        path.time_s[min(first + int(outside[-1]) + 1, path.time_s.size - 1)] if outside.size else path.time_s[first]
+    )
+    began = approach.extreme_s
+    if approach.free is not None and abs(approach.free.start_s - began) < 0.1:
+        began = approach.free.start_s
+    return measured("return_time_s", float(settled - began), uncertainty=1.5 / path.rate_hz)
+
+
+def _swing(approach: Approach, settings: Settings) -> list[Reading]:
+    keys = ("overshoot", "frequency_hz", "damping")
+    if approach.motion_mm < settings.swing_least_mm:
+        return [unmeasured(k, "the lever moved less than 10 mm to this rest") for k in keys]
+    free = approach.free
+    if free is None or free.rms_mm > 0.1 * approach.motion_mm:
+        return [unmeasured(k, "the return is no second-order swing: friction brakes it") for k in keys]
+    over = float(np.exp(-np.pi * free.damping / np.sqrt(1 - free.damping**2))) if free.damping < 1 else 0.0
+    return [
+        measured("overshoot", over),
+        measured("frequency_hz", free.frequency_hz),
+        measured("damping", free.damping),
+    ]

@@ -1,0 +1,68 @@
+"""What ``drive.toml`` may hold, as it is written there."""
+
+from datetime import date, datetime
+from typing import Annotated, Literal
+
+from pydantic import Field
+
+from shiftlog.ingest.faults import Section
+
+Finite = Annotated[float, Field(allow_inf_nan=False)]
+Row = Annotated[list[Finite], Field(min_length=3, max_length=3)]
+
+
+class DriveEntry(Section):
+    """``[drive]``."""
+
+    id: str | None = None
+    started: datetime | date | str | None = None
+    stage: str | None = None
+    driver: str | None = None
+    gearbox_temp_c: Finite | None = None
+    cold: bool | None = None
+    notes: str | None = None
+
+
+class CarEntry(Section):
+    """``[car]``."""
+
+    profile: str
+
+
+class ColumnEntry(Section):
+    """One line of ``[recording.columns]``."""
+
+    column: str
+    unit: str | None = None
+    grows: str | None = None
+
+
+class RecordingEntry(Section):
+    """One ``[[recording]]``."""
+
+    file: str
+    place: Literal["lever", "tower", "gearbox", "body", "engine", "pedal"]
+    name: str | None = None
+    clock: str | None = None
+    clock_offset_s: Finite | None = None
+    mounting: Annotated[list[Row], Field(min_length=3, max_length=3)] | None = None
+    columns: dict[str, ColumnEntry] = {}
+
+
+class MarkEntry(Section):
+    """One ``[[test]]``. Kinds are not checked: later tests add theirs."""
+
+    kind: str
+    start_s: Finite
+    end_s: Finite
+    configuration: str | None = None
+
+
+class DriveToml(Section):
+    """The whole file."""
+
+    format: Literal[1] = 1
+    drive: DriveEntry = DriveEntry()
+    car: CarEntry | None = None
+    recording: list[RecordingEntry]
+    test: list[MarkEntry] = []

@@ -1,0 +1,187 @@
+"""A log's time column to seconds that increase: units, wraps, order, copies, coarse stamps, restarts."""
+
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from shiftlog.errors import LogError
+from shiftlog.ingest.table import Table
+from shiftlog.signal.clock_ticks import is_coarse, spread_evenly
+
+DAY_S = 86400.0
+_COUNTERS = {"ms": 2.0**32 * 1e-3, "us": 2.0**32 * 1e-6}
+"""Periods of 32-bit counters [s]: 49.7 days of milliseconds, 71.6 minutes of microseconds."""
+
+_WRAP_STEP_S = 1.0
+"""A wrap is believed where the step across it is an ordinary one; a longer hole at that very moment is no wrap."""
+
+RESTART_GAP_S = 10.0
+"""What is put between the parts of a log that restarted, as nobody knows how long it was off."""
+
+_ODD_JUMP_S = 1.0
+"""One row this far off, between two that follow each other, has a wrong time and not a restart behind it."""
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Timed:
+    """Rows in order of time.
+
+    time_s : (n,) strictly increasing [s], the recorder's own time; order : (n,) the table's rows kept, in order
+    mended : what was put right, and how often; history : sentences for the recording
+    """
+
+    time_s: np.ndarray
+    order: np.ndarray
+    mended: dict[str, int]
+    history: tuple[str, ...]
+
+
+@dataclass
+class _Work:
+    """Times under repair, with the table rows they belong to."""
+
+    time_s: np.ndarray
+    order: np.ndarray
+    mended: dict[str, int] = field(default_factory=dict)
+    history: list[str] = field(default_factory=list)
+
+    def keep(self, kept: np.ndarray, kind: str) -> None:
+        """Drops the rows that are not kept and counts them."""
+        dropped = int(kept.size - np.count_nonzero(kept))
+        if dropped:
+            self.time_s, self.order = self.time_s[kept], self.order[kept]
+            self.mended[kind] = self.mended.get(kind, 0) + dropped
+
+
+def read_times(table: Table, *, factor: float, file: str, allow_restart: bool = False) -> Timed:
+    """Seconds for each row of a table; ``factor`` turns the logged unit into seconds.
+
+    LogError where fewer than two rows have a time of their own, or where time jumps back: the logger restarted.
+    With ``allow_restart`` what follows is laid ``RESTART_GAP_S`` after the part before it: nothing is measured
+    across the seam, and other recordings fit the first part only.
+    """
+    work = _Work(time_s=table.time * factor, order=np.arange(table.time.size))
+    work.keep(np.isfinite(work.time_s), "rows without a time")
+    _need_two(work, file)
+    _unwrap(work, is_text=table.time_is_text)
+    _drop_odd_times(work)
+    _put_in_order(work, table, file=file, allow_restart=allow_restart)
+    _part_equal_times(work, table)
+    _need_two(work, file)
+    return Timed(time_s=work.time_s, order=work.order, mended=work.mended, history=tuple(work.history))
+
+
+def _need_two(work: _Work, file: str) -> None:
+    if work.time_s.size < 2 or np.all(work.time_s == work.time_s[0]):
+        raise LogError(f"{file}: fewer than two rows with a time of their own. Look at the time column.")
+
+
+def _unwrap(work: _Work, *, is_text: bool) -> None:
+    periods = {"midnights passed": DAY_S} if is_text else {f"32-bit {k} wraps": p for k, p in _COUNTERS.items()}
+    for kind, period in periods.items():
+        steps = np.diff(work.time_s)
+        if not np.any(steps < 0):
+            return
+        usual = float(np.median(np.abs(steps)))
+        longest = 3600.0 if is_text else max(_WRAP_STEP_S, 20 * usual)
+        back = (steps + period > 0) & (steps + period <= longest)
+        if np.any(back):
+            work.time_s = work.time_s + period * np.concatenate(([0], np.cumsum(back)))
+            work.mended[kind] = int(np.count_nonzero(back))
+
+
+def _drop_odd_times(work: _Work) -> None:
+    """Single rows whose time is far off while their neighbours follow each other."""
+    time = work.time_s
+    if time.size < 4:
+        return
+    steps = np.diff(time)
+    usual = float(np.median(np.abs(steps)))
+    far = np.abs(steps) > max(_ODD_JUMP_S, 20 * usual)
+    across = time[2:] - time[:-2]
+    follow = (across >= 0) & (across <= 4 * max(usual, 1e-9))
+    odd = np.zeros(time.size, dtype=bool)
+    odd[1:-1] = far[:-1] & far[1:] & follow
+    work.keep(~odd, "rows with a wrong time")
+
+
+def _put_in_order(work: _Work, table: Table, *, file: str, allow_restart: bool) -> None:
+    if not np.any(np.diff(work.time_s) < 0):
+        return
+    work.keep(~_copies(work, table), "duplicate rows")
+    restarts = [at for at in np.flatnonzero(np.diff(work.time_s) < 0) + 1 if _is_restart(work.time_s, at)]
+    if restarts and not allow_restart:
+        at = restarts[0]
+        back = work.time_s[at - 1] - work.time_s[at]
+        row = int(table.rows[work.order[at]])
+        raise LogError(
+            f"{file}, row {row}: time jumps back by {back:.3g} s; the logger restarted. "
+            "Split the file there, or use --allow-restart."
+        )
+    _sort_parts(work, restarts)
+
+
+def _copies(work: _Work, table: Table) -> np.ndarray:
+    """Rows that repeat an earlier one in time and every value."""
+    rows = np.column_stack([work.time_s, np.nan_to_num(table.values[work.order], nan=-9.87654321e300)])
+    whole = np.ascontiguousarray(rows).view(np.dtype((np.void, rows.dtype.itemsize * rows.shape[1]))).ravel()
+    first = np.unique(whole, return_index=True)[1]
+    copies = np.ones(whole.size, dtype=bool)
+    copies[first] = False
+    return copies
+
+
+def _is_restart(time_s: np.ndarray, at: int) -> bool:
+    """Whether a jump back treads the same time again; a row out of place fills the hole that it left."""
+    low, high = time_s[at], time_s[:at].max()
+    before = time_s[:at][::-1]
+    behind = int(np.argmax(before < low)) if np.any(before < low) else at
+    after = time_s[at:]
+    ahead = int(np.argmax(after > high)) if np.any(after > high) else after.size
+    usual = float(np.median(np.abs(np.diff(time_s))))
+    room = (high - low) / usual + 1
+    return min(behind, ahead) > 1 and behind + ahead > 1.5 * room + 2
+
+
+def _sort_parts(work: _Work, restarts: list[int]) -> None:
+    parts = np.split(np.arange(work.time_s.size), restarts)
+    times, order, end = [], [], None
+    moved = 0
+    for part in parts:
+        time = work.time_s[part]
+        by_time = np.argsort(time, kind="stable")
+        moved += int(np.count_nonzero(np.diff(time) < 0))
+        time = time[by_time]
+        if end is not None:
+            shift = end + RESTART_GAP_S - time[0]
+            time = time + shift
+            work.history.append(f"The log restarted; its next part was laid {shift:.6g} s later than it says.")
+        times.append(time)
+        order.append(work.order[part][by_time])
+        end = time[-1]
+    if restarts:
+        work.mended["restarts"] = len(restarts)
+    if moved:
+        work.mended["places out of order"] = moved
+    work.time_s, work.order = np.concatenate(times), np.concatenate(order)
+
+
+def _part_equal_times(work: _Work, table: Table) -> None:
+    """Copies dropped; stamps of a coarse clock spread; one of two rows that claim one time dropped."""
+    if not np.any(np.diff(work.time_s) == 0):
+        return
+    equal = np.concatenate(([False], np.diff(work.time_s) == 0))
+    values = table.values[work.order]
+    same = np.zeros(equal.size, dtype=bool)
+    at = np.flatnonzero(equal)
+    here, there = values[at], values[at - 1]
+    same[at] = np.all((here == there) | (np.isnan(here) & np.isnan(there)), axis=1)
+    # On a coarse clock a still channel repeats honestly; a copy is believed only on a clock that can tell.
+    if is_coarse(work.time_s):
+        work.mended["equal time stamps spread"] = int(np.count_nonzero(equal))
+        work.history.append("Several rows shared a time stamp; they were spread at the true rate.")
+        work.time_s = spread_evenly(work.time_s)
+        work.keep(np.concatenate(([True], np.diff(work.time_s) > 0)), "rows that share a time")
+        return
+    work.keep(~same, "duplicate rows")
+    work.keep(np.concatenate(([True], np.diff(work.time_s) > 0)), "rows that share a time")

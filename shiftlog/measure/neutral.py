@@ -1,0 +1,70 @@
+"""The rests in neutral: where they lie, what they would do to the engine, how often they stray."""
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+import numpy as np
+from scipy.stats import binomtest
+
+from shiftlog.measure.scene import Scene
+from shiftlog.measure.speeds import value_at
+from shiftlog.model.car import GateLayout
+from shiftlog.model.reading import measured, unmeasured
+from shiftlog.model.rest import Rest
+from shiftlog.model.result import Share
+
+NO_HOME = "this lever has no home plane"
+
+
+def measure_rest(rest: Rest, scene: Scene) -> Rest:
+    """The rest with its vehicle speed and, out of the home plane, the engine speeds it would lead to."""
+    layout = scene.car.gate
+    assert layout is not None
+    speed = scene.signals.vehicle_speed and value_at(scene.signals.vehicle_speed, rest.start_s)
+    if speed is None:
+        reading = unmeasured("vehicle_speed_mps", "vehicle speed was not logged, or has a gap here")
+        return replace(rest, readings={**rest.readings, reading.key: reading})
+    reading = measured("vehicle_speed_mps", speed)
+    return replace(
+        rest, readings={**rest.readings, reading.key: reading}, over_rev_if=_exposure(rest, speed, layout, scene)
+    )
+
+
+def _exposure(rest: Rest, speed_mps: float, layout: GateLayout, scene: Scene) -> dict[str, float]:
+    if layout.home is None or rest.plane == layout.home:
+        return {}
+    plane = next(p for p in layout.planes if p.name == rest.plane)
+    gears = [g for g in (plane.forward, plane.rear) if g in scene.rpm_per_mps]
+    return {g: speed_mps * scene.rpm_per_mps[g] for g in gears}
+
+
+def measure_share(rests: Sequence[Rest], layout: GateLayout) -> Share | str:
+    """Wrong-plane share over released rests outside bends, or the reason why there is none.
+
+    Clopper-Pearson interval, 95 % (Biometrika 26, 1934).
+    """
+    if layout.home is None:
+        return NO_HOME
+    straight = [r for r in rests if not r.in_bend]
+    counted = [r for r in straight if r.released]
+    if not counted:
+        return "no rest to which the lever ran by itself; a marked release test makes every let-go count"
+    k, n = sum(r.plane != layout.home for r in counted), len(counted)
+    unknown = [r for r in straight if r.released is None]
+    k_all, n_all = k + sum(r.plane != layout.home for r in unknown), n + len(unknown)
+    interval = binomtest(k, n).proportion_ci(0.95, method="exact")
+    return Share(
+        k=k, n=n, low=float(interval.low), high=float(interval.high),
+        if_unknown_counted=(min(k / n, k_all / n_all), max(k / n, k_all / n_all)),
+    )  # fmt: skip
+
+
+def measure_hysteresis(rests: Sequence[Rest]) -> float | str:
+    """Median rest when let go from the right minus median when let go from the left [mm], or the reason why not."""
+    sides = {
+        side: [r.select_mm for r in rests if r.released and not r.in_bend and r.came_from == side]
+        for side in ("right", "left")
+    }
+    if not all(sides.values()):
+        return "hysteresis needs released rests from both sides"
+    return float(np.median(sides["right"]) - np.median(sides["left"]))

@@ -1,0 +1,117 @@
+"""Engine and vehicle speed at a shift: over-rev and rev mismatch."""
+
+import numpy as np
+
+from shiftlog.measure.scene import Scene
+from shiftlog.model.car import NEUTRAL
+from shiftlog.model.reading import Reading, measured, unmeasured
+from shiftlog.model.shift import Shift
+from shiftlog.model.trace import Trace
+from shiftlog.signal.resample import hold_last
+
+# The engine follows the wheels within this time of the gear going in (clutch up, common practice, no source).
+FOLLOWS_S = 2.0
+LEAST_RATE_HZ = 5.0
+
+
+def value_at(trace: Trace, at_s: float) -> float | None:
+    """Value at an instant, between samples; None outside the data or inside a gap."""
+    if not any(start <= at_s <= end for start, end in trace.spans):
+        return None
+    return float(np.interp(at_s, trace.time_s, trace.values))
+
+
+def measure_speeds(shift: Shift, scene: Scene) -> tuple[Reading, ...]:
+    """Engine speed, vehicle speed and gearbox temperature at the start; over-rev; rev mismatch."""
+    return (
+        _at_start("engine_speed_rpm", scene.signals.engine_speed, shift, "engine speed"),
+        _at_start("vehicle_speed_mps", scene.signals.vehicle_speed, shift, "vehicle speed"),
+        _temperature(shift, scene),
+        _would_over_rev(shift, scene),
+        _did_over_rev(shift, scene),
+        _rev_mismatch(shift, scene),
+    )
+
+
+def _at_start(key: str, trace: Trace | None, shift: Shift, words: str) -> Reading:
+    if trace is None:
+        return unmeasured(key, f"{words} was not logged, or its recording could not be placed in time")
+    value = value_at(trace, shift.start_s)
+    return unmeasured(key, f"{words} has a gap here") if value is None else measured(key, value)
+
+
+def _temperature(shift: Shift, scene: Scene) -> Reading:
+    key = "gearbox_temp_c"
+    trace = scene.signals.gearbox_temp
+    value = value_at(trace, shift.start_s) if trace is not None else scene.typed_temp_c
+    if value is None:
+        return unmeasured(key, "gearbox temperature was neither logged nor typed into drive.toml")
+    return measured(key, value)
+
+
+def _why_no_gear(shift: Shift, scene: Scene) -> str | None:
+    if shift.outcome == "missed":
+        return "the gear was not entered"
+    if shift.to_gear == NEUTRAL:
+        return "the lever went to neutral"
+    if shift.to_gear is None or shift.end_s is None:
+        return "the gear entered is not known"
+    if shift.to_gear not in scene.rpm_per_mps:
+        return f"the ratio of gear {shift.to_gear} is not known: add ratios, final drive and tyre to car.toml"
+    return None
+
+
+def _would_over_rev(shift: Shift, scene: Scene) -> Reading:
+    key = "over_rev"
+    why = _why_no_gear(shift, scene)
+    if why:
+        return unmeasured(key, why)
+    if scene.car.redline_rpm is None:
+        return unmeasured(key, "the redline is not known: add redline_rpm to car.toml")
+    speed = scene.signals.vehicle_speed and value_at(scene.signals.vehicle_speed, shift.end_s)
+    if speed is None:
+        return unmeasured(key, "vehicle speed was not logged, or has a gap here")
+    return measured(key, bool(speed * scene.rpm_per_mps[shift.to_gear] > scene.car.redline_rpm))
+
+
+def _did_over_rev(shift: Shift, scene: Scene) -> Reading:
+    key = "did_over_rev"
+    engine = scene.signals.engine_speed
+    if engine is None:
+        return unmeasured(key, "engine speed was not logged, or its recording could not be placed in time")
+    if scene.car.redline_rpm is None:
+        return unmeasured(key, "the redline is not known: add redline_rpm to car.toml")
+    until = (shift.end_s or shift.start_s) + FOLLOWS_S
+    inside = engine.values[(engine.time_s >= shift.start_s) & (engine.time_s <= until)]
+    if not inside.size:
+        return unmeasured(key, "engine speed has a gap here")
+    return measured(key, bool(inside.max() > scene.car.redline_rpm))
+
+
+def _rev_mismatch(shift: Shift, scene: Scene) -> Reading:
+    key = "rev_mismatch_rpm"
+    why = _why_no_gear(shift, scene)
+    if why:
+        return unmeasured(key, why)
+    engine, speed = scene.signals.engine_speed, scene.signals.vehicle_speed
+    if engine is None or speed is None:
+        return unmeasured(key, "engine speed and vehicle speed are both needed")
+    if engine.rate_hz < LEAST_RATE_HZ:
+        return unmeasured(key, f"engine speed is new only {engine.rate_hz:.1f} times a second; 5 are needed")
+    at = _take_up(shift, scene)
+    n, v = value_at(engine, at), value_at(speed, at)
+    if n is None or v is None:
+        return unmeasured(key, "engine or vehicle speed has a gap here")
+    if v < scene.settings.standing_mps:
+        return unmeasured(key, "the car stood")
+    return measured(key, n - v * scene.rpm_per_mps[shift.to_gear])
+
+
+def _take_up(shift: Shift, scene: Scene) -> float:
+    """When the clutch comes up after the gear is in; without a clutch channel, when the gear is in."""
+    clutch = scene.signals.clutch
+    if clutch is None:
+        return shift.end_s
+    at = np.arange(shift.end_s, shift.end_s + FOLLOWS_S, 0.01)
+    up = np.flatnonzero(hold_last(clutch.time_s, clutch.values, at) < 0.5)
+    return float(at[up[0]]) if up.size else shift.end_s
