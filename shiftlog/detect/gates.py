@@ -17,6 +17,8 @@ from shiftlog.signal.robust import robust_sigma
 SEAT_SIGMA_MM = 0.4
 # How far a fit to few seats may leave the map it started from: as strong as one seat ten millimetres off.
 PRIOR_WEIGHT = 0.02
+# A stand at less than this share of the deepest one is a lever that was refused, not one that lies in gear.
+STAY_SHARE = 0.85
 # A place is a gear that the profile lacks if the lever dwelt there this often, this long.
 LACKING_STAYS = 2
 LACKING_S = 1.0
@@ -73,9 +75,14 @@ def _check_profile(candidate: Candidate, dwells: Dwells, layout: GateLayout) -> 
 
 
 def _gear_points(candidate: Candidate, dwells: Dwells) -> dict[str, np.ndarray]:
-    """Raw medians of all stays of each gear, (k, 2)."""
-    owner = [candidate.gears[c] for c in dwells.cluster]
-    return {g: dwells.raw[[o == g for o in owner]] for g in dict.fromkeys(owner) if g is not None}
+    """Raw medians of the stays in each gear, (k, 2); stands short of the deepest one are refusals, no stays."""
+    owner = np.array([candidate.gears[c] or "" for c in dwells.cluster])
+    depth = np.abs(dwells.raw @ candidate.matrix[1] + candidate.offset[1])
+    points = {}
+    for gear in dict.fromkeys(owner[owner != ""]):
+        deepest = depth[owner == gear].max()
+        points[str(gear)] = dwells.raw[(owner == gear) & (depth > STAY_SHARE * deepest)]
+    return points
 
 
 def _refine(candidate: Candidate, dwells: Dwells, layout: GateLayout) -> tuple[np.ndarray, np.ndarray]:

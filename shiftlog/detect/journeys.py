@@ -115,27 +115,25 @@ def _cut_off(path: LeverPath, left: Stay | None, stay: Stay) -> Rejected | None:
 def _out_of_neutral(
     path: LeverPath, refusals: list[Refusal], stay: Stay, neutral_s: float, settings: Settings
 ) -> Journey | Rejected:
-    """From neutral: the journey starts at the first rise through 0.1 after the lever last lay there for 0.3 s."""
+    """From neutral: the journey starts at the first rise through 0.1 after the lever last lay there for 0.3 s.
+
+    Refusals before that count among the attempts all the same: a refused gear must not drop out.
+    """
     first = refusals[0].entered_s if refusals else stay.entered_s
     if first - neutral_s < settings.lay_s:
         return Rejected(
             start_s=neutral_s, end_s=stay.arrived_s, kind="shift",
             why="the log begins in the middle of it: the gear it came from was not seen",
         )  # fmt: skip
-    kept = list(refusals)
-    for i in range(len(refusals) - 1, -1, -1):
-        after = refusals[i + 1].entered_s if i + 1 < len(refusals) else stay.entered_s
-        if _lay_still(path, refusals[i].left_s, after, settings.lay_s, settings):
-            kept = refusals[i + 1 :]
-            break
+    start = first
+    onward = (*(r.entered_s for r in refusals[1:]), stay.entered_s)
+    for left_s, onward_s in zip((r.left_s for r in refusals), onward, strict=False):
+        if longest_still_s(path, left_s, onward_s, settings) >= settings.lay_s:
+            start = onward_s
     return Journey(
-        from_gear=NEUTRAL, to_gear=stay.gear, kind="in", start_s=kept[0].entered_s if kept else stay.entered_s,
-        end_s=stay.arrived_s, left=None, entered=stay, refusals=tuple(kept),
+        from_gear=NEUTRAL, to_gear=stay.gear, kind="in", start_s=start, end_s=stay.arrived_s, left=None,
+        entered=stay, refusals=tuple(refusals),
     )  # fmt: skip
-
-
-def _lay_still(path: LeverPath, start_s: float, end_s: float, least_s: float, settings: Settings) -> bool:
-    return longest_still_s(path, start_s, end_s, settings) >= least_s
 
 
 def longest_still_s(path: LeverPath, start_s: float, end_s: float, settings: Settings) -> float:

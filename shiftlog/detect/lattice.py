@@ -1,7 +1,7 @@
 """Which of the places the lever dwells in are which gears: every affine map the layout allows, scored.
 
 A place is a gear, or lies on the neutral line, or is not explained; and the lever may only travel in the slots and
-along the neutral line. Gears make the map; a place in neutral counts for half, wherever along the line it lies, so
+along the neutral line. Gears make the map; a place in neutral counts for less, wherever along the line it lies, so
 that a lever resting in the wrong plane cannot pull the map towards it.
 """
 
@@ -19,7 +19,9 @@ CONDITION_LIMIT = 3.3
 # As shares of half a pitch and of half the engage travel: a seat may lie this far from its lattice place.
 SEAT_REACH = 0.35
 NEUTRAL_REACH = 0.3
-NEUTRAL_CREDIT = 0.5
+NEUTRAL_CREDIT = 0.75
+# Sensors whose axes differ in gain are possible and rare: what a map loses for a condition number of e.
+PLAIN_LOSS = 0.15
 CHUNK = 20_000
 SHORT_LIST = 400
 
@@ -155,7 +157,7 @@ def _score_places(maps: np.ndarray, places: np.ndarray, weight: np.ndarray, latt
     credit = np.where(_is_neutral(points, lattice), NEUTRAL_CREDIT, -0.5)
     credit = np.where(apart < SEAT_REACH, 1 - (apart / SEAT_REACH) ** 2 / 2, credit)
     singular = np.linalg.svd(maps[:, :, :2], compute_uv=False)
-    plain = 0.05 * np.log(singular[:, 0] / np.maximum(singular[:, 1], 1e-12))
+    plain = PLAIN_LOSS * np.log(singular[:, 0] / np.maximum(singular[:, 1], 1e-12))
     return credit @ weight - plain * weight.sum()
 
 

@@ -62,13 +62,13 @@ def check_profile(learnt: Mapping[str, float], car: Car) -> tuple[str, ...]:
     lines = []
     if abs(common) > COMMON_WITHIN:
         lines.append(
-            f"car.toml: engine speed over vehicle speed is {common:+.1%} off the profile in all gears; check final_drive "
-            "and the tyre"
+            f"car.toml: engine speed over vehicle speed is {common:+.1%} off the profile in all gears; "
+            "check final_drive and the tyre"
         )
     for gear, share in off.items():
         if len(off) >= 3 and abs((1 + share) / (1 + common) - 1) > SINGLE_WITHIN:
             lines.append(
-                f"car.toml, [gearbox] ratios: gear {gear} gives {learnt[gear] / 3.6:.1f} rpm per km/h in this drive, the "
-                f"profile says {(car.rpm_per_mps(gear) or 0) / 3.6:.1f}; check its ratio"
+                f"car.toml, [gearbox] ratios: gear {gear} gives {learnt[gear] / 3.6:.1f} rpm per km/h in this drive, "
+                f"the profile says {(car.rpm_per_mps(gear) or 0) / 3.6:.1f}; check its ratio"
             )
     return tuple(lines)

@@ -10,8 +10,10 @@ from shiftlog.model.car import REVERSE, Car
 from shiftlog.model.drive import Signals
 from shiftlog.model.trace import Trace
 
-# Maps whose scores lie this close (as a share of the best) fit the places equally well.
+# Maps whose scores lie this close (as a share of the best) are weighed against each other; mirrored and shifted
+# readings of one fit score alike, so that each hundredth of a loss costs half a unit of the odds below.
 EQUAL_SCORE = 0.12
+SCORE_UNIT = 0.02
 # Natural logarithm of the odds from which an answer counts as found: about twenty to one.
 DECISIVE = 3.0
 # Spread of engine speed over vehicle speed within a gear, natural logarithm: tyre, slip, rounding.
@@ -19,6 +21,8 @@ RATIO_SIGMA = 0.06
 # What gear follows what in driving (common practice, no source): mostly the next one up or down.
 STEP_PENALTY = (0.0, 0.0, 1.0, 2.0, 3.0, 4.0, 5.0, 6.0)
 REVERSE_PENALTY = 2.5
+FIRST_PENALTY = 1.2
+LATER_PENALTY = 0.5
 REVERSE_FASTEST_MPS = 8.0
 
 
@@ -33,32 +37,29 @@ class Chosen:
 
 def choose_candidate(candidates: tuple[Candidate, ...], dwells: Dwells, signals: Signals, car: Car) -> Chosen:
     """Take the map that the evidence favours; candidates best first, at least one."""
-    left = [c for c in candidates if c.score >= candidates[0].score - EQUAL_SCORE * abs(candidates[0].score)]
     declared = [c for c in candidates if _agrees(c, signals.lever_grows)]
-    fully_declared = all(signals.lever_grows) and bool(declared)
-    if any(signals.lever_grows) and declared:
-        left = [c for c in declared if c.score >= declared[0].score - EQUAL_SCORE * abs(declared[0].score)]
-    for weigh, words in (
-        (_weigh_speeds, "engine and vehicle speed"),
-        (_weigh_order, "the order of gears in driving"),
-    ):
-        if len(left) == 1:
-            break
-        odds = np.array([weigh(c, dwells, signals, car) for c in left])
-        keep = odds > odds.max() - DECISIVE
-        if not keep.all():
-            left = [c for c, k in zip(left, keep, strict=True) if k]
-            if len(left) == 1:
-                return Chosen(candidate=left[0], orientation="declared" if fully_declared else "found", evidence=words)
+    pool = declared if any(signals.lever_grows) and declared else list(candidates)
+    fully_declared = pool is declared and all(signals.lever_grows)
+    fit = {c: -(pool[0].score - c.score) / (SCORE_UNIT * abs(pool[0].score)) for c in pool}
+    left = [c for c in pool if fit[c] >= -EQUAL_SCORE / SCORE_UNIT]
+    words = "the places the lever lies in fit one way only"
+    for weigh, name in ((_weigh_speeds, "engine and vehicle speed"), (_weigh_order, "the order of gears in driving")):
+        kept = _keep_likely(left, [fit[c] + weigh(c, dwells, signals, car) for c in left])
+        words = name if len(kept) < len(_keep_likely(left, [fit[c] for c in left])) else words
+        left = kept
     if fully_declared:
         return Chosen(candidate=_plainest(left), orientation="declared", evidence="declared in drive.toml")
     if len(left) == 1:
-        return Chosen(candidate=left[0], orientation="found", evidence="the places the lever lies in fit one way only")
+        return Chosen(candidate=left[0], orientation="found", evidence=words)
     return Chosen(
         candidate=_plainest(left), orientation="assumed",
         evidence="nothing in this log tells left from right or forward from rearward: right and forward are assumed "
         "to grow; declare `grows` in drive.toml",
     )  # fmt: skip
+
+
+def _keep_likely(candidates: list[Candidate], odds: list[float]) -> list[Candidate]:
+    return [c for c, o in zip(candidates, odds, strict=True) if o > max(odds) - DECISIVE]
 
 
 def _agrees(candidate: Candidate, grows: tuple[str | None, str | None]) -> bool:
@@ -153,9 +154,14 @@ def _weigh_order(candidate: Candidate, dwells: Dwells, signals: Signals, car: Ca
 
 
 def _first_gears(candidate: Candidate, dwells: Dwells) -> float:
-    """Penalty for a high gear taken after the lever had lain in neutral for two seconds and more."""
+    """Penalty for beginning the drive, or going on from two seconds and more in neutral, in a high gear."""
     order = [candidate.gears[c] for c in dwells.cluster]
     seconds = dwells.end_s - dwells.start_s
-    firsts = [b for a, b, s in zip(order, order[1:], seconds[:-1], strict=True) if a is None and b and s > 2.0]
-    numbers = [1 if g == REVERSE else int(g) for g in firsts]
-    return 0.7 * sum(min(n - 1, 3) for n in numbers)
+    later = [b for a, b, s in zip(order[:-1], order[1:], seconds[:-1], strict=True) if a is None and b and s > 2.0]
+    first = next((g for g in order if g), "1")
+    return FIRST_PENALTY * _above_first(first) + LATER_PENALTY * sum(_above_first(g) for g in later)
+
+
+def _above_first(gear: str) -> int:
+    """How far a gear lies above first, three at the most."""
+    return 0 if gear == REVERSE else min(int(gear) - 1, 3)

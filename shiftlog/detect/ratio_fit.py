@@ -16,6 +16,9 @@ BIAS_LOW, BIAS_HIGH = -0.5, 1.0
 MODE_SHARE = 0.4
 """Drive slip and bends only ever raise the ratio, so its mode, not its median, is the gear's own."""
 
+LEAST_QUIET_S = 3.0
+"""With this much quiet driving in a gear, its ratio is taken from there alone."""
+
 ROUNDS = 6
 
 REACH_STEP_SHARE = 0.45
@@ -91,7 +94,9 @@ def _describe(settled: Settled, peaks: np.ndarray, bias: float, step_mps: float)
 def _centre(settled: Settled, mine: np.ndarray, log_ratio: np.ndarray, bias: float, step_mps: float) -> float:
     """A gear's log ratio: the mode where speed is fine; where it is coarse, the ratio of the sums of speed."""
     if step_mps < BIAS_STEP_MPS:
-        return shortest_share(log_ratio[mine], MODE_SHARE)[0]
+        quiet = mine & settled.quiet
+        enough = settled.weight_s[quiet].sum() >= LEAST_QUIET_S
+        return shortest_share(log_ratio[quiet if enough else mine], MODE_SHARE)[0]
     near = mine & (np.abs(log_ratio - np.median(log_ratio[mine])) < 3 * robust_sigma(log_ratio[mine]) + 1e-6)
     rpm, mps = settled.rpm[near], settled.mps[near] + bias
     return float(np.log(np.sum(rpm * rpm) / np.sum(rpm * mps)))

@@ -13,7 +13,7 @@ LOOK_BACK_S = 2.5
 # engine shake it faster than that (common practice, no source).
 HELD_WANDER_MM = 0.25
 # One model must leave this many times less unexplained than the other before it is believed.
-CLEARER = 1.25
+CLEARER = 1.1
 # The quickest that a hand guides a lever across one plane; a spring is quicker (common practice, no source).
 HAND_FASTEST_MMPS = 450.0
 
@@ -54,6 +54,8 @@ def judge_approach(path: LeverPath, start: int, stop: int, earliest: int, settin
 
 def _is_held(path: LeverPath, start: int, stop: int) -> bool:
     """Slow wander of the lying lever, averaged over 0.2 s, above what a lever by itself shows."""
+    # The end of a swing is no hand: the first part of a rest says nothing.
+    start = start + min(int(0.4 * (stop - start)), int(0.6 * path.rate_hz))
     block = max(int(0.2 * path.rate_hz), 1)
     count = (stop - start) // block
     if count < 3:
@@ -93,7 +95,7 @@ def _run_home(
     free, guided = fit_free_return(time, values), fit_guided_move(time, values)
     if free is None or guided is None:
         return free, None
-    floor = 1.5 * path.noise_mm
+    floor = 0.5 * path.noise_mm
     free_rms, guided_rms = max(free.rms_mm, floor), max(guided.rms_mm, floor)
     if free_rms * CLEARER < guided_rms:
         return free, True

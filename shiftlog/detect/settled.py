@@ -11,6 +11,9 @@ from shiftlog.signal.density import find_peaks, fit_density
 WINDOW_S = 0.5
 """A ratio that has stood this long is settled; where signals are slower, three samples stand for it."""
 
+LONG_WINDOW_S = 1.0
+"""A ratio that has stood this long is quiet: slip on the way out of a bend has gone."""
+
 WANDER = 0.03
 """Largest range of the log ratio over the window: tyres, bends and noise stay below it, a slipping clutch
 or a coasting car mostly does not."""
@@ -39,7 +42,7 @@ class Settled:
     """Samples of vehicle speed at which the ratio had settled, with engine speed at the same true moment.
 
     time_s, rpm, mps, weight_s : (n,); weight_s : the time each sample stands for; stretch : (n,) int, one number
-    for each unbroken stretch
+    for each unbroken stretch; quiet : (n,) bool, settled over the long window as well
     """
 
     time_s: np.ndarray
@@ -47,6 +50,7 @@ class Settled:
     mps: np.ndarray
     weight_s: np.ndarray
     stretch: np.ndarray
+    quiet: np.ndarray
 
 
 def find_settled(engine: Samples, vehicle: Samples, *, lag_s: float) -> Settled:
@@ -56,8 +60,10 @@ def find_settled(engine: Samples, vehicle: Samples, *, lag_s: float) -> Settled:
     usable = np.flatnonzero(fast & (np.nan_to_num(rpm) > 1.0))
     ratio = np.log(rpm[usable] / vehicle.values[usable])
     allowed = WANDER + 2 * vehicle.step / vehicle.values[usable] + 4 * vehicle.noise / vehicle.values[usable]
-    reach = max(1, int(round(WINDOW_S / 2 / vehicle.period_s)))
-    still = _range_over(ratio, vehicle.time_s[usable], reach, vehicle.hole_s) < allowed
+    still, quiet = (
+        _range_over(ratio, vehicle.time_s[usable], _samples_in(window, vehicle), vehicle.hole_s) < allowed
+        for window in (WINDOW_S, LONG_WINDOW_S)
+    )
     kept = usable[still]
     broken = np.concatenate(([True], np.diff(kept) > 1))
     return Settled(
@@ -66,7 +72,13 @@ def find_settled(engine: Samples, vehicle: Samples, *, lag_s: float) -> Settled:
         mps=vehicle.values[kept],
         weight_s=np.full(kept.size, vehicle.period_s),
         stretch=np.cumsum(broken)[: kept.size],
+        quiet=quiet[still],
     )
+
+
+def _samples_in(window_s: float, vehicle: Samples) -> int:
+    """Samples to either side that make up the window, at least one."""
+    return max(1, int(round(window_s / 2 / vehicle.period_s)))
 
 
 def _range_over(ratio: np.ndarray, time_s: np.ndarray, reach: int, hole_s: float) -> np.ndarray:

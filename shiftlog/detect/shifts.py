@@ -49,7 +49,7 @@ def _shift(number: int, settled: Settled, path: LeverPath, signals: Signals, set
     into = journey.entered if journey.kind == "in" else None
     out_s = journey.left.out_s if journey.left else None
     neutral = _neutral_span(journey)
-    paused = None if neutral is None else longest_still_s(path, *neutral, settings) > settings.pause_s
+    paused = None if neutral is None else bool(longest_still_s(path, *neutral, settings) > settings.pause_s)
     return Shift(
         number=number, from_gear=journey.from_gear, to_gear=journey.to_gear, via=journey.via, seen_by="lever",
         outcome=settled.outcome, start_s=journey.start_s, out_s=out_s, entered_s=into.entered_s if into else None,

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from shiftlog.model.trace import Trace
-from shiftlog.signal.renewal import find_new_values
+from shiftlog.signal.renewal import find_renewals
 from shiftlog.signal.robust import step_noise
 
 HOLE_STEPS = 4.0
@@ -34,8 +34,8 @@ class Samples:
 
 def new_samples(trace: Trace) -> Samples:
     """The samples of a trace that are new, with what rounding and noise leave of them."""
-    kept = find_new_values(trace.values)
-    time_s, values = trace.time_s[kept], trace.values[kept]
+    kept = find_renewals(trace.values)
+    time_s, values = (trace.time_s, trace.values) if kept is None else (trace.time_s[kept], trace.values[kept])
     waits = np.diff(time_s)
     period_s = float(np.median(waits)) if waits.size else float("inf")
     step = find_step(values)

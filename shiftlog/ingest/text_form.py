@@ -178,9 +178,7 @@ def _with_units_row(found: list[tuple[int, list[str]]]) -> tuple[int, tuple[str,
     return index, tuple(f"{name} [{unit}]" if unit else name for name, unit in zip(names, units, strict=True))
 
 
-def _check_width(
-    header: tuple[str, ...], rows: list[list[str]], width: int, separator: str, *, file: str
-) -> None:
+def _check_width(header: tuple[str, ...], rows: list[list[str]], width: int, separator: str, *, file: str) -> None:
     if len(header) == width or not rows:
         return
     if len(header) == width - 1 and all(not row[-1].strip() for row in rows):
@@ -190,9 +188,7 @@ def _check_width(
             f"{file}: {len(header)} columns in the header, {width} in the rows. If the numbers have decimal commas, "
             "export them with semicolons between the columns."
         )
-    raise LogError(
-        f"{file}: {len(header)} columns in the header, {width} in the rows. Give every column a name."
-    )
+    raise LogError(f"{file}: {len(header)} columns in the header, {width} in the rows. Give every column a name.")
 
 
 def _decimal(rows: list[list[str]], separator: str) -> str:

@@ -21,6 +21,9 @@ RESTART_GAP_S = 10.0
 _ODD_JUMP_S = 1.0
 """One row this far off, between two that follow each other, has a wrong time and not a restart behind it."""
 
+_COPY_EXCESS = 0.3
+"""How much more often rows of one time are alike than other neighbours before they count as copies."""
+
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class Timed:
@@ -168,20 +171,24 @@ def _sort_parts(work: _Work, restarts: list[int]) -> None:
 
 def _part_equal_times(work: _Work, table: Table) -> None:
     """Copies dropped; stamps of a coarse clock spread; one of two rows that claim one time dropped."""
-    if not np.any(np.diff(work.time_s) == 0):
+    equal = np.diff(work.time_s) == 0
+    if not np.any(equal):
         return
-    equal = np.concatenate(([False], np.diff(work.time_s) == 0))
-    values = table.values[work.order]
-    same = np.zeros(equal.size, dtype=bool)
-    at = np.flatnonzero(equal)
-    here, there = values[at], values[at - 1]
-    same[at] = np.all((here == there) | (np.isnan(here) & np.isnan(there)), axis=1)
-    # On a coarse clock a still channel repeats honestly; a copy is believed only on a clock that can tell.
+    same = _same_as_before(table.values[work.order])
+    # A still channel repeats honestly: only where equal stamps go with equal values far more often than other
+    # neighbours do are the rows copies.
+    others = float(np.mean(same[~equal])) if not np.all(equal) else 1.0
+    if float(np.mean(same[equal])) > others + _COPY_EXCESS:
+        work.keep(np.concatenate(([True], ~(equal & same))), "duplicate rows")
+    equal = np.diff(work.time_s) == 0
     if is_coarse(work.time_s):
         work.mended["equal time stamps spread"] = int(np.count_nonzero(equal))
         work.history.append("Several rows shared a time stamp; they were spread at the true rate.")
         work.time_s = spread_evenly(work.time_s)
-        work.keep(np.concatenate(([True], np.diff(work.time_s) > 0)), "rows that share a time")
-        return
-    work.keep(~same, "duplicate rows")
     work.keep(np.concatenate(([True], np.diff(work.time_s) > 0)), "rows that share a time")
+
+
+def _same_as_before(values: np.ndarray) -> np.ndarray:
+    """Whether each row repeats every value of the one before it, (n - 1,)."""
+    here, before = values[1:], values[:-1]
+    return np.all((here == before) | (np.isnan(here) & np.isnan(before)), axis=1)

@@ -15,6 +15,12 @@ GAP_SIGMAS = 3.0
 _HOLE_STEPS = 1.75
 """Nearer to two steps than to one, jitter allowed for: a sample is missing."""
 
+_STEADY_SHARE = 0.4
+"""Four steps in five lie this close together, against the usual step, in a recorder that keeps time."""
+
+_REPEATS_SHARE = 0.02
+"""Fewer repeated stamps than this are slips of single rows and no coarse clock."""
+
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class Ticks:
@@ -38,7 +44,8 @@ def measure_ticks(time_s: np.ndarray) -> Ticks:
     is_gap = steps > max(GAP_STEPS * usual, usual + GAP_SIGMAS * spread)
     inside = steps[~is_gap]
     # Where jitter is of the order of a step, a long step need not mean a missing sample.
-    steady = spread < 0.2 * usual
+    low, high = np.percentile(steps, (10, 90))
+    steady = high - low < _STEADY_SHARE * usual
     whole = inside[inside < _HOLE_STEPS * usual] if steady else inside
     holes = steps[steps >= _HOLE_STEPS * usual] if steady else steps[is_gap]
     mean = float(np.mean(whole)) if whole.size else usual
@@ -60,12 +67,12 @@ def find_spans(time_s: np.ndarray, gap_after: np.ndarray) -> tuple[tuple[float, 
 def is_coarse(time_s: np.ndarray) -> bool:
     """Whether equal stamps come from a clock that ticks more slowly than the recorder samples.
 
-    time_s : (n,) not decreasing. True where stamps repeat and the clock's tick is no shorter than half the
+    time_s : (n,) not decreasing. True where stamps repeat often and the clock's tick is no shorter than half the
     mean step: then a repeated stamp is a sample of its own and no copy.
     """
     steps = np.diff(time_s)
     moving = steps[steps > 0]
-    if moving.size == 0 or moving.size == steps.size:
+    if moving.size == 0 or moving.size > (1 - _REPEATS_SHARE) * steps.size:
         return False
     # A low percentile, not the least: one odd stamp must not make the clock look fine.
     tick = float(np.percentile(moving, 2))

@@ -1,47 +1,58 @@
-"""Which samples of a logged signal are truly new, where the logger repeats the last value in between."""
+"""Which rows of a forward-filled column bring a new value."""
 
 import numpy as np
 
-LEAST_CHANGES = 8
-"""Fewer changes than this say nothing about a pattern."""
+_LEAST_CHANGES = 20
+"""Fewer changes than this cannot show a comb: a column that seldom changes may be a state, or constant."""
 
-LEAST_ROWS = 3
-"""A signal renewed at least every second row is taken as it stands."""
+_EARLY_SHARE = 0.02
+_ON_COMB_SHARE = 0.85
+_FUNDAMENTAL_SHARE = 0.2
+_LONGEST_MULTIPLE = 4
+"""Renewals slip by a row now and then, so that only short multiples of the period can be told from chance."""
 
-ON_PATTERN_SHARE = 0.8
-"""Share of the waits between changes that must be whole multiples of one wait."""
 
+def find_renewals(values: np.ndarray) -> np.ndarray | None:
+    """Indices of the rows at which a forward-filled column is renewed, (k,) int; None where it is not forward filled.
 
-def find_new_values(values: np.ndarray) -> np.ndarray:
-    """Indices of the samples that are new, for a signal that may be repeated from row to row.
-
-    values : (n,); returns (k,) int, increasing. A logger that asks one channel a row and repeats the others
-    changes a channel only every so many rows, or a whole multiple of that where a value came twice. Such a
-    pattern is taken for repetition, and a row is kept for each time the channel was asked. Without it every
-    sample is new: a coarse signal that stands still is not a repeated one.
+    values : (n,), NaN where missing. A poller that reads one signal a row and repeats the others leaves changes on
+    a comb: never on neighbouring rows, and always whole periods apart. A signal that is merely slow or coarse
+    changes at any row, so it is left alone. Between two changes several periods apart the renewals that brought
+    the same value again are put on the comb too: a constant speed was still measured.
     """
-    everything = np.arange(values.size)
-    changes = np.flatnonzero(np.diff(values)) + 1
-    if changes.size < LEAST_CHANGES:
-        return everything
-    rows = find_pattern(np.diff(changes))
-    if rows < LEAST_ROWS:
-        return everything
-    edges = np.concatenate(([0], changes, [values.size]))
-    kept = [np.arange(start, max(stop - rows // 2, start + 1), rows) for start, stop in _pairs(edges)]
-    return np.concatenate(kept)
+    held = np.flatnonzero(np.isfinite(values))
+    if held.size < 2 * _LEAST_CHANGES:
+        return None
+    changes = np.flatnonzero(np.diff(values[held]) != 0) + 1
+    period = _comb_period(np.diff(changes))
+    if changes.size <= _LEAST_CHANGES or period is None:
+        return None
+    return held[_on_comb(np.concatenate(([0], changes)), held.size, period)]
 
 
-def find_pattern(waits: np.ndarray) -> int:
-    """Number of rows of which most waits are a whole multiple (one row more or less), or 1 where there is none."""
-    counts = np.bincount(waits)
-    rows = int(np.argmax(counts))
-    if rows < LEAST_ROWS or np.mean(waits < rows - 1) > 1 - ON_PATTERN_SHARE:
-        return 1
-    slack = 1 if rows >= 5 else 0
-    off = np.abs(waits - rows * np.round(waits / rows))
-    return rows if np.mean(off <= slack) >= ON_PATTERN_SHARE and counts[rows] >= waits.size / 3 else 1
+def _comb_period(steps: np.ndarray) -> float | None:
+    """Rows between renewals, from the rows between changes (m,); None where they form no comb."""
+    if steps.size < _LEAST_CHANGES:
+        return None
+    shortest = float(np.percentile(steps, 5))
+    if shortest < 2:
+        return None
+    once = steps[(steps >= 0.6 * shortest) & (steps <= 1.5 * shortest)]
+    period = float(np.mean(once))
+    early = float(np.mean(steps < 0.6 * shortest))
+    few = steps[steps < (_LONGEST_MULTIPLE + 0.5) * period]
+    tolerance = 1.0 if period >= 4 else 0.5
+    off = np.abs(few - np.round(few / period) * period)
+    on_comb = float(np.mean(off <= tolerance))
+    regular = once.size >= _FUNDAMENTAL_SHARE * steps.size
+    return period if early <= _EARLY_SHARE and on_comb >= _ON_COMB_SHARE and regular else None
 
 
-def _pairs(edges: np.ndarray) -> zip:
-    return zip(edges[:-1], edges[1:], strict=True)
+def _on_comb(changes: np.ndarray, count: int, period: float) -> np.ndarray:
+    """The changes, and whole periods after each until half a period before the next."""
+    ends = np.concatenate((changes[1:], [count + round(period / 2)]))
+    room = np.maximum(np.floor((ends - changes) / period - 0.5), 0).astype(int)
+    start = np.repeat(changes, room + 1)
+    number = np.arange(start.size) - np.repeat(np.cumsum(room + 1) - (room + 1), room + 1)
+    rows = np.round(start + number * period).astype(int)
+    return rows[rows < count]

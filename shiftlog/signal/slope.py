@@ -11,7 +11,7 @@ def window_samples(rate_hz: float, window_s: float, *, least: int) -> int:
 
 def smooth(values: np.ndarray, rate_hz: float, window_s: float) -> np.ndarray:
     """Local parabola at each sample; values (n,) or (n, k), same shape and unit back."""
-    count = window_samples(rate_hz, window_s, least=5)
+    count = window_samples(rate_hz, window_s, least=3)
     if values.shape[0] < count:
         return np.array(values, dtype=float)
     return signal.savgol_filter(values, count, 2, axis=0, mode="interp")

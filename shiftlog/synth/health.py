@@ -9,6 +9,10 @@ from shiftlog.synth.cars import SynthCar
 from shiftlog.synth.rest_motion import Spring
 
 
+NO_SPRING_MM = 500.0
+"""Friction band of a lever without a home spring: wider than any gate, it stays where it is let go."""
+
+
 @dataclass(frozen=True, eq=False, kw_only=True)
 class Health:
     """Everything about wear that the lever shows.
@@ -43,13 +47,12 @@ class Health:
 def draw_health(kind: str, synth_car: SynthCar, rng: np.random.Generator) -> Health:
     """A car of that kind, drawn at random: ``healthy``, ``worn`` or ``sick`` (rests in a wrong plane)."""
     gears = synth_car.car.gate.gears
-    if kind == "healthy":
-        return _healthy(gears, rng)
-    if kind == "worn":
-        return _worn(gears, synth_car, rng)
-    if kind == "sick":
-        return _sick(_worn(gears, synth_car, rng), synth_car, rng)
-    raise ValueError(f"no health {kind!r}; there are healthy, worn, sick")
+    if kind not in ("healthy", "worn", "sick"):
+        raise ValueError(f"no health {kind!r}; there are healthy, worn, sick")
+    health = _healthy(gears, rng) if kind == "healthy" else _worn(gears, synth_car, rng)
+    if synth_car.car.gate.home is None:
+        return replace(health, spring=replace(health.spring, friction_mm=NO_SPRING_MM))
+    return _sick(health, synth_car, rng) if kind == "sick" else health
 
 
 def _healthy(gears: tuple[str, ...], rng: np.random.Generator) -> Health:

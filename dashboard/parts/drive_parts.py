@@ -1,0 +1,184 @@
+"""The tables of a drive's page."""
+
+from dash import dcc, html
+
+from dashboard import ids, words
+from dashboard.figures.traces import odd
+from dashboard.library import Library
+from dashboard.parts.notes import OVER_REV, bullets, caution, empty, error_line
+from dashboard.parts.page import section
+from dashboard.parts.table import TableRow, look_mark, table
+from dashboard.routes import Place, Query, link
+from shiftlog.model.rest import Rest
+from shiftlog.model.result import DriveResult, RecordingReport
+from shiftlog.model.shift import Rejected, Shift
+
+_LEVER_FIGURES = ("shift_time_s", "neutral_time_s", "baulk_time_s", "knock_peak_mps2")
+_DRIVE_FIGURES = ("drive_gap_s", "engine_speed_rpm")
+
+
+def not_measured(library: Library, drive_id: str) -> html.Section:
+    """What stands in place of a result: the work, the fault, or the button."""
+    said, failed = library.work.said().get(drive_id), library.work.failed(drive_id)
+    tick = html.Div([html.Div(id=ids.WORK), dcc.Interval(id=ids.WORK_TICK, interval=1000)])
+    if said:
+        return empty("This drive is being measured", html.P(said), tick)
+    parts = [error_line(failed)] if failed else []
+    parts.append(html.Button("Measure this drive", id=ids.MEASURE_DRIVE, className="button"))
+    return empty("This drive could not be measured" if failed else "This drive is not measured yet", *parts, tick)
+
+
+def shift_section(result: DriveResult, place: Place, query: Query) -> html.Section:
+    """All shifts and all candidates that were none, in order of time."""
+    lever = [s for s in result.shifts if s.seen_by == "lever"]
+    drive = [s for s in result.shifts if s.seen_by == "drivetrain"]
+    gone = [r for r in result.rejected if r.kind == "shift"]
+    parts = []
+    if lever or not drive:
+        parts.append(_shift_table("Shifts of the lever", lever, gone, _LEVER_FIGURES, place, query))
+    if drive:
+        parts.append(html.P("No lever sensor saw these. A drive gap is not a lever time.", className="reason"))
+        parts.append(_shift_table("Changes of gear seen in the drive", drive, gone, _DRIVE_FIGURES, place, query))
+    return section("The shifts", *parts)
+
+
+def _shift_table(
+    caption: str, shifts: list[Shift], gone: list[Rejected], figures: tuple[str, ...], place: Place, query: Query
+) -> html.Div:
+    by_lever = figures == _LEVER_FIGURES
+    heads = ["Shift", "At", *(["Outcome"] if by_lever else []), *(_head(key) for key in figures)]
+    rows = [(s.start_s, _shift_row(s, figures, place, query, by_lever=by_lever)) for s in shifts]
+    rows += [(r.start_s, _gone_row(r, len(heads))) for r in gone]
+    ordered = [row for _, row in sorted(rows, key=lambda pair: pair[0])]
+    return table(heads, ordered, caption=caption, numbers=tuple(range(3 if by_lever else 2, len(heads))))
+
+
+def _head(key: str) -> str:
+    return f"{words.label(key)}, {words.unit(key)}"
+
+
+def _shift_row(
+    shift: Shift, figures: tuple[str, ...], place: Place, query: Query, *, by_lever: bool
+) -> TableRow:
+    to = Place(page="shift", car=place.car, visit=place.visit, drive=place.drive, shift=shift.number)
+    name = [html.Span(f"{shift.number} ", className="soft"), words.change(shift)]
+    cells = [dcc.Link(name, href=link(to, Query(speed=query.speed)), className="open"), words.clock(shift.start_s)]
+    cells += [_outcome_cell(shift)] if by_lever else []
+    cells += [_figure_cell(shift, key) for key in figures]
+    return TableRow(cells=cells, muted=shift.outcome == "to_neutral", title=_why_muted(shift))
+
+
+def _outcome_cell(shift: Shift) -> object:
+    text = words.outcome(shift)
+    more = [n for n, on in (("paused", shift.paused), ("standing", shift.standing), ("double-declutched", shift.double_declutched)) if on]  # fmt: skip
+    text = ", ".join([text, *more])
+    return look_mark(text) if odd(shift) else text
+
+
+def _why_muted(shift: Shift) -> str | None:
+    return words.OUTCOMES_MEAN.get(shift.outcome or "")
+
+
+def _figure_cell(shift: Shift, key: str) -> html.Span:
+    reading = shift.readings.get(key)
+    why = reading.why if reading is not None else None
+    return html.Span(words.bare(key, shift.value(key)), title=why or "")
+
+
+def _gone_row(gone: Rejected, columns: int) -> TableRow:
+    cell = html.Span(f"left out: {gone.why}")
+    return TableRow(cells=[cell, words.clock(gone.start_s), *[""] * (columns - 2)], muted=True, title=gone.why)
+
+
+def rest_sections(library: Library, drive_id: str, result: DriveResult, query: Query) -> list:
+    """Rests, and what a push from the wrong plane would mean."""
+    if not result.rests:
+        return []
+    rows = [_rest_row(rest, result, query) for rest in result.rests]
+    heads = ["At", "Plane", "Offset, mm", "Let go", "Came from", "Return time, s", "Speed"]
+    rests = table(heads, rows, caption="Rests in neutral", numbers=(2, 5))
+    wrong = [html.P(f"{words.label('wrong_plane_share')}: {why}", className="reason") for why in _why(result)]
+    parts = [section("Where the lever rested", *wrong, rests)]
+    exposed = [rest for rest in result.rests if rest.over_rev_if]
+    return parts + ([_over_rev(exposed, _redline(library, drive_id), query)] if exposed else [])
+
+
+def _why(result: DriveResult) -> list[str]:
+    why = result.summary.unmeasured.get("wrong_plane_share") or result.summary.unmeasured.get("wrong_plane")
+    return [why] if why else []
+
+
+def _rest_row(rest: Rest, result: DriveResult, query: Query) -> TableRow:
+    home = result.gate.layout.home if result.gate else None
+    released = {True: "yes", False: "no, guided or held", None: "not known"}[rest.released]
+    counted = rest.released and not rest.in_bend
+    elsewhere = home is not None and rest.plane != home and counted
+    cells = [
+        words.clock(rest.start_s),
+        look_mark(rest.plane) if elsewhere else rest.plane,
+        words.bare("offset_mm", rest.value("offset_mm")),
+        released + (", in a bend" if rest.in_bend else ""),
+        rest.came_from or words.NOTHING,
+        words.bare("return_time_s", rest.value("return_time_s")),
+        words.speed(rest.value("vehicle_speed_mps"), query.speed),
+    ]
+    return TableRow(cells=cells, muted=not counted, title=None if counted else "left out of the statistics")
+
+
+def _redline(library: Library, drive_id: str) -> float | None:
+    car = library.drive_car(drive_id)
+    return None if car is None else car.redline_rpm
+
+
+def _over_rev(rests: list[Rest], redline_rpm: float | None, query: Query) -> html.Section:
+    rows = []
+    for rest in rests:
+        for gear, rpm in rest.over_rev_if.items():
+            above = redline_rpm is not None and rpm > redline_rpm
+            shown = words.figure(rpm, "rpm")
+            at = words.speed(rest.value("vehicle_speed_mps"), query.speed)
+            rows.append(TableRow(cells=[words.clock(rest.start_s), at, rest.plane, gear, look_mark(f"{shown}, above the redline") if above else shown]))  # fmt: skip
+    limit = f"Redline: {words.figure(redline_rpm, 'rpm')}." if redline_rpm else "The profile names no redline, so no row can be marked."
+    heads = ["At", "Speed", "Resting in", "Pushed into", "Engine speed would be"]
+    body = table(heads, rows, caption="Engine speed if the lever were pushed straight in from where it rested")
+    return section("What a straight push from the wrong plane would mean", caution(OVER_REV), html.P(limit), body)
+
+
+def worth_sections(result: DriveResult) -> list:
+    """What the logs are worth, what cannot be measured and why, notes, and what was left out."""
+    cannot = _cannot(result)
+    parts = [section("What this log cannot show, and why", bullets(cannot))] if cannot else []
+    notes = list(result.notes) + [f"{left.name or left.file} was left out: {left.why}" for left in result.left_out]
+    parts += [section("Notes", bullets(notes))] if notes else []
+    rows = [_recording_row(report) for report in result.recordings]
+    heads = ["Recording", "At the", "Rate, Hz", "Length", "Missing", "Mended", "Clock"]
+    return parts + [section("The recordings", table(heads, rows, caption="What each log is worth", numbers=(2,)))]
+
+
+def _cannot(result: DriveResult) -> list:
+    """One line for each reason, with everything that fails for it."""
+    by_why: dict[str, list[str]] = {}
+    pairs = [pair for report in result.recordings for pair in report.cannot_measure]
+    pairs += list(result.summary.unmeasured.items())
+    for name, why in pairs:
+        names = by_why.setdefault(why, [])
+        shown = words.label(name)
+        names += [shown] if shown not in names else []
+    return [[html.B(", ".join(names)), f": {why}"] for why, names in by_why.items()]
+
+
+def _recording_row(report: RecordingReport) -> TableRow:
+    quality, clock = report.quality, report.clock
+    mended = ", ".join(f"{n} {what}" for what, n in quality.mended.items())
+    gaps = f"{quality.dropped} samples in {words.count(len(quality.gaps), 'gap')}" if quality.gaps else "nothing"
+    how = clock.how if clock.why is None else f"{clock.how}: {clock.why}"
+    cells = [
+        report.name,
+        words.PLACES.get(report.place, report.place),
+        words.number(quality.rate_hz) if quality.rate_hz else words.NOTHING,
+        words.clock(quality.duration_s),
+        gaps,
+        mended or "nothing",
+        how,
+    ]
+    return TableRow(cells=cells, muted=clock.offset_s is None)

@@ -1,0 +1,39 @@
+"""Tables that can be read on a phone."""
+
+from dataclasses import dataclass, field
+
+from dash import html
+
+
+@dataclass(frozen=True, kw_only=True)
+class TableRow:
+    """One row: cells in the order of the heads; muted : left out, shown grey; title : the reason on hover."""
+
+    cells: list
+    muted: bool = False
+    look: bool = False
+    title: str | None = None
+    extra: dict = field(default_factory=dict)
+
+
+def table(heads: list[str], rows: list[TableRow], *, caption: str, numbers: tuple[int, ...] = ()) -> html.Div:
+    """A table with its caption; ``numbers`` are the columns set to the right."""
+    head = html.Tr([html.Th(text, scope="col", className=_side(i, numbers)) for i, text in enumerate(heads)])
+    body = [_row(row, numbers) for row in rows]
+    inner = html.Table([html.Caption(caption), html.Thead(head), html.Tbody(body)])
+    return html.Div(inner, className="scroll", tabIndex=0, role="region", **{"aria-label": caption})
+
+
+def _row(row: TableRow, numbers: tuple[int, ...]) -> html.Tr:
+    cells = [html.Td(cell, className=_side(i, numbers)) for i, cell in enumerate(row.cells)]
+    kind = " ".join(name for name, on in (("muted", row.muted), ("look", row.look)) if on)
+    return html.Tr(cells, className=kind, title=row.title or "", **row.extra)
+
+
+def _side(column: int, numbers: tuple[int, ...]) -> str:
+    return "number" if column in numbers else ""
+
+
+def look_mark(text: str) -> html.Span:
+    """A word with the mark of something to look at: colour never speaks alone."""
+    return html.Span([html.Span("◆", className="lookmark", **{"aria-hidden": "true"}), " ", text])

@@ -1,0 +1,167 @@
+"""Before and after: is it better?"""
+
+from dataclasses import replace
+
+import dash
+from dash import Input, Output, dcc, html
+
+from dashboard import answers, ids, words
+from dashboard.figures.distribution import draw_distribution
+from dashboard.figures.frame import CONFIG
+from dashboard.library import Library
+from dashboard.parts.drive_list import drive_place
+from dashboard.parts.notes import CERTIFICATE, bullets, caution, empty, error_line
+from dashboard.parts.page import question, section
+from dashboard.parts.table import TableRow, table
+from dashboard.routes import COMPARE, Place, Query, link, read_query
+from dashboard.theme import palette
+from shiftlog.errors import ShiftlogError
+from shiftlog.measure.catalogue import MEASURES
+from shiftlog.model.comparison import Comparison, Row
+
+
+def layout(place: Place, query: Query, library: Library) -> html.Div:
+    """Verdict over all measures, then the pictures of one, then the table."""
+    if not query.before or not query.after:
+        return html.Div([question("Is it better?"), _choose(query)])
+    try:
+        comparison = library.compare(query.before, query.after)
+    except ShiftlogError as error:
+        back = dcc.Link("Choose other drives", href=link(Place(page="drives"), _keep(query)), className="button")
+        return html.Div([question("Is it better?"), empty("These drives cannot be compared", error_line(str(error)), back)])
+    store = dcc.Store(id=ids.COMPARISON, data={"before": list(query.before), "after": list(query.after)})
+    return html.Div(
+        [
+            question("Is it better?", [answers.answer_comparison(comparison)]),
+            store,
+            _sides(library, query),
+            _provisional(comparison),
+            html.Div(id=ids.DISTRIBUTIONS),
+            _all_section(comparison, query),
+            caution(CERTIFICATE),
+        ]
+    )
+
+
+def _keep(query: Query) -> Query:
+    return Query(speed=query.speed, before=query.before, after=query.after)
+
+
+def _choose(query: Query) -> html.Section:
+    text = "Choose drives from before the repair and drives from after it; three on each side tell the day from the repair."
+    button = dcc.Link("Choose drives", href=link(Place(page="drives"), _keep(query)), className="button")
+    return empty("Nothing is chosen yet", html.P(text), button)
+
+
+def _sides(library: Library, query: Query) -> html.Div:
+    sides = (("before", query.before), ("after", query.after))
+    return html.Div([_side(library, name, drives, query) for name, drives in sides], className="twosides")
+
+
+def _side(library: Library, name: str, drives: tuple[str, ...], query: Query) -> html.Div:
+    entries = [library.entry(drive) for drive in drives]
+    links = [dcc.Link(e.name, href=link(drive_place(e), Query(speed=query.speed))) for e in entries if e is not None]
+    spaced = [part for one in links for part in (one, " ")]
+    return html.Div([html.Span(className=f"swatch {name}"), html.B(f"{name.capitalize()}: "), *spaced], className="side")
+
+
+def _provisional(comparison: Comparison) -> html.Section | None:
+    caveats = list(comparison.caveats)
+    if any(row.provisional for row in comparison.rows):
+        caveats = caveats or ["The day and the repair cannot be told apart with so few drives."]
+        return section("Every verdict here is provisional", bullets(caveats))
+    return section("To bear in mind", bullets(caveats)) if caveats else None
+
+
+def measures_of(comparison: Comparison) -> list[str]:
+    """Measures with rows, in the catalogue's order."""
+    held = {row.measure for row in comparison.rows}
+    return [key for key in MEASURES if key in held] + sorted(held - set(MEASURES))
+
+
+def _all_section(comparison: Comparison, query: Query) -> html.Section:
+    rows = [_table_row(row, query) for key in measures_of(comparison) for row in comparison.rows if row.measure == key]
+    heads = ["Measure", "Kind", "Before", "After", "Difference, 95 % interval", "Matters from", "Verdict"]
+    return section("Every measure", table(heads, rows, caption="Before against after", numbers=(2, 3)))
+
+
+def _table_row(row: Row, query: Query) -> TableRow:
+    to = link(COMPARE, replace(_keep(query), measure=row.measure))
+    cells = [
+        dcc.Link(words.label(row.measure), href=to, className="open"),
+        kind(row),
+        _with_count(row, row.before, row.n_before, query),
+        _with_count(row, row.after, row.n_after, query),
+        answers.difference(row, query.speed) or words.NOTHING,
+        words.NOTHING if row.margin is None else answers.side_value(row, row.margin, query.speed),
+        answers.VERDICTS[row.verdict] + (", provisional" if row.provisional else ""),
+    ]
+    return TableRow(cells=cells, muted=row.verdict == "too_few", title=row.why)
+
+
+def _with_count(row: Row, value: float | None, n: int, query: Query) -> list:
+    return [answers.side_value(row, value, query.speed), html.Span(f" of {n}", className="soft")]
+
+
+def kind(row: Row) -> str:
+    """The kind of shift of a row, in words."""
+    return "all kinds" if row.group == "all" else row.group
+
+
+def distribution_rows(comparison: Comparison, measure: str | None, *, speed_unit: str, scheme: str | None) -> list:
+    """A picture and its verdict in words for each kind of shift of one measure."""
+    measures = measures_of(comparison)
+    chosen = measure if measure in measures else measures[0] if measures else None
+    rows = [row for row in comparison.rows if row.measure == chosen]
+    return [_strip(row, speed_unit, scheme) for row in rows]
+
+
+def _strip(row: Row, speed_unit: str, scheme: str | None) -> html.Div:
+    left = row.left_out
+    why = f" ({'; '.join(left.why)})" if left.why else ""
+    lines = [
+        html.H3(kind(row)),
+        html.P(answers.verdict_sentence(row, speed_unit), className="verdict"),
+        html.P(row.why, className="soft"),
+        html.P(f"{_shifts(row, row.n_before, row.drives_before)} before, {_shifts(row, row.n_after, row.drives_after)} after.", className="soft"),
+    ]
+    if left.before or left.after:
+        lines.append(html.P(f"Left out: {left.before} before, {left.after} after{why}.", className="soft"))
+    graph = dcc.Graph(figure=draw_distribution(row, palette(scheme), speed_unit=speed_unit), config=CONFIG)
+    return html.Div([graph, html.Div(lines)], className="strip")
+
+
+def _shifts(row: Row, n: int, drives: int) -> str:
+    return f"{n} from {words.count(drives, 'drive')}"
+
+
+def _measure_tabs(comparison: Comparison, query: Query, chosen: str) -> html.Nav:
+    links = []
+    for key in measures_of(comparison):
+        on = {"aria-current": "true"} if key == chosen else {}
+        href = link(COMPARE, replace(_keep(query), measure=key))
+        links.append(html.Span(dcc.Link(words.label(key), href=href, className="tab"), className="on" if on else "", **on))
+    return html.Nav(links, className="tabs", **{"aria-label": "Measures"})
+
+
+def register(app: dash.Dash, library: Library) -> None:
+    """The pictures of the chosen measure."""
+
+    @app.callback(
+        Output(ids.DISTRIBUTIONS, "children"),
+        Input(ids.COMPARISON, "data"),
+        Input(ids.URL, "search"),
+        Input(ids.SCHEME, "data"),
+    )
+    def show_distributions(choice: dict, search: str, scheme: str | None):
+        query = read_query(search)
+        comparison = library.compare(tuple(choice["before"]), tuple(choice["after"]))
+        measures = measures_of(comparison)
+        if not measures:
+            return section("Nothing to compare", html.P("These drives share no kind of shift that could be compared."))
+        chosen = query.measure if query.measure in measures else measures[0]
+        about = MEASURES[chosen]
+        strips = distribution_rows(comparison, chosen, speed_unit=query.speed, scheme=scheme)
+        way = {"lower": " Lower is better.", "higher": " Higher is better."}.get(about.better or "", "")
+        aside = f"{about.definition[0].upper()}{about.definition[1:]}.{way}"
+        return section(about.label, _measure_tabs(comparison, query, chosen), *strips, aside=aside)

@@ -1,0 +1,146 @@
+"""One drive: how did the car shift?"""
+
+from dataclasses import replace
+
+import dash
+from dash import Input, Output, State, ctx, dcc, html, no_update
+
+from dashboard import answers, ids, words
+from dashboard.figures.frame import CONFIG, say
+from dashboard.figures.gate import draw_gate
+from dashboard.figures.traces import draw_traces
+from dashboard.library import Library
+from dashboard.parts.drive_parts import not_measured, rest_sections, shift_section, worth_sections
+from dashboard.parts.page import crumbs, question, section
+from dashboard.routes import Place, Query, read_path, read_query, write_path, write_query
+from dashboard.theme import palette
+from dashboard.zoom import button_window, dragged_window
+from shiftlog.errors import ShiftlogError
+
+_BUTTONS = {
+    ids.WHOLE: "Whole drive",
+    ids.ZOOM_IN: "Closer",
+    ids.ZOOM_OUT: "Wider",
+    ids.EARLIER: "← Earlier",
+    ids.LATER: "Later →",
+}
+
+
+def layout(place: Place, query: Query, library: Library) -> html.Div:
+    """Answer, gate, shifts, rests, traces, what the log is worth."""
+    entry, result = library.entry(place.drive), library.result(place.drive)
+    way = crumbs(place, query, drive_name=entry.name)
+    store = dcc.Store(id=ids.DRIVE, data={"drive": place.drive})
+    if result is None:
+        return html.Div([way, question("How did the car shift?"), store, not_measured(library, place.drive)])
+    parts = [way, question("How did the car shift?", answers.answer_drive(result)), store]
+    columns = [_gate_section(result), shift_section(result, place, query)]
+    parts.append(html.Div(columns, className="two"))
+    parts.append(_trace_section())
+    parts += rest_sections(library, place.drive, result, query)
+    parts += worth_sections(result)
+    return html.Div(parts)
+
+
+def _gate_section(result) -> html.Section:
+    if result.gate is None:
+        return section("The gate", html.P(result.gate_why or "no lever was logged", className="reason"))
+    said = {"found": "found from the drive", "declared": "as declared", "assumed": "assumed, nothing tells"}
+    gate = result.gate
+    travel = "absolute, from a ruler" if gate.scale == "absolute" else "relative, fitted to the seats"
+    legend = html.P(
+        [
+            "Rings: seats, as large as their spread. Dots: rests after the lever was let go. ",
+            html.Span("◆", className="lookmark"),
+            " the same out of the home plane (shaded). Hollow: rests left out.",
+        ],
+        className="soft",
+    )
+    note = html.P(f"Direction: {said.get(gate.orientation, gate.orientation)} ({gate.evidence}). Travel: {travel}.", className="soft")
+    graph = dcc.Graph(id=ids.GATE, config=CONFIG, className="gate")
+    return section("The gate, as the driver sees it", graph, legend, note)
+
+
+def _trace_section() -> html.Section:
+    buttons = [html.Button(text, id=name, className="button quiet") for name, text in _BUTTONS.items()]
+    graph = dcc.Graph(id=ids.TRACES, config=CONFIG, className="traces")
+    aside = "Drag across to look closer, press a mark on top to open its shift. Every peak is kept, however far out."
+    return section("The raw traces", html.Div(buttons, className="row"), graph, aside=aside, id="trace-section")
+
+
+def register(app: dash.Dash, library: Library) -> None:
+    """Two pictures, the zoom, the way to a shift, and measuring."""
+    _register_pictures(app, library)
+    _register_zoom(app, library)
+
+    @app.callback(
+        Output(ids.URL, "pathname", allow_duplicate=True),
+        Input(ids.TRACES, "clickData"),
+        State(ids.URL, "pathname"),
+        prevent_initial_call=True,
+    )
+    def open_shift(clicked: dict | None, pathname: str):
+        number = clicked["points"][0].get("customdata") if clicked else None
+        return no_update if number is None else write_path(replace(read_path(pathname), page="shift", shift=int(number)))
+
+    @app.callback(
+        Output(ids.CHANGED, "data", allow_duplicate=True),
+        Input(ids.MEASURE_DRIVE, "n_clicks"),
+        State(ids.DRIVE, "data"),
+        prevent_initial_call=True,
+    )
+    def begin_measuring(clicks: int | None, choice: dict):
+        if not clicks:
+            return no_update
+        library.begin_measuring(choice["drive"])
+        return f"measuring {choice['drive']} {clicks}"
+
+
+def _register_pictures(app: dash.Dash, library: Library) -> None:
+    @app.callback(
+        Output(ids.TRACES, "figure"), Input(ids.DRIVE, "data"), Input(ids.URL, "search"), Input(ids.SCHEME, "data")
+    )
+    def show_traces(choice: dict, search: str, scheme: str | None):
+        query, colours = read_query(search), palette(scheme)
+        result = library.result(choice["drive"])
+        try:
+            window = library.window(choice["drive"], query.window_s)
+        except ShiftlogError as error:
+            return say(colours, str(error))
+        if not window.lines:
+            return say(colours, "This drive holds no signal that could be drawn.")
+        return draw_traces(
+            window, colours, shifts=result.shifts, rejected=result.rejected, speed_unit=query.speed
+        )
+
+    @app.callback(Output(ids.GATE, "figure"), Input(ids.DRIVE, "data"), Input(ids.SCHEME, "data"))
+    def show_gate(choice: dict, scheme: str | None):
+        result, colours = library.result(choice["drive"]), palette(scheme)
+        try:
+            path = library.path(choice["drive"])
+        except ShiftlogError:
+            path = None
+        gate = result.gate
+        return draw_gate(gate.layout, colours, seats=gate.seats, path=path, rests=result.rests)
+
+
+def _register_zoom(app: dash.Dash, library: Library) -> None:
+    @app.callback(
+        Output(ids.URL, "search", allow_duplicate=True),
+        Input(ids.TRACES, "relayoutData"),
+        *(Input(name, "n_clicks") for name in _BUTTONS),
+        State(ids.URL, "search"),
+        State(ids.DRIVE, "data"),
+        prevent_initial_call=True,
+    )
+    def zoom(dragged: dict | None, *rest):
+        search, choice = rest[-2:]
+        query = read_query(search)
+        whole_s = library.window(choice["drive"], query.window_s).whole_s
+        if ctx.triggered_id == ids.TRACES:
+            window_s, moved = dragged_window(dragged)
+        elif ctx.triggered and ctx.triggered[0]["value"]:
+            window_s, moved = button_window(ctx.triggered_id, query.window_s or whole_s, whole_s), True
+        else:
+            moved = False
+        return write_query(replace(query, window_s=window_s)) if moved else no_update

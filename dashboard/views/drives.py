@@ -1,0 +1,140 @@
+"""The drives: all of them, those of a car, or those of a visit."""
+
+from dataclasses import replace
+
+import dash
+from dash import ALL, Input, Output, State, ctx, dcc, html, no_update
+
+from dashboard import ids, words
+from dashboard.library import Library
+from dashboard.parts.drive_list import drive_cards
+from dashboard.parts.notes import CERTIFICATE, ROAD, caution, command, empty, error_line
+from dashboard.parts.page import crumbs, question, section
+from dashboard.routes import COMPARE, NO_VISIT, Place, Query, link, read_query, write_path, write_query
+from shiftlog.errors import ShiftlogError
+
+
+def layout(place: Place, query: Query, library: Library) -> html.Div:
+    """The list, the choice of what to compare, and the field for another drive."""
+    entries = [entry for entry in library.drives() if _belongs(entry, place)]
+    parts = [crumbs(place, query)] if place.car else []
+    parts.append(question(_heading(place), [_answer(entries)] if entries else None))
+    if place.page == "car":
+        profile = link(Place(page="profile", car=place.car), Query(speed=query.speed))
+        parts.append(dcc.Link("Profile of this car", href=profile, className="button quiet"))
+    if entries:
+        parts.append(html.Div(drive_cards(library, entries, query), className="list"))
+        parts.append(_compare_bar())
+    else:
+        parts.append(_nothing(place))
+    parts += [_working(), _add_section(first=not entries), caution(CERTIFICATE)]
+    return html.Div(parts)
+
+
+def _belongs(entry, place: Place) -> bool:
+    same_car = place.car is None or entry.car == place.car
+    return same_car and (place.visit is None or (entry.stage or NO_VISIT) == place.visit)
+
+
+def _heading(place: Place) -> str:
+    if place.page == "drives":
+        return "Which drive do you want to look at?"
+    of_car = f"Which drives of {place.car} are there?"
+    return of_car if place.page == "car" else f"Which drives belong to this visit of {place.car}?"
+
+
+def _answer(entries: list) -> str:
+    cars = len({entry.car for entry in entries})
+    waiting = sum(not entry.measured for entry in entries)
+    text = f"{words.count(len(entries), 'drive')} of {words.count(cars, 'car')}"
+    return text + (f", {waiting} of them not measured yet." if waiting else ", all measured.")
+
+
+def _nothing(place: Place) -> html.Section:
+    if place.car:
+        return empty("No drive of this kind is in the workshop", dcc.Link("All drives", href="/", className="button"))
+    return empty(
+        "The workshop is empty",
+        html.P("Give a drive folder below, or build one from bare logs and add it with these two commands:"),
+        command("shiftlog add lever.csv gearbox.csv --car car.toml\nshiftlog serve"),
+        html.P("To look round first, with drives that are made up:"),
+        command("shiftlog demo"),
+    )
+
+
+def _compare_bar() -> html.Div:
+    button = html.Button("Is it better? Compare", id=ids.COMPARE, className="button")
+    return html.Div([button, html.Div(id=ids.COMPARE_ANSWER)], className="compare")
+
+
+def _working() -> html.Div:
+    return html.Div([html.Div(id=ids.WORK), dcc.Interval(id=ids.WORK_TICK, interval=1000)])
+
+
+def _add_section(*, first: bool) -> html.Section:
+    field = dcc.Input(
+        id=ids.FOLDER, type="text", placeholder="folder with drive.toml and its logs", className="field", debounce=True
+    )
+    return section(
+        "Add a drive folder",
+        html.Label("Folder on this machine", htmlFor=ids.FOLDER),
+        html.Div([field, html.Button("Add a drive folder", id=ids.ADD_FOLDER, className="button")], className="row"),
+        html.Div(id=ids.ADD_ANSWER),
+        caution(ROAD),
+        aside="The logs are copied into the workshop as they are, then measured." if first else None,
+    )
+
+
+def register(app: dash.Dash, library: Library) -> None:
+    """Adding a folder, following the work, and going to the comparison."""
+
+    @app.callback(
+        Output(ids.ADD_ANSWER, "children"),
+        Output(ids.CHANGED, "data", allow_duplicate=True),
+        Input(ids.ADD_FOLDER, "n_clicks"),
+        State(ids.FOLDER, "value"),
+        prevent_initial_call=True,
+    )
+    def add_folder(clicks: int | None, folder: str | None):
+        if not clicks:
+            return no_update, no_update
+        try:
+            drive_id = library.add(folder or "")
+        except ShiftlogError as error:
+            return error_line(str(error)), no_update
+        return no_update, f"added {drive_id} {clicks}"
+
+    @app.callback(
+        Output(ids.WORK, "children"),
+        Output(ids.CHANGED, "data"),
+        Input(ids.WORK_TICK, "n_intervals"),
+        State(ids.CHANGED, "data"),
+        State(ids.WORK, "children"),
+        prevent_initial_call=True,
+    )
+    def follow_work(_ticks: int, _changed: str | None, before):
+        said = library.work.said()
+        names = {entry.id: entry.name for entry in library.drives()} if said else {}
+        lines = [html.P(f"{names.get(key, key)}: {text}", className="soft") for key, text in said.items()]
+        if lines:
+            return section("Being measured", *lines), no_update
+        return (None, f"measured {_ticks}") if before else (no_update, no_update)
+
+    @app.callback(
+        Output(ids.URL, "pathname", allow_duplicate=True),
+        Output(ids.URL, "search", allow_duplicate=True),
+        Output(ids.COMPARE_ANSWER, "children"),
+        Input(ids.COMPARE, "n_clicks"),
+        State({"type": ids.SIDE, "drive": ALL}, "value"),
+        State(ids.URL, "search"),
+        prevent_initial_call=True,
+    )
+    def go_compare(clicks: int | None, values: list[str], search: str):
+        if not clicks:
+            return no_update, no_update, no_update
+        drives = [state["id"]["drive"] for state in ctx.states_list[0]]
+        sides = {side: tuple(d for d, v in zip(drives, values, strict=True) if v == side) for side in ("before", "after")}
+        if not all(sides.values()):
+            return no_update, no_update, error_line("Choose at least one drive as before and one as after.")
+        query = replace(read_query(search), window_s=None, measure=None, **sides)
+        return write_path(COMPARE), write_query(query), no_update

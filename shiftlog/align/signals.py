@@ -1,0 +1,115 @@
+"""The drive's signals, each out of the recording that holds it best."""
+
+import numpy as np
+
+from shiftlog.model.drive import Placed, Signals
+from shiftlog.model.recording import Recording
+from shiftlog.model.trace import Trace
+from shiftlog.signal.clock_ticks import find_spans, measure_ticks
+from shiftlog.signal.renewal import find_renewals
+from shiftlog.signal.rotate import rotate
+
+_LEVER = ("select", "engage")
+_ACCEL = ("accel_x", "accel_y", "accel_z")
+_GYRO = ("gyro_x", "gyro_y", "gyro_z")
+_SINGLE = (
+    "engine_speed",
+    "vehicle_speed",
+    "clutch",
+    "throttle",
+    "brake",
+    "lever_force",
+    "gearbox_temp",
+)
+
+
+def build_signals(placed: tuple[Placed, ...]) -> Signals:
+    """Signals of all recordings on drive time; of two that hold one, that with more new values a second."""
+    on_time = [p for p in placed if p.on_drive_time]
+    lever = _best([_trace(p.recording, _LEVER) for p in on_time])
+    accel, turned = _accelerations(on_time)
+    return Signals(
+        lever=lever,
+        lever_grows=_grows(on_time, lever),
+        accel=accel,
+        accel_vehicle=turned,
+        yaw_rate=_best([_yaw_rate(p) for p in on_time]),
+        **{name: _best([_trace(p.recording, (name,)) for p in on_time]) for name in _SINGLE},
+    )
+
+
+def _best(traces: list[Trace | None]) -> Trace | None:
+    return max((t for t in traces if t is not None), key=lambda t: t.rate_hz, default=None)
+
+
+def _grows(placed: list[Placed], lever: Trace | None) -> tuple[str | None, str | None]:
+    if lever is None:
+        return None, None
+    recording = next(p.recording for p in placed if p.recording.name == lever.recording)
+    select, engage = (recording.channel(name) for name in _LEVER)
+    return (select.grows if select else None), (engage.grows if engage else None)
+
+
+def _accelerations(placed: list[Placed]) -> tuple[dict[str, Trace], dict[str, Trace]]:
+    """Acceleration by place, in sensor axes and, where the mounting is known, in vehicle axes."""
+    raw: dict[str, Trace] = {}
+    turned: dict[str, Trace] = {}
+    for place in dict.fromkeys(p.recording.place for p in placed):
+        here = [(p, t) for p in placed if p.recording.place == place and (t := _trace(p.recording, _ACCEL))]
+        if not here:
+            continue
+        raw[place] = max((trace for _, trace in here), key=lambda t: t.rate_hz)
+        known = [(p, t) for p, t in here if p.mounting.rotation is not None]
+        if known:
+            best, trace = max(known, key=lambda item: item[1].rate_hz)
+            turned[place] = _with_values(trace, rotate(trace.values, best.mounting.rotation))
+    return raw, turned
+
+
+def _yaw_rate(placed: Placed) -> Trace | None:
+    rotation = placed.mounting.rotation
+    trace = None if rotation is None else _trace(placed.recording, _GYRO)
+    return None if trace is None else _with_values(trace, rotate(trace.values, rotation)[:, 2])
+
+
+def _with_values(trace: Trace, values: np.ndarray) -> Trace:
+    return Trace(
+        time_s=trace.time_s,
+        values=values,
+        spans=trace.spans,
+        rate_hz=trace.rate_hz,
+        recording=trace.recording,
+        place=trace.place,
+    )
+
+
+def _trace(recording: Recording, names: tuple[str, ...]) -> Trace | None:
+    """The channels of a recording where all of them hold a value; rows that only repeat are left out.
+
+    None where a channel is not there, or holds fewer than two values.
+    """
+    if not recording.has(*names):
+        return None
+    values = np.stack([recording.column(name) for name in names], axis=1)
+    rows = _new_rows(values)
+    if rows.size < 2:
+        return None
+    time = recording.time_s[rows]
+    ticks = measure_ticks(time)
+    return Trace(
+        time_s=time,
+        values=values[rows, 0] if len(names) == 1 else values[rows],
+        spans=find_spans(time, ticks.gap_after),
+        rate_hz=ticks.rate_hz,
+        recording=recording.name,
+        place=recording.place,
+    )
+
+
+def _new_rows(values: np.ndarray) -> np.ndarray:
+    """Rows without a hole; of forward-filled columns those that bring a new value, where all columns are."""
+    held = np.flatnonzero(np.all(np.isfinite(values), axis=1))
+    renewed = [find_renewals(column) for column in values.T]
+    if any(rows is None for rows in renewed):
+        return held
+    return np.intersect1d(held, np.unique(np.concatenate(renewed)))

@@ -1,0 +1,120 @@
+"""What a log itself is worth: rate, gaps, clipping, noise, bandwidth, stuck channels."""
+
+from collections.abc import Mapping
+from dataclasses import replace
+
+import numpy as np
+
+from shiftlog.model.recording import Channel, Quality, Recording
+from shiftlog.signal.clipping import find_limits
+from shiftlog.signal.clock_ticks import Ticks, find_spans
+from shiftlog.signal.renewal import find_renewals
+from shiftlog.signal.robust import step_noise
+
+_TRUSTED_SHARE = 0.4
+"""Of the sampling rate; what lies above is bent by the sensor's own filter (definition of knock and grind)."""
+
+_QUIET_S = 1.0
+_FOR_RESOLUTION = 200_000
+_STILL_SIGMAS = 8.0
+"""A lever that stays within this many standard deviations of its own noise, rounding counted, has not moved."""
+
+_STUCK_MATTERS = ("accel", "gyro", "select", "engage", "engine_speed", "vehicle_speed", "lever_force")
+
+
+def measure_quality(
+    time_s: np.ndarray,
+    values: np.ndarray,
+    channels: tuple[Channel, ...],
+    *,
+    ticks: Ticks,
+    mended: Mapping[str, int],
+) -> Quality:
+    """Quality of a log: time_s (n,) [s], values (n, c) in the channels' units."""
+    spans = find_spans(time_s, ticks.gap_after)
+    accel = [i for i, c in enumerate(channels) if c.name.startswith("accel_")]
+    return Quality(
+        rate_hz=ticks.rate_hz,
+        jitter_s=ticks.jitter_s,
+        samples=int(time_s.size),
+        duration_s=float(time_s[-1] - time_s[0]),
+        gaps=tuple((a[1], b[0]) for a, b in zip(spans, spans[1:], strict=False)),
+        dropped=ticks.missing,
+        mended=dict(mended),
+        clipped=sum(_count_clipped(values[:, i], c) for i, c in enumerate(channels)),
+        noise_mps2=_noise_floor(values[:, accel], ticks.rate_hz) if accel else None,
+        bandwidth_hz=_bandwidth(values[:, accel], ticks.rate_hz) if accel else None,
+        stuck=tuple(c.name for i, c in enumerate(channels) if _is_stuck(values[:, i], c)),
+    )
+
+
+def describe_channel(channel: Channel, values: np.ndarray) -> Channel:
+    """The channel with the resolution and the clipping limits that its values (n,) show."""
+    finite = values[np.isfinite(values)]
+    return replace(channel, resolution=_resolution(finite), limits=_limits(channel, finite))
+
+
+def find_still_lever(recording: Recording) -> str | None:
+    """Why the lever of a recording cannot be used because nothing moves in it, or None."""
+    axes = [name for name in ("select", "engage") if recording.has(name)]
+    columns = [recording.column(name) for name in axes]
+    if not axes or not all(_is_still(column[np.isfinite(column)]) for column in columns):
+        return None
+    places = ", ".join(
+        f"{name} stays at {float(np.nanmedian(c)):.4g} {recording.channel(name).unit}"
+        for name, c in zip(axes, columns, strict=True)
+        if np.any(np.isfinite(c))
+    )
+    return f"nothing moves in the lever log: {places or 'it holds no value'} for {recording.quality.duration_s:.0f} s."
+
+
+def _is_still(values: np.ndarray) -> bool:
+    if values.size < 2:
+        return True
+    noise = max(step_noise(values), (_resolution(values) or 0.0) / np.sqrt(12))
+    low, high = np.percentile(values, (0.5, 99.5))
+    return bool(high - low <= _STILL_SIGMAS * noise)
+
+
+def _resolution(values: np.ndarray) -> float | None:
+    levels = np.unique(values[:_FOR_RESOLUTION])
+    steps = np.diff(levels)
+    steps = steps[steps > 1e-9 * np.abs(levels).max()] if levels.size > 1 else steps
+    return float(steps.min()) if steps.size else None
+
+
+def _limits(channel: Channel, values: np.ndarray) -> tuple[float, float] | None:
+    if values.size < 2 or not channel.name.startswith(("accel_", "gyro_", "select", "engage")):
+        return None
+    renewed = find_renewals(values)
+    values = values if renewed is None else values[renewed]
+    return find_limits(values, rests=channel.name in ("select", "engage"))
+
+
+def _count_clipped(values: np.ndarray, channel: Channel) -> int:
+    if channel.limits is None:
+        return 0
+    return int(np.count_nonzero((values <= channel.limits[0]) | (values >= channel.limits[1])))
+
+
+def _is_stuck(values: np.ndarray, channel: Channel) -> bool:
+    finite = values[np.isfinite(values)]
+    return channel.name.startswith(_STUCK_MATTERS) and finite.size > 1 and bool(np.all(finite == finite[0]))
+
+
+def _noise_floor(accel: np.ndarray, rate_hz: float) -> float | None:
+    """R.m.s. about the mean over the quietest second, averaged over the axes [m/s²]; None under 10 samples."""
+    length = round(_QUIET_S * rate_hz)
+    if length < 10 or len(accel) < length:
+        return None
+    whole = accel[: len(accel) // length * length].reshape(-1, length, accel.shape[1])
+    power = np.var(whole, axis=1).mean(axis=1)
+    power = power[np.isfinite(power)]
+    return float(np.sqrt(power.min())) if power.size else None
+
+
+def _bandwidth(accel: np.ndarray, rate_hz: float) -> float:
+    """0.4 × the rate of new values: a sensor that is read more often than it measures only repeats itself."""
+    renewals = [find_renewals(column) for column in accel.T]
+    share = min((r.size / len(accel) for r in renewals if r is not None), default=1.0)
+    return _TRUSTED_SHARE * rate_hz * share

@@ -1,0 +1,331 @@
+"""What happens on a drive: one act after another at random, as roads and people have it."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from shiftlog.synth.driver import Driver
+from shiftlog.synth.hand import Push
+
+
+@dataclass(frozen=True, kw_only=True)
+class Mix:
+    """How often things happen, as weights of the acts a driver may choose from while driving."""
+
+    up: float = 8.0
+    down: float = 7.0
+    skip: float = 1.5
+    row: float = 1.0
+    miss: float = 0.6
+    wrong: float = 0.6
+    back: float = 0.5
+    coast: float = 1.2
+    stop: float = 1.2
+    jump: float = 0.3
+    pause_share: float = 0.08
+    hesitate_share: float = 0.06
+    lean_share: float = 0.3
+
+
+def drive_about(driver: Driver, *, until_s: float, mix: Mix) -> None:
+    """Drive from standstill and about until ``until_s``, then stop in neutral."""
+    driver.wait(driver.rng.uniform(2.5, 4.0))
+    while driver.now < until_s:
+        if driver.gear is None:
+            _set_off(driver)
+        elif driver.gear == "R":
+            _stop(driver)
+        else:
+            _next_act(driver, mix)
+    _stop(driver)
+
+
+def _next_act(driver: Driver, mix: Mix) -> None:
+    rng = driver.rng
+    acts = {
+        "up": _up, "down": _down, "skip": _skip, "row": _row, "miss": _miss, "wrong": _wrong,
+        "back": _back, "coast": _coast, "stop": _stop_act, "jump": _jump,
+    }
+    weights = np.array([getattr(mix, name) for name in acts])
+    name = str(rng.choice(list(acts), p=weights / weights.sum()))
+    _bend(driver)
+    if rng.random() < mix.lean_share:
+        _lean(driver)
+    acts[name](driver, mix)
+
+
+def _up(driver: Driver, mix: Mix) -> None:
+    gears, rng = driver.synth_car.forward_gears, driver.rng
+    index = gears.index(driver.gear)
+    if index == len(gears) - 1:
+        return _cruise(driver)
+    _pull(driver)
+    if driver.rpm_in(gears[index + 1]) > 950:
+        driver.change(gears[index + 1], **_manner(driver, gears[index + 1], mix), throttle=rng.uniform(0.2, 0.8))
+
+
+def _down(driver: Driver, mix: Mix) -> None:
+    gears, rng = driver.synth_car.forward_gears, driver.rng
+    index = gears.index(driver.gear)
+    if index == 0:
+        return _pull(driver)
+    to, redline = gears[index - 1], driver.synth_car.car.redline_rpm
+    least = rng.uniform(0.24, 0.4) * redline
+    driver.slow(
+        brake=float(rng.choice([0.0, rng.uniform(0.1, 0.4)])),
+        until=lambda: driver.rpm_in(driver.gear) < least,
+        longest_s=8.0,
+    )
+    if driver.rpm_in(to) < 0.93 * redline and driver.speed > 1.5:
+        blip = rng.uniform(0.3, 0.8) if rng.random() < 0.4 else 0.0
+        driver.change(to, **_manner(driver, to, mix), blip=blip, throttle=rng.uniform(0.05, 0.6))
+
+
+def _skip(driver: Driver, mix: Mix) -> None:
+    gears, rng = driver.synth_car.forward_gears, driver.rng
+    index, redline = gears.index(driver.gear), driver.synth_car.car.redline_rpm
+    upward = index + 2 < len(gears) and (index < 2 or rng.random() < 0.5)
+    if upward:
+        _pull(driver, share=0.75)
+        if driver.rpm_in(gears[index + 2]) > 900:
+            driver.change(gears[index + 2], **_manner(driver, gears[index + 2], mix), throttle=0.3)
+    elif index >= 2:
+        low = 0.22 * redline
+        driver.slow(brake=0.25, until=lambda: driver.rpm_in(driver.gear) < low, longest_s=9.0)
+        if driver.rpm_in(gears[index - 2]) < 0.9 * redline and driver.speed > 1.5:
+            driver.change(gears[index - 2], **_manner(driver, gears[index - 2], mix), throttle=0.3)
+
+
+def _row(driver: Driver, mix: Mix) -> None:
+    gears, rng = driver.synth_car.forward_gears, driver.rng
+    index, redline = gears.index(driver.gear), driver.synth_car.car.redline_rpm
+    if index < 2:
+        return _pull(driver)
+    low = max(index - int(rng.integers(2, 4)), 0)
+    fits = 0.8 * redline
+    driver.slow(brake=0.35, until=lambda: driver.rpm_in(gears[low]) < fits, longest_s=10.0)
+    if driver.rpm_in(gears[low]) < 0.95 * redline:
+        driver.row(tuple(reversed(gears[low:index])), throttle=rng.uniform(0.1, 0.4))
+    return None
+
+
+def _miss(driver: Driver, mix: Mix) -> None:
+    rng, to = driver.rng, _neighbour(driver)
+    _cruise(driver)
+    if to is None or driver.rpm_in(to) > 0.93 * driver.synth_car.car.redline_rpm or driver.speed < 2.0:
+        return
+    pushes = tuple(draw_refusal(rng) for _ in range(int(rng.integers(1, 3))))
+    back = rng.random() < 0.6
+    driver.miss(to, pushes=pushes, back=back, throttle=rng.uniform(0.1, 0.5))
+    if not back:
+        _lie_in_neutral(driver, moving=True)
+        _gear_for_speed(driver, mix)
+
+
+def _wrong(driver: Driver, mix: Mix) -> None:
+    """Into a gear that was not meant, out again within 0.8 s, and into the right one."""
+    gears, rng = driver.synth_car.forward_gears, driver.rng
+    index = gears.index(driver.gear)
+    _cruise(driver)
+    choices = [(w, r) for w, r in _mistakes(driver.synth_car.car.gate, gears, index) if 700 < driver.rpm_in(gears[r]) < 0.93 * driver.synth_car.car.redline_rpm]
+    if not choices or driver.speed < 2.0:
+        return
+    wrong, right = choices[int(rng.integers(len(choices)))]
+    driver.change(gears[wrong], style=driver.draw_style(press=False), outcome="wrong_gear", hold_clutch=True)
+    driver.wait(rng.uniform(0.16, 0.45))
+    driver.change(gears[right], **_manner(driver, gears[right], mix), throttle=0.3)
+
+
+def _mistakes(gate: object, gears: tuple[str, ...], index: int) -> list[tuple[int, int]]:
+    """(wrong, right) where wrong lies one plane beside right, and leads on in the other direction."""
+    pairs = []
+    for right in (index - 1, index + 1):
+        for wrong in range(len(gears)):
+            if wrong in (index, right) or not 0 <= right < len(gears):
+                continue
+            beside = abs(gate.plane_of(gears[wrong]) - gate.plane_of(gears[right])) == 1
+            same_end = gate.position_mm(gears[wrong])[1] * gate.position_mm(gears[right])[1] > 0
+            if beside and same_end and (wrong - index) * (right - wrong) < 0:
+                pairs.append((wrong, right))
+    return pairs
+
+
+def _back(driver: Driver, mix: Mix) -> None:
+    _cruise(driver)
+    dwell_s = float(driver.rng.choice([driver.rng.uniform(0.02, 0.08), driver.rng.uniform(0.35, 1.2)]))
+    driver.out_and_back(dwell_s=dwell_s, throttle=driver.rng.uniform(0.1, 0.5))
+
+
+def _coast(driver: Driver, mix: Mix) -> None:
+    """Into neutral while rolling, and later into the gear that fits."""
+    if driver.speed < 5.0:
+        return _pull(driver)
+    driver.into_neutral()
+    _lie_in_neutral(driver, moving=True)
+    _gear_for_speed(driver, mix)
+    return None
+
+
+def _jump(driver: Driver, mix: Mix) -> None:
+    if driver.gear not in driver.health.jumps or driver.speed < 4.0:
+        return _cruise(driver)
+    _pull(driver)
+    driver.wait(driver.rng.uniform(1.0, 1.5))
+    driver.into_neutral(jump=True)
+    driver.let_go(least_s=driver.rng.uniform(2.3, 3.5))
+    _gear_for_speed(driver, mix)
+    return None
+
+
+def _stop_act(driver: Driver, mix: Mix) -> None:
+    _stop(driver)
+    _stand_about(driver)
+
+
+def _stop(driver: Driver) -> None:
+    """Stop for lights: coasting up in neutral, or in gear with the clutch down."""
+    rng = driver.rng
+    if rng.random() < 0.5 and driver.speed > 4.0:
+        driver.into_neutral()
+        _lie_in_neutral(driver, moving=True)
+    driver.slow(brake=rng.uniform(0.25, 0.4), until=lambda: driver.speed < 0.02, longest_s=40.0)
+    driver.wait(0.5)
+    if driver.gear is not None:
+        driver.into_neutral()
+        _lie_in_neutral(driver, moving=False)
+
+
+def _stand_about(driver: Driver) -> None:
+    """What people do at lights: nothing, play with the lever, or reverse a little."""
+    rng = driver.rng
+    for _ in range(int(rng.integers(0, 3))):
+        _play(driver)
+    if rng.random() < 0.25 and driver.gear is None:
+        driver.change("R", pushes=_standing_pushes(driver), throttle=0.2)
+        driver.wait(rng.uniform(1.0, 2.0))
+        _stop(driver)
+
+
+def _play(driver: Driver) -> None:
+    """Lead the lever to one side and let it run."""
+    rng, pitch = driver.rng, driver.synth_car.car.gate.plane_pitch_mm
+    away = [s for s in (-1, 1) if abs(driver.side_mm(s) - driver.lever_select) > 0.6 * pitch]
+    if not away:
+        return
+    goal = driver.side_mm(int(rng.choice(away))) + rng.uniform(-1.0, 1.0)
+    long_hold = rng.random() < 0.25
+    lie_s = rng.uniform(0.7, 1.5) if long_hold else rng.uniform(0.06, 0.2)
+    driver.lead(goal, duration_s=rng.uniform(0.25, 0.6), lie_s=lie_s, touch=long_hold)
+    driver.lead(goal + np.sign(goal) * rng.uniform(0.3, 0.9), duration_s=0.09, lie_s=0.0, touch=False)
+    driver.let_go(least_s=rng.uniform(0.8, 2.0))
+
+
+def _lie_in_neutral(driver: Driver, *, moving: bool) -> None:
+    """A stay in neutral of over two seconds: let go, led home, or held; then perhaps played with."""
+    rng, began, spring = driver.rng, driver.now, driver.health.spring
+    seconds = rng.uniform(2.4, 4.5)
+    driver.controls.clutch.to(0.0, start_s=driver.now + 0.1, over_s=0.4)
+    draw = rng.random()
+    if draw < driver.health.guided_share:
+        home = float(rng.uniform(-1.2, 1.2))
+        stays = abs(home - spring.centre_mm) < spring.friction_mm and rng.random() < 0.6
+        driver.lead(home, duration_s=rng.uniform(0.4, 1.0), lie_s=seconds, touch=not stays)
+    elif draw < driver.health.guided_share + 0.12:
+        driver.hold(seconds)
+    else:
+        _lean_out_and_let_go(driver, seconds)
+    if not moving and rng.random() < 0.6:
+        _play(driver)
+    driver.wait(max(0.0, began + 2.4 - driver.now))
+
+
+def _lean_out_and_let_go(driver: Driver, seconds: float) -> None:
+    rng, here = driver.rng, driver.lever_select
+    if abs(here) > 5.0:
+        outward = here + np.sign(here) * rng.uniform(0.3, 1.0)
+        driver.lead(outward, duration_s=rng.uniform(0.08, 0.2), lie_s=0.0, touch=False)
+    driver.let_go(least_s=seconds)
+
+
+def _set_off(driver: Driver) -> None:
+    driver.change("1", pushes=_standing_pushes(driver), throttle=driver.rng.uniform(0.35, 0.6))
+    driver.drive(throttle=0.45, until=lambda: driver.speed > 3.0, longest_s=4.0)
+
+
+def _gear_for_speed(driver: Driver, mix: Mix) -> None:
+    """From neutral into a gear that suits the speed."""
+    gears, redline = driver.synth_car.forward_gears, driver.synth_car.car.redline_rpm
+    fits = [g for g in gears if 1000 < driver.rpm_in(g) < 0.85 * redline]
+    if not fits:
+        return _stop(driver)
+    to = str(driver.rng.choice(fits))
+    driver.change(to, **_manner(driver, to, mix), throttle=driver.rng.uniform(0.1, 0.5))
+    return None
+
+
+def _pull(driver: Driver, *, share: float | None = None) -> None:
+    rng = driver.rng
+    most = (share or rng.uniform(0.4, 0.85)) * driver.synth_car.car.redline_rpm
+    driver.drive(
+        throttle=rng.uniform(0.35, 1.0), until=lambda: driver.rpm_in(driver.gear) > most, longest_s=7.0
+    )
+
+
+def _cruise(driver: Driver) -> None:
+    throttle = 0.12 if driver.speed > 22 else driver.rng.uniform(0.15, 0.3)
+    driver.drive(throttle=throttle, until=lambda: driver.speed > 33, longest_s=driver.rng.uniform(0.8, 3.0))
+
+
+def _bend(driver: Driver) -> None:
+    """A bend now and then, up to 4 m/s² sideways."""
+    rng, curve = driver.rng, driver.controls.curve
+    if rng.random() < 0.5 and driver.speed > 4.0:
+        rate = rng.uniform(-4.0, 4.0) / driver.speed
+        curve.to(rate, start_s=driver.now + 0.01, over_s=rng.uniform(0.5, 1.5))
+    else:
+        curve.to(0.0, start_s=driver.now + 0.01, over_s=1.0)
+    driver.controls.grade.to(rng.uniform(-0.04, 0.04), start_s=driver.now + 0.01, over_s=4.0)
+
+
+def _lean(driver: Driver) -> None:
+    seconds = driver.rng.uniform(1.0, 3.0)
+    driver.hand.lean(driver.now + 0.05, driver.gear, seconds=seconds)
+    driver.drive(throttle=0.2, until=lambda: False, longest_s=seconds + 0.3)
+
+
+def _neighbour(driver: Driver) -> str | None:
+    gears = driver.synth_car.forward_gears
+    near = [i for i in (gears.index(driver.gear) - 1, gears.index(driver.gear) + 1) if 0 <= i < len(gears)]
+    return gears[int(driver.rng.choice(near))] if near else None
+
+
+def _manner(driver: Driver, to: str, mix: Mix) -> dict[str, object]:
+    """Pushes, pause and hesitation of one shift, as this car and this driver have them."""
+    rng, health = driver.rng, driver.health
+    trouble = health.gear_trouble.get(to, 1.0)
+    pushes = [draw_refusal(rng) for _ in range(2) if rng.random() < min(0.7, trouble * health.refuse_share)]
+    stands = rng.random() < min(0.95, trouble * health.baulk_share)
+    low, high = health.stand_s
+    final = Push(depth=rng.uniform(0.4, 0.7), stand_s=rng.uniform(low, high)) if stands else Push()
+    return {
+        "pushes": (*pushes, final),
+        "pause_s": rng.uniform(0.3, 1.4) if rng.random() < mix.pause_share else 0.0,
+        "hesitate_s": rng.uniform(0.1, 0.35) if rng.random() < mix.hesitate_share else 0.0,
+    }
+
+
+def _standing_pushes(driver: Driver) -> tuple[Push, ...]:
+    """At standstill tooth stands on tooth: refusals are normal."""
+    refused = [draw_refusal(driver.rng) for _ in range(2) if driver.rng.random() < 0.25]
+    return (*refused, Push())
+
+
+def draw_refusal(rng: np.random.Generator) -> Push:
+    """A push that goes to 0.42 … 0.75 of the depth and falls back by 0.28 at least."""
+    depth = rng.uniform(0.42, 0.75)
+    return Push(
+        depth=depth,
+        stand_s=float(rng.choice([0.0, rng.uniform(0.04, 0.25)])),
+        fall_to=rng.uniform(0.0, depth - 0.28),
+        again_s=rng.uniform(0.0, 0.08),
+    )

@@ -1,0 +1,151 @@
+"""Recorders: what sensors make of the noise-free drive, with noise, rounding, clocks and holes."""
+
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from shiftlog.synth.lever import LeverPath
+from shiftlog.synth.vehicle import Motion
+
+
+@dataclass(frozen=True, kw_only=True)
+class Sensors:
+    """What was fitted, and how.
+
+    lever_rate_hz, counts_per_mm, lever_noise (sd, counts), lever_bits : the lever sensor
+    lever_turn_deg, lever_mirror ((select, engage) −1 or 1), lever_swap : how its axes lie to the gate
+    declare_grows : whether the log says which way the axes grow
+    lost_share : of samples that never arrive; jitter_s : of sampling instants, which are logged truly
+    gearbox_rate_hz, body_rate_hz : accelerometers, None where not fitted; body_offset_s, body_drift_ppm : its own clock
+    declare_clock, declare_mounting : whether the log gives them
+    bus_rate_hz : engine and vehicle speed from the car's own network; whole_kmh : speed in steps
+    speed_lag_s : how late vehicle speed comes; gps_rate_hz : speed from the body recorder instead of the bus
+    """
+
+    lever_rate_hz: float = 250.0
+    counts_per_mm: float = 11.0
+    lever_noise: float = 2.0
+    lever_bits: int = 12
+    lever_turn_deg: float = 0.0
+    lever_mirror: tuple[int, int] = (1, 1)
+    lever_swap: bool = False
+    declare_grows: bool = True
+    lost_share: float = 0.0
+    jitter_s: float = 0.0002
+    gearbox_rate_hz: float | None = 1600.0
+    gearbox_noise: float = 0.08
+    body_rate_hz: float | None = 100.0
+    body_offset_s: float = 11.742
+    body_drift_ppm: float = -21.0
+    declare_clock: bool = True
+    declare_mounting: bool = True
+    bus_rate_hz: float | None = 50.0
+    whole_kmh: bool = False
+    speed_lag_s: float = 0.0
+    clutch_switch: bool = True
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class SynthRecording:
+    """One recorder's log before it is written.
+
+    time_s : (n,) drive time of each sample; recorder time = time_s · (1 + drift_ppm·1e-6) + offset_s
+    columns : (n,) by channel, in the units of the drive format's memory (lever: counts)
+    mounting : (3, 3) vehicle = mounting · sensor, declared only if ``declared``
+    """
+
+    name: str
+    place: str
+    clock: str
+    time_s: np.ndarray
+    columns: dict[str, np.ndarray]
+    offset_s: float = 0.0
+    drift_ppm: float = 0.0
+    clock_declared: bool = True
+    mounting: np.ndarray | None = None
+    grows: dict[str, str] = field(default_factory=dict)
+
+    @property
+    def recorder_time_s(self) -> np.ndarray:
+        """What the recorder's own clock read at each sample [s]."""
+        return self.time_s * (1 + self.drift_ppm * 1e-6) + self.offset_s
+
+
+LOGGER_OFFSET_S = 12.345678
+"""What the logger's counter read at the drive's first sample."""
+
+
+def sample_times(
+    duration_s: float, rate_hz: float, *, jitter_s: float, lost_share: float, rng: np.random.Generator
+) -> np.ndarray:
+    """Sampling instants from 0 on, (n,) strictly increasing [s]; the first is exact and never lost."""
+    count = int(duration_s * rate_hz)
+    late = np.clip(rng.normal(0, jitter_s, count), -0.3 / rate_hz, 0.3 / rate_hz)
+    late[0] = 0.0
+    kept = rng.random(count) >= lost_share
+    kept[0] = True
+    return (np.arange(count) / rate_hz + late)[kept]
+
+
+def lever_matrix(sensors: Sensors) -> np.ndarray:
+    """(2, 2) counts per gate mm."""
+    turn = np.deg2rad(sensors.lever_turn_deg)
+    rotation = np.array([[np.cos(turn), -np.sin(turn)], [np.sin(turn), np.cos(turn)]])
+    order = np.array([[0.0, 1.0], [1.0, 0.0]]) if sensors.lever_swap else np.eye(2)
+    return sensors.counts_per_mm * np.diag(sensors.lever_mirror) @ order @ rotation
+
+
+def record_lever(lever: LeverPath, sensors: Sensors, rng: np.random.Generator) -> SynthRecording:
+    """The lever sensor: two channels of counts."""
+    duration_s = float(lever.time_s[-1])
+    time_s = sample_times(
+        duration_s, sensors.lever_rate_hz, jitter_s=sensors.jitter_s, lost_share=sensors.lost_share, rng=rng
+    )
+    place = np.stack([np.interp(time_s, lever.time_s, lever.path[:, k]) for k in (0, 1)], axis=1)
+    top = 2**sensors.lever_bits - 1
+    middle = (lever.path.min(axis=0) + lever.path.max(axis=0)) / 2
+    matrix = lever_matrix(sensors)
+    counts = (place - middle) @ matrix.T + top / 2 + rng.uniform(-20, 20, 2)
+    counts = np.clip(np.round(counts + rng.normal(0, sensors.lever_noise, counts.shape)), 0, top)
+    return SynthRecording(
+        name="lever",
+        place="lever",
+        clock="logger",
+        time_s=time_s,
+        columns={"select": counts[:, 0], "engage": counts[:, 1]},
+        offset_s=LOGGER_OFFSET_S,
+        grows=_grows(sensors) if sensors.declare_grows else {},
+    )
+
+
+def _grows(sensors: Sensors) -> dict[str, str]:
+    """Which way each logged channel grows; with swapped axes a channel grows along the other axis, and only
+    the channel's own words may be declared, so nothing is."""
+    if sensors.lever_swap:
+        return {}
+    select, engage = sensors.lever_mirror
+    return {"select": "right" if select > 0 else "left", "engage": "forward" if engage > 0 else "rearward"}
+
+
+def record_bus(motion: Motion, sensors: Sensors, rng: np.random.Generator) -> SynthRecording:
+    """Engine speed, vehicle speed, throttle and clutch from the car's own network, on the logger's clock."""
+    time_s = sample_times(
+        float(motion.time_s[-1]) - 0.01, sensors.bus_rate_hz, jitter_s=0.001, lost_share=0.0, rng=rng
+    )
+    speed = np.interp(time_s - sensors.speed_lag_s, motion.time_s, np.abs(motion.speed_mps))
+    speed = speed * 1.0 + rng.normal(0, 0.02, speed.size) * (speed > 0.1)
+    step = 1 / 3.6 if sensors.whole_kmh else 0.01 / 3.6
+    columns = {
+        "engine_speed": _rounded(np.interp(time_s, motion.time_s, motion.engine_rpm), 0.25, rng, 6.0),
+        "vehicle_speed": np.maximum(np.floor(speed / step + 0.5) * step, 0.0),
+        "throttle": np.round(np.interp(time_s, motion.time_s, motion.throttle), 3),
+    }
+    if sensors.clutch_switch:
+        columns["clutch"] = (np.interp(time_s, motion.time_s, motion.clutch) > 0.3).astype(float)
+    return SynthRecording(
+        name="bus", place="engine", clock="logger", time_s=time_s, columns=columns, offset_s=LOGGER_OFFSET_S
+    )
+
+
+def _rounded(values: np.ndarray, step: float, rng: np.random.Generator, noise: float) -> np.ndarray:
+    return np.round((values + rng.normal(0, noise, values.size)) / step) * step
