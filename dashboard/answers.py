@@ -5,6 +5,7 @@ from statistics import median
 
 from dashboard import words
 from dashboard.figures.traces import odd
+from shiftlog.model.car import NEUTRAL
 from shiftlog.model.comparison import Comparison, Row
 from shiftlog.model.result import DriveResult, Share
 from shiftlog.model.shift import Shift
@@ -16,6 +17,8 @@ VERDICTS = {
     "unclear": "cannot be told from these drives",
     "too_few": "too few to tell",
 }
+FIRM = ("better", "worse", "same")
+"""Verdicts that claim something, and so must say where they are provisional."""
 
 
 def answer_drive(result: DriveResult) -> list[str]:
@@ -36,21 +39,21 @@ def answer_drive(result: DriveResult) -> list[str]:
 
 def _shifts_sentence(shifts: list[Shift]) -> str:
     text = f"{words.count(len(shifts), 'journey', 'journeys')} of the lever"
-    kinds = Counter(words.change(s) for s in shifts if s.value("shift_time_s") is not None)
+    timed = [s for s in shifts if s.value("shift_time_s") is not None and s.from_gear != NEUTRAL]
+    kinds = Counter(words.change(s) for s in timed)
     if not kinds:
-        return text + ", none with a shift time."
+        return text + ", none from gear to gear with a shift time."
     kind, _ = max(kinds.items(), key=lambda pair: pair[1])
-    times = [s.value("shift_time_s") for s in shifts if words.change(s) == kind]
-    known = [t for t in times if t is not None]
+    known = [s.value("shift_time_s") for s in timed if words.change(s) == kind]
     middle = words.value("shift_time_s", median(known))
     return f"{text}; the most frequent, {kind}, took {middle} in the median of {len(known)}."
 
 
 def _odd_sentence(shifts: list[Shift]) -> str:
-    found = Counter(words.OUTCOMES[s.outcome] for s in shifts if odd(s))
+    found = Counter(s.outcome for s in shifts if odd(s))
     if not found:
-        return "Each went in at the first push."
-    parts = [f"{n} {name}" for name, n in found.most_common()]
+        return "None of them was refused, pushed twice or put into a wrong gear."
+    parts = [words.count(n, *words.OUTCOMES_COUNTED[outcome]) for outcome, n in found.most_common()]
     return f"Not clean: {words.sentence_list(parts)}."
 
 
@@ -59,7 +62,8 @@ def _gaps_sentence(shifts: list[Shift]) -> str:
     text = f"{words.count(len(shifts), 'change')} of gear seen in the drive itself, with no lever sensor"
     if not gaps:
         return f"{text}; how long the drive was interrupted cannot be told from this log."
-    return f"{text}; the drive was interrupted for {words.value('drive_gap_s', median(gaps))} in the median of {len(gaps)}."
+    middle = words.value("drive_gap_s", median(gaps))
+    return f"{text}; the drive was interrupted for {middle} in the median of {len(gaps)}."
 
 
 def rest_sentence(share: Share, home: str | None) -> str:
@@ -68,52 +72,59 @@ def rest_sentence(share: Share, home: str | None) -> str:
         return "The lever was never seen let go in neutral."
     low, high = words.percent(share.low), words.percent(share.high)
     text = f"Let go in neutral, the lever rested out of its home plane {home or ''} in {share.k} of {share.n} rests"
-    text = f"{text} (95 %: {low} to {high})"
+    text = f"{text} (95{words.THIN}%: {low} to {high})"
     if share.if_unknown_counted is not None and share.if_unknown_counted[0] != share.if_unknown_counted[1]:
         a, b = (words.percent(v) for v in share.if_unknown_counted)
         text += f"; between {a} and {b} if every rest counted of which it is not known whether the lever was let go"
     return text + "."
 
 
-def answer_shift(shift: Shift, speed_unit: str) -> str:
-    """What happened in a shift, in one or two sentences."""
+def answer_shift(shift: Shift, speed_unit: str) -> list[str]:
+    """What happened in a shift, in a few sentences."""
     at = shift.value("vehicle_speed_mps")
     where = f" at {words.speed(at, speed_unit)}" if at is not None else ""
     if shift.seen_by == "drivetrain":
-        gap = shift.value("drive_gap_s")
-        how = "for a time this log cannot show" if gap is None else f"for {words.value('drive_gap_s', gap)}"
-        return f"{words.change(shift)}{where}, seen in the drive itself: the drive was interrupted {how}. That is no lever time."
-    took = shift.value("shift_time_s")
-    text = f"{words.change(shift)}{where}"
-    text += f" in {words.value('shift_time_s', took)}: {words.outcome(shift)}." if took is not None else f": {words.outcome(shift)}."
+        return _gap_sentences(shift, where)
+    took, stood = shift.value("shift_time_s"), shift.value("baulk_time_s")
+    time = f" in {words.value('shift_time_s', took)}" if took is not None else ""
+    said = [f"{words.change(shift)}{where}{time}: {words.outcome(shift)}."]
     if shift.outcome in words.OUTCOMES_MEAN:
-        text += f" That means: {words.OUTCOMES_MEAN[shift.outcome]}."
-    stood = shift.value("baulk_time_s")
+        said.append(f"That means: {words.OUTCOMES_MEAN[shift.outcome]}.")
     if stood:
-        text += f" On its way in the lever stood for {words.value('baulk_time_s', stood)}."
+        said.append(f"On its way in the lever stood for {words.value('baulk_time_s', stood)}.")
+    if shift.value("over_rev"):
+        said.append(f"In gear {shift.to_gear} that speed means an engine speed above the redline.")
     if shift.standing:
-        text += " The car stood still, where a refusal is normal: tooth meets tooth."
-    return text
+        said.append("The car stood still, where a refusal is normal: tooth meets tooth.")
+    return [" ".join(said)]
+
+
+def _gap_sentences(shift: Shift, where: str) -> list[str]:
+    gap = shift.value("drive_gap_s")
+    how = "for a time this log cannot show" if gap is None else f"for {words.value('drive_gap_s', gap)}"
+    text = f"{words.change(shift)}{where}, seen in the drive itself: the drive was interrupted {how}."
+    return [text + " That is no lever time."]
 
 
 def verdict_sentence(row: Row, speed_unit: str) -> str:
     """A row's verdict, never more certain than it is."""
-    head = "provisional: " if row.provisional and row.verdict in ("better", "worse", "same") else ""
-    return f"{head}{VERDICTS[row.verdict]}".capitalize() + f". {difference(row, speed_unit)}".rstrip()
+    said = VERDICTS[row.verdict]
+    how = ", provisionally" if row.provisional and row.verdict in FIRM else ""
+    return f"{said[0].upper()}{said[1:]}{how}. {difference(row, speed_unit)}".rstrip()
 
 
 def difference(row: Row, speed_unit: str) -> str:
     """``Shorter by 0.08 s (95 %: 0.05 to 0.10)``, or an empty text."""
     if row.difference is None:
         return ""
-    size = _amount(row, abs(row.difference), speed_unit)
-    text = f"{_direction(row)} by {size}"
+    scale, unit = _scale(row, speed_unit)
+    step = _step(row, abs(row.difference) * scale)
+    text = f"{_direction(row)} by {words.number(abs(row.difference) * scale, step=step)}{words.THIN}{unit}".rstrip()
     if row.ci_low is None or row.ci_high is None:
         return text + "."
-    low, high = row.ci_low, row.ci_high
-    if row.difference < 0:
-        low, high = -high, -low
-    return f"{text} (95 %: {_amount(row, low, speed_unit)} to {_amount(row, high, speed_unit)})."
+    ends = (row.ci_low, row.ci_high) if row.difference >= 0 else (-row.ci_high, -row.ci_low)
+    low, high = (words.number(end * scale, step=step) for end in ends)
+    return f"{text} (95{words.THIN}%: {low} to {high})."
 
 
 def _direction(row: Row) -> str:
@@ -121,13 +132,20 @@ def _direction(row: Row) -> str:
     return less if row.difference < 0 else more
 
 
-def _amount(row: Row, amount: float, speed_unit: str) -> str:
+def _scale(row: Row, speed_unit: str) -> tuple[float, str]:
+    """What a row's figures are multiplied by to be shown, and the unit they then have."""
     if row.unit == "m/s":
-        return words.speed(amount, speed_unit)
+        return words.speed_value(1.0, speed_unit), speed_unit
     if row.measure.endswith("_share"):
-        return f"{amount * 100:.0f} points of 100".replace("-", "−")
-    # A difference may be finer than the figures it is the difference of.
-    return f"{words.number(amount, step=0.001 if row.unit == 's' else None)} {row.unit}".strip()
+        return 100.0, "points of 100"
+    return 1.0, row.unit
+
+
+def _step(row: Row, size: float) -> float:
+    """Hundredths of a second, or thousandths where hundredths would hide the difference."""
+    if row.unit == "s":
+        return 0.01 if size >= 0.02 else 0.001
+    return 1.0 if size >= 20 else 0.1 if size >= 2 else 0.01
 
 
 def side_value(row: Row, given: float | None, speed_unit: str) -> str:
@@ -141,8 +159,10 @@ def answer_comparison(comparison: Comparison) -> str:
     """What the rows over all kinds of shift say, verdict by verdict."""
     rows = [row for row in comparison.rows if row.group == "all"] or list(comparison.rows)
     parts = []
-    for verdict in VERDICTS:
-        names = [words.label(r.measure).lower() for r in rows if r.verdict == verdict]
-        if names:
-            parts.append(f"{VERDICTS[verdict]}: {words.sentence_list(names)}")
-    return ("; ".join(parts) or "nothing could be compared").capitalize() + "."
+    for verdict, said in VERDICTS.items():
+        mine = [row for row in rows if row.verdict == verdict]
+        if mine:
+            how = ", provisionally" if verdict in FIRM and all(row.provisional for row in mine) else ""
+            names = words.sentence_list([words.label(row.measure).lower() for row in mine])
+            parts.append(f"{said[0].upper()}{said[1:]}{how}: {names}.")
+    return " ".join(parts) or "Nothing could be compared."

@@ -41,7 +41,8 @@ _INDEX = """<!DOCTYPE html>
 """
 _MARK = (
     "%3Csvg xmlns='http://www.w3.org/2000/svg' viewBox='0 0 24 24'%3E%3Crect width='24' height='24' rx='5'"
-    " fill='%231a1e22'/%3E%3Cpath d='M6 5v14M12 5v14M18 5v7M6 12h12' stroke='%23fff' stroke-width='2.4' fill='none'/%3E%3C/svg%3E"
+    " fill='%231a1e22'/%3E%3Cpath d='M6 5v14M12 5v14M18 5v7M6 12h12' stroke='%23fff' stroke-width='2.4'"
+    " fill='none'/%3E%3C/svg%3E"
 )
 
 
@@ -96,7 +97,12 @@ def lost_page(place: Place, library: Library) -> html.Div | None:
         return _lost("There is no such drive", f"The workshop holds no drive {place.drive} at this address.")
     if place.page == "shift" and shift.find_shift(library.result(place.drive), place.shift) is None:
         up = Place(page="drive", car=place.car, visit=place.visit, drive=place.drive)
-        return html.Div([crumbs(up, Query(), drive_name=entry.name), _lost("There is no such shift", f"This drive has no shift {place.shift}.")])
+        return html.Div(
+            [
+                crumbs(up, Query(), drive_name=entry.name),
+                _lost("There is no such shift", f"This drive has no shift {place.shift}."),
+            ]
+        )
     return None
 
 

@@ -1,17 +1,20 @@
 """The one door to the workshop, the pipeline and the comparison."""
 
-import threading
-from collections import OrderedDict
-from collections.abc import Callable, Hashable
-from dataclasses import dataclass
+import hashlib
+import re
+import tempfile
+from collections.abc import Callable
+from dataclasses import dataclass, replace
 from pathlib import Path
+from statistics import median
 
 import numpy as np
+from shiftlog.compare.drives import compare_drives
 
+from dashboard.kept import Kept
 from dashboard.signals import Line, Window, cut_window, drive_lines, lever_path
 from dashboard.work import Work
-from shiftlog.compare.drives import compare_drives
-from shiftlog.errors import StoreError
+from shiftlog.errors import ShiftlogError, StoreError
 from shiftlog.ingest.car_file import read_car, write_car
 from shiftlog.model.car import Car
 from shiftlog.model.comparison import Comparison
@@ -20,6 +23,7 @@ from shiftlog.model.result import DriveResult
 from shiftlog.pipeline import load_drive, measure_drive
 from shiftlog.store.workshop import DriveEntry, Workshop
 
+PROFILE = "car.toml"
 WINDOW_POINTS = 1600
 """Points of a line in a picture: one smallest and one largest value for each pixel or two of a wide screen."""
 
@@ -30,34 +34,6 @@ class Loaded:
 
     drive: Drive
     lines: tuple[Line, ...]
-
-
-class Kept:
-    """The last few things that were made, by key; making one does not hold up the others."""
-
-    def __init__(self, size: int) -> None:
-        self._size = size
-        self._things: OrderedDict[Hashable, object] = OrderedDict()
-        self._lock = threading.Lock()
-
-    def get[T](self, key: Hashable, make: Callable[[], T]) -> T:
-        """The thing of that key, made now if it is not there."""
-        with self._lock:
-            if key in self._things:
-                self._things.move_to_end(key)
-                return self._things[key]
-        thing = make()
-        with self._lock:
-            self._things[key] = thing
-            while len(self._things) > self._size:
-                self._things.popitem(last=False)
-        return thing
-
-    def drop(self, wanted: Callable[[Hashable], bool]) -> None:
-        """Forget the things whose key is wanted."""
-        with self._lock:
-            for key in [key for key in self._things if wanted(key)]:
-                del self._things[key]
 
 
 class Library:
@@ -89,9 +65,30 @@ class Library:
         return result
 
     def car(self, name: str) -> Car | None:
-        """The profile of a car: as saved in the workshop, else as its last drive has it; None where unknown."""
+        """The profile of a car as the workshop has it, or None."""
         entry = next((car for car in self._workshop.cars() if car.name == name), None)
-        return None if entry is None else self._workshop.car(entry.id)
+        return None if entry is None else read_profile(entry.profile)
+
+    def drive_car(self, drive_id: str) -> Car | None:
+        """The profile a drive is measured with, or None where its logs cannot be read any more."""
+        try:
+            return self.load(drive_id).drive.car
+        except ShiftlogError:
+            return None
+
+    def learnt(self, name: str | None) -> dict[str, float]:
+        """Engine speed over vehicle speed by gear [rpm/(m/s)]: the median over the car's measured drives."""
+        tables = [result.summary.learnt_rpm_per_mps for result in self._results_of(name)]
+        gears = sorted({gear for table in tables for gear in table})
+        return {gear: median(table[gear] for table in tables if gear in table) for gear in gears}
+
+    def profile_notes(self, name: str | None) -> list[str]:
+        """What measuring the car's drives pointed out, each once."""
+        return list(dict.fromkeys(note for result in self._results_of(name) for note in result.notes))
+
+    def _results_of(self, name: str | None) -> list[DriveResult]:
+        results = [self.result(entry.id) for entry in self.drives() if entry.car == name and entry.measured]
+        return [result for result in results if result is not None]
 
     def load(self, drive_id: str) -> Loaded:
         """A drive's logs. Raises what reading them raises."""
@@ -119,9 +116,13 @@ class Library:
         path = Path(folder.strip().strip('"')).expanduser()
         if not folder.strip() or not path.is_dir():
             raise StoreError(f"{folder.strip() or 'the field'}: is no folder on this machine; give the drive's folder")
-        drive_id = self._workshop.add_drive(path)
+        drive_id = self.copy_in(path)
         self.begin_measuring(drive_id)
         return drive_id
+
+    def copy_in(self, folder: Path) -> str:
+        """Copy a drive folder into the workshop; known logs give the id they have."""
+        return self._workshop.add_drive(folder)
 
     def begin_measuring(self, drive_id: str) -> None:
         """Measure a drive behind the page; ``work`` tells how far it is."""
@@ -129,16 +130,43 @@ class Library:
 
     def measure(self, drive_id: str, *, progress: Callable[[str], None] | None = None) -> None:
         """Measure a drive now and keep the result."""
-        drive = load_drive(self._workshop.drive_folder(drive_id), progress=progress)
+        drive = self._drive(drive_id, progress=progress)
         self._workshop.save_result(drive_id, measure_drive(drive, progress=progress))
         self._forget(drive_id)
 
     def save_car(self, car: Car) -> Path:
-        """Write a car's profile and read it back. ProfileError names what is wrong in it."""
-        raise NotImplementedError
+        """Write a car's profile, read it back, and keep it; returns the file. ProfileError names what is wrong."""
+        with tempfile.TemporaryDirectory() as folder:
+            trial = Path(folder) / PROFILE
+            write_car(car, trial)
+            car = read_car(trial)
+        path = self.profile_path(car.name)
+        path.parent.mkdir(parents=True, exist_ok=True)
+        write_car(car, path)
+        self._workshop.save_car(car)
+        return path
+
+    def profile_path(self, name: str) -> Path:
+        """Where the form keeps a car's profile in the workshop; a fingerprint keeps names apart that look alike."""
+        plain = re.sub(r"[^a-z0-9]+", "-", name.lower()).strip("-")[:40]
+        mark = hashlib.sha256(name.encode()).hexdigest()[:6]
+        return self.root / "profiles" / f"{plain}-{mark}" / PROFILE
+
+    def measure_again(self, name: str) -> int:
+        """Queue all drives of a car, whose profile has changed; returns how many."""
+        mine = [entry for entry in self.drives() if entry.car == name]
+        for entry in mine:
+            self.begin_measuring(entry.id)
+        return len(mine)
+
+    def _drive(self, drive_id: str, *, progress: Callable[[str], None] | None = None) -> Drive:
+        """The drive, with the profile that the form keeps for its car, else its own."""
+        drive = load_drive(self._workshop.drive_folder(drive_id), progress=progress)
+        path = self.profile_path(drive.car.name)
+        return replace(drive, car=read_car(path)) if path.is_file() else drive
 
     def _load(self, drive_id: str) -> Loaded:
-        drive = load_drive(self._workshop.drive_folder(drive_id))
+        drive = self._drive(drive_id)
         result = self.result(drive_id)
         return Loaded(drive=drive, lines=drive_lines(drive, None if result is None else result.gate))
 
@@ -153,3 +181,11 @@ class Library:
         self._results.drop(lambda key: key == drive_id)
         self._drives.drop(lambda key: key == drive_id)
         self._windows.drop(lambda key: key[0] == drive_id)
+
+
+def read_profile(text: str) -> Car:
+    """The car of a profile's text."""
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / PROFILE
+        path.write_text(text, encoding="utf-8")
+        return read_car(path)

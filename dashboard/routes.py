@@ -121,7 +121,7 @@ def write_query(query: Query) -> str:
     return "?" + urlencode(pairs, safe=",/") if pairs else ""
 
 
-def link(place: Place, query: Query = Query()) -> str:  # noqa: B008  frozen, so sharing it is safe
+def link(place: Place, query: Query = Query()) -> str:
     """Path and query of a place."""
     return write_path(place) + write_query(query)
 

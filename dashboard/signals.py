@@ -126,6 +126,4 @@ def _line(key: str, label: str, unit: str, trace: Trace, *, column: int | None =
 
 
 def _with(line: Line, time_s: np.ndarray, values: np.ndarray) -> Line:
-    return Line(
-        key=line.key, label=line.label, unit=line.unit, time_s=time_s, values=values, spans=line.spans
-    )
+    return Line(key=line.key, label=line.label, unit=line.unit, time_s=time_s, values=values, spans=line.spans)

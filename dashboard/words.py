@@ -2,14 +2,15 @@
 
 import math
 
+from dashboard.routes import KMH, MPH
 from shiftlog.measure.catalogue import MEASURES
 from shiftlog.model.reading import Reading
 from shiftlog.model.shift import Shift
 from shiftlog.units import MPS_PER_KMH, MPS_PER_MPH
 
-from dashboard.routes import KMH, MPH
-
 NOTHING = "–"
+THIN = "\N{NO-BREAK SPACE}"
+"""Between a number and its unit, so that a line never breaks there."""
 OUTCOMES = {
     "clean": "clean",
     "second_push": "second push",
@@ -26,6 +27,15 @@ OUTCOMES_MEAN = {
     "out_and_back": "out to neutral and back into the same gear",
     "jumped_out": "the gear was left with no hand on the lever",
     "to_neutral": "ends in neutral, so it has no times",
+}
+OUTCOMES_COUNTED = {
+    "clean": ("clean", "clean"),
+    "second_push": ("second push", "second pushes"),
+    "missed": ("refused", "refused"),
+    "wrong_gear": ("into a wrong gear", "into a wrong gear"),
+    "out_and_back": ("out and back", "out and back"),
+    "jumped_out": ("jumped out", "jumped out"),
+    "to_neutral": ("to neutral", "to neutral"),
 }
 PLACES = {
     "lever": "lever",
@@ -72,7 +82,7 @@ def figure(value: float | bool | None, unit_name: str) -> str:
     if isinstance(value, bool):
         return "yes" if value else "no"
     text = number(float(value), step=_STEPS.get(unit_name))
-    return f"{text} {unit_name}".rstrip()
+    return f"{text}{THIN}{unit_name}" if unit_name else text
 
 
 def speed(speed_mps: float | None, speed_unit: str) -> str:
@@ -89,14 +99,14 @@ def value(key: str, given: float | bool | None, speed_unit: str = KMH) -> str:
 
 def bare(key: str, given: float | bool | None) -> str:
     """A measure's value without its unit, for a table whose head names it."""
-    return value(key, given).removesuffix(unit(key)).strip()
+    return value(key, given).removesuffix(unit(key)).removesuffix(THIN)
 
 
 def margin_of(reading: Reading, speed_unit: str = KMH) -> str:
     """What is known of a reading's error, as an interval or ±, or an empty text."""
     if reading.interval95 is not None:
         low, high = (_fine(reading.key, v, speed_unit) for v in reading.interval95)
-        return f"95 %: {low} to {high}"
+        return f"95{THIN}%: {low} to {high}"
     if reading.uncertainty is None:
         return ""
     return f"± {_fine(reading.key, reading.uncertainty, speed_unit)} (k = 1)"
@@ -133,7 +143,7 @@ def count(n: int, one: str, many: str | None = None) -> str:
 
 def percent(share: float) -> str:
     """A share as whole per cent."""
-    return f"{share * 100:.0f} %"
+    return f"{share * 100:.0f}{THIN}%"
 
 
 def sentence_list(parts: list[str]) -> str:

@@ -92,7 +92,7 @@ def _find_with_lever(drive: Drive, gate: GateMap, settings: Settings) -> Found:
     learnt = learn_from_lever(drive.signals, findings.shifts)
     return Found(
         gate=gate, gate_why=None, path=path, shifts=tuple(_with_gap(s, drive, settings) for s in findings.shifts),
-        rests=find_rests(path, gate, drive.signals, drive.tests, settings), rejected=findings.rejected,
+        rests=find_rests(path, gate, drive.signals, findings.shifts, drive.tests, settings), rejected=findings.rejected,
         learnt_rpm_per_mps=learnt, notes=check_profile(learnt, drive.car),
     )  # fmt: skip
 

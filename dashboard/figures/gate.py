@@ -5,7 +5,7 @@ import plotly.graph_objects as go
 
 from dashboard import words
 from dashboard.figures.frame import axis, empty_figure
-from dashboard.figures.slots import Box, gate_slots
+from dashboard.figures.slots import Box, gate_slots, rounded
 from dashboard.theme import Palette, see_through
 from shiftlog.model.car import GateLayout
 from shiftlog.model.gate import Seat
@@ -44,17 +44,14 @@ def draw_gate(
 
 
 def _add_box(figure: go.Figure, box: Box, colour: str) -> None:
-    figure.add_shape(
-        type="rect", x0=box.left, x1=box.right, y0=box.rear, y1=box.forward, fillcolor=colour, line_width=0, layer="below"
-    )  # fmt: skip
+    figure.add_shape(type="path", path=rounded(box), fillcolor=colour, line_width=0, layer="below")
 
 
 def _add_ring(figure: go.Figure, seat: Seat, colours: Palette) -> None:
     radius = max(seat.spread_mm, _LEAST_RING_MM)
     x, y = seat.select_mm, seat.engage_mm
-    figure.add_shape(
-        type="circle", x0=x - radius, x1=x + radius, y0=y - radius, y1=y + radius, line={"color": colours.ink, "width": 2}
-    )  # fmt: skip
+    edges = {"x0": x - radius, "x1": x + radius, "y0": y - radius, "y1": y + radius}
+    figure.add_shape(type="circle", **edges, line={"color": colours.ink, "width": 2})
 
 
 def _add_names(figure: go.Figure, marks: tuple[tuple[str, float, float], ...], colours: Palette) -> None:
@@ -160,10 +157,12 @@ def _set_axes(figure: go.Figure, box: Box, colours: Palette) -> None:
     """One mm is as long across as along, as on the car."""
     figure.update_layout(margin={"l": 64, "r": 8, "t": 8, "b": 52}, hovermode="closest")
     figure.update_xaxes(
-        **axis(colours, range=[box.left, box.right], showgrid=False, title_text="select, mm (right +)", nticks=6)
+        **axis(colours, range=[box.left, box.right], showgrid=False, title_text="select, mm (right +)", nticks=6),
+        constrain="domain",
     )
     figure.update_yaxes(
         **axis(colours, range=[box.rear, box.forward], showgrid=False, title_text="engage, mm (forward +)", nticks=6),
         scaleanchor="x",
         scaleratio=1,
+        constrain="domain",
     )

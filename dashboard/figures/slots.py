@@ -6,6 +6,7 @@ from shiftlog.model.car import GateLayout
 
 HALF_SLOT_MM = 4.0
 """Half the width a slot is drawn with; only the picture's, not a measure of the car."""
+ROUND_MM = 2.5
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -16,6 +17,15 @@ class Box:
     right: float
     rear: float
     forward: float
+
+
+def rounded(box: Box) -> str:
+    """The outline of a box with rounded corners, as an SVG path in gate mm."""
+    r, a, b, c, d = ROUND_MM, box.left, box.right, box.rear, box.forward
+    return (
+        f"M{a + r},{c} L{b - r},{c} Q{b},{c} {b},{c + r} L{b},{d - r} Q{b},{d} {b - r},{d} "
+        f"L{a + r},{d} Q{a},{d} {a},{d - r} L{a},{c + r} Q{a},{c} {a + r},{c} Z"
+    )
 
 
 @dataclass(frozen=True, kw_only=True)

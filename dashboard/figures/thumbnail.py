@@ -3,7 +3,7 @@
 from html import escape
 from urllib.parse import quote
 
-from dashboard.figures.slots import Box, gate_slots
+from dashboard.figures.slots import ROUND_MM, Box, gate_slots
 from dashboard.theme import DARK, FONT, LIGHT, Palette
 from shiftlog.model.car import GateLayout
 from shiftlog.model.rest import Rest
@@ -36,7 +36,7 @@ def _box(box: Box, kind: str) -> str:
     width, height = box.right - box.left, box.forward - box.rear
     return (
         f'<rect class="{kind}" x="{box.left:.1f}" y="{-box.forward:.1f}" width="{width:.1f}"'
-        f' height="{height:.1f}" rx="3"/>'
+        f' height="{height:.1f}" rx="{ROUND_MM}"/>'
     )
 
 

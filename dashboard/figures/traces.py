@@ -1,5 +1,6 @@
 """The long signals of a drive, one above the other, with the shifts marked over them."""
 
+import numpy as np
 import plotly.graph_objects as go
 
 from dashboard import words
@@ -8,9 +9,14 @@ from dashboard.signals import Line, Window
 from dashboard.theme import Palette, see_through
 from shiftlog.model.shift import Rejected, Shift
 
-ROW_PX, MARKS_PX, FOOT_PX, HEAD_PX = 118, 56, 52, 8
+ROW_PX, MARKS_PX, FOOT_PX, HEAD_PX = 118, 72, 52, 8
 MOST_BANDS = 80
 """More bands than this are one grey wall and slow to draw; the marks above still show each shift."""
+
+LEAST_SPAN = {"mm": 10.0, "m/s": 3.0, "rpm": 600.0, "m/s²": 2.0}
+"""By unit; below this a row would show nothing but the sensor's own noise."""
+CLOSE = 0.025
+"""Marks nearer than this share of the window get their numbers above and below in turn."""
 
 Span = tuple[float, float]
 
@@ -28,7 +34,7 @@ def draw_traces(
     figure = empty_figure(colours, height_px=height)
     shown = [s for s in shifts if _seen(s.start_s, s.end_s, window)]
     gone = [r for r in rejected if r.kind == "shift" and _seen(r.start_s, r.end_s, window)]
-    _add_marks(figure, shown, colours)
+    _add_marks(figure, shown, window, colours)
     _add_gone(figure, gone, colours)
     for row, line in enumerate(window.lines):
         add_line(figure, line, colours, axis_number=row + 2, speed_unit=speed_unit)
@@ -46,16 +52,16 @@ def odd(shift: Shift) -> bool:
     return shift.outcome not in (None, "clean", "to_neutral") and not shift.standing
 
 
-def _add_marks(figure: go.Figure, shifts: list[Shift], colours: Palette) -> None:
+def _add_marks(figure: go.Figure, shifts: list[Shift], window: Window, colours: Palette) -> None:
     text = [str(s.number) for s in shifts] if len(shifts) <= 40 else None
     figure.add_trace(
         go.Scatter(
             x=[_middle(s) for s in shifts],
-            y=[0.35] * len(shifts),
+            y=[0.5] * len(shifts),
             yaxis="y",
             mode="markers+text" if text else "markers",
             text=text,
-            textposition="top center",
+            textposition=_turns([_middle(s) for s in shifts], window),
             textfont={"color": colours.ink, "size": 15},
             marker={
                 "size": [15 if odd(s) else 11 for s in shifts],
@@ -75,7 +81,7 @@ def _add_gone(figure: go.Figure, gone: list[Rejected], colours: Palette) -> None
     figure.add_trace(
         go.Scatter(
             x=[(r.start_s + r.end_s) / 2 for r in gone],
-            y=[0.35] * len(gone),
+            y=[0.5] * len(gone),
             yaxis="y",
             mode="markers",
             marker={"size": 9, "symbol": "x-thin", "line": {"color": colours.out, "width": 2}},
@@ -84,6 +90,15 @@ def _add_gone(figure: go.Figure, gone: list[Rejected], colours: Palette) -> None
             name="left out",
         )
     )
+
+
+def _turns(at_s: list[float], window: Window) -> list[str]:
+    close_s = CLOSE * (window.end_s - window.start_s)
+    turns = ["top center"] * len(at_s)
+    for i in range(1, len(at_s)):
+        if at_s[i] - at_s[i - 1] < close_s and turns[i - 1] == "top center":
+            turns[i] = "bottom center"
+    return turns
 
 
 def _middle(shift: Shift) -> float:
@@ -145,6 +160,17 @@ def set_time_axis(figure: go.Figure, span: Span, colours: Palette) -> None:
     figure.update_xaxes(**style, position=0)
 
 
+def _range(line: Line, speed_unit: str) -> dict[str, object]:
+    """A range no narrower than means something, so that noise does not fill a row."""
+    if line.values.size == 0 or np.all(np.isnan(line.values)):
+        return {}
+    low, high = float(np.nanmin(line.values)), float(np.nanmax(line.values))
+    short = max(LEAST_SPAN.get(line.unit, 0.0) - (high - low), 0.0) / 2
+    room = 0.05 * (high - low + 2 * short)
+    ends = np.array([low - short - room, high + short + room])
+    return {"range": list(words.speed_value(ends, speed_unit) if line.unit == "m/s" else ends)}
+
+
 def set_rows(
     figure: go.Figure, lines: tuple[Line, ...], colours: Palette, *, top: float, speed_unit: str, first: int
 ) -> None:
@@ -152,7 +178,8 @@ def set_rows(
     tall = top / max(len(lines), 1)
     for row, line in enumerate(lines):
         upper = top - row * tall
-        style = axis(colours, domain=[upper - 0.94 * tall, upper - 0.24 * tall], nticks=4, anchor="x")
+        domain = [upper - 0.94 * tall, upper - 0.24 * tall]
+        style = axis(colours, domain=domain, nticks=4, anchor="x", **_range(line, speed_unit))
         figure.update_layout({f"yaxis{row + first}" if row + first > 1 else "yaxis": style})
         unit = speed_unit if line.unit == "m/s" else line.unit
         text = f"{line.label}, {unit}" if unit else line.label

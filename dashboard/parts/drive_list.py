@@ -22,7 +22,9 @@ def drive_cards(library: Library, entries: list[DriveEntry], query: Query) -> li
         for stage, of_visit in _grouped(of_car, lambda entry: entry.stage or NO_VISIT):
             place = Place(page="visit", car=car, visit=stage)
             name = words.visit(None if stage == NO_VISIT else stage)
-            title = html.H3([dcc.Link(name, href=link(place, _keep(query))), f" · {words.count(len(of_visit), 'drive')}"])
+            title = html.H3(
+                [dcc.Link(name, href=link(place, _keep(query))), f" · {words.count(len(of_visit), 'drive')}"]
+            )
             cards = [_card(library, entry, query) for entry in of_visit]
             shown.append(html.Div([title, html.Div(cards, className="cards")], className="visit"))
     return shown
@@ -89,7 +91,7 @@ def _facts(library: Library, entry: DriveEntry, result: DriveResult | None) -> s
 
 def _side_choice(entry: DriveEntry, query: Query) -> html.Fieldset:
     chosen = _side(entry, query)
-    options = [{"label": "not compared", "value": ""}] + [{"label": side, "value": side} for side in SIDES]
+    options = [{"label": "neither", "value": ""}] + [{"label": side, "value": side} for side in SIDES]
     radio = dcc.RadioItems(options=options, value=chosen, id=ids.side(entry.id), inline=True, className="sides")
     return html.Fieldset([html.Legend("Compare as", className="soft"), radio])
 

@@ -5,14 +5,16 @@ from dash import dcc, html
 from dashboard import ids, words
 from dashboard.figures.traces import odd
 from dashboard.library import Library
-from dashboard.parts.notes import OVER_REV, bullets, caution, empty, error_line
+from dashboard.parts.notes import OVER_REV, caution, empty, error_line
 from dashboard.parts.page import section
 from dashboard.parts.table import TableRow, look_mark, table
 from dashboard.routes import Place, Query, link
 from shiftlog.model.rest import Rest
-from shiftlog.model.result import DriveResult, RecordingReport
+from shiftlog.model.result import DriveResult
+from shiftlog.model.settings import Settings
 from shiftlog.model.shift import Rejected, Shift
 
+STANDING_MPS = Settings().standing_mps
 _LEVER_FIGURES = ("shift_time_s", "neutral_time_s", "baulk_time_s", "knock_peak_mps2")
 _DRIVE_FIGURES = ("drive_gap_s", "engine_speed_rpm")
 
@@ -57,9 +59,7 @@ def _head(key: str) -> str:
     return f"{words.label(key)}, {words.unit(key)}"
 
 
-def _shift_row(
-    shift: Shift, figures: tuple[str, ...], place: Place, query: Query, *, by_lever: bool
-) -> TableRow:
+def _shift_row(shift: Shift, figures: tuple[str, ...], place: Place, query: Query, *, by_lever: bool) -> TableRow:
     to = Place(page="shift", car=place.car, visit=place.visit, drive=place.drive, shift=shift.number)
     name = [html.Span(f"{shift.number} ", className="soft"), words.change(shift)]
     cells = [dcc.Link(name, href=link(to, Query(speed=query.speed)), className="open"), words.clock(shift.start_s)]
@@ -69,9 +69,12 @@ def _shift_row(
 
 
 def _outcome_cell(shift: Shift) -> object:
-    text = words.outcome(shift)
-    more = [n for n, on in (("paused", shift.paused), ("standing", shift.standing), ("double-declutched", shift.double_declutched)) if on]  # fmt: skip
-    text = ", ".join([text, *more])
+    marks = {
+        "paused": shift.paused,
+        "standing": shift.standing,
+        "double-declutched": shift.double_declutched,
+    }
+    text = ", ".join([words.outcome(shift), *(name for name, on in marks.items() if on)])
     return look_mark(text) if odd(shift) else text
 
 
@@ -99,8 +102,13 @@ def rest_sections(library: Library, drive_id: str, result: DriveResult, query: Q
     rests = table(heads, rows, caption="Rests in neutral", numbers=(2, 5))
     wrong = [html.P(f"{words.label('wrong_plane_share')}: {why}", className="reason") for why in _why(result)]
     parts = [section("Where the lever rested", *wrong, rests)]
-    exposed = [rest for rest in result.rests if rest.over_rev_if]
+    exposed = [rest for rest in result.rests if rest.over_rev_if and _moving(rest)]
     return parts + ([_over_rev(exposed, _redline(library, drive_id), query)] if exposed else [])
+
+
+def _moving(rest: Rest) -> bool:
+    """At standstill the wrong plane turns no engine too fast."""
+    return (rest.value("vehicle_speed_mps") or 0.0) > STANDING_MPS
 
 
 def _why(result: DriveResult) -> list[str]:
@@ -131,54 +139,19 @@ def _redline(library: Library, drive_id: str) -> float | None:
 
 
 def _over_rev(rests: list[Rest], redline_rpm: float | None, query: Query) -> html.Section:
-    rows = []
-    for rest in rests:
-        for gear, rpm in rest.over_rev_if.items():
-            above = redline_rpm is not None and rpm > redline_rpm
-            shown = words.figure(rpm, "rpm")
-            at = words.speed(rest.value("vehicle_speed_mps"), query.speed)
-            rows.append(TableRow(cells=[words.clock(rest.start_s), at, rest.plane, gear, look_mark(f"{shown}, above the redline") if above else shown]))  # fmt: skip
-    limit = f"Redline: {words.figure(redline_rpm, 'rpm')}." if redline_rpm else "The profile names no redline, so no row can be marked."
+    pushes = [(rest, gear, rpm) for rest in rests for gear, rpm in rest.over_rev_if.items()]
+    ranked = sorted(pushes, key=lambda push: -push[2])
+    rows = [_over_rev_row(rest, gear, rpm, redline_rpm, query) for rest, gear, rpm in ranked]
+    known = f"Redline: {words.figure(redline_rpm, 'rpm')}."
+    limit = known if redline_rpm else "The profile names no redline, so no row can be marked."
     heads = ["At", "Speed", "Resting in", "Pushed into", "Engine speed would be"]
     body = table(heads, rows, caption="Engine speed if the lever were pushed straight in from where it rested")
     return section("What a straight push from the wrong plane would mean", caution(OVER_REV), html.P(limit), body)
 
 
-def worth_sections(result: DriveResult) -> list:
-    """What the logs are worth, what cannot be measured and why, notes, and what was left out."""
-    cannot = _cannot(result)
-    parts = [section("What this log cannot show, and why", bullets(cannot))] if cannot else []
-    notes = list(result.notes) + [f"{left.name or left.file} was left out: {left.why}" for left in result.left_out]
-    parts += [section("Notes", bullets(notes))] if notes else []
-    rows = [_recording_row(report) for report in result.recordings]
-    heads = ["Recording", "At the", "Rate, Hz", "Length", "Missing", "Mended", "Clock"]
-    return parts + [section("The recordings", table(heads, rows, caption="What each log is worth", numbers=(2,)))]
-
-
-def _cannot(result: DriveResult) -> list:
-    """One line for each reason, with everything that fails for it."""
-    by_why: dict[str, list[str]] = {}
-    pairs = [pair for report in result.recordings for pair in report.cannot_measure]
-    pairs += list(result.summary.unmeasured.items())
-    for name, why in pairs:
-        names = by_why.setdefault(why, [])
-        shown = words.label(name)
-        names += [shown] if shown not in names else []
-    return [[html.B(", ".join(names)), f": {why}"] for why, names in by_why.items()]
-
-
-def _recording_row(report: RecordingReport) -> TableRow:
-    quality, clock = report.quality, report.clock
-    mended = ", ".join(f"{n} {what}" for what, n in quality.mended.items())
-    gaps = f"{quality.dropped} samples in {words.count(len(quality.gaps), 'gap')}" if quality.gaps else "nothing"
-    how = clock.how if clock.why is None else f"{clock.how}: {clock.why}"
-    cells = [
-        report.name,
-        words.PLACES.get(report.place, report.place),
-        words.number(quality.rate_hz) if quality.rate_hz else words.NOTHING,
-        words.clock(quality.duration_s),
-        gaps,
-        mended or "nothing",
-        how,
-    ]
-    return TableRow(cells=cells, muted=clock.offset_s is None)
+def _over_rev_row(rest: Rest, gear: str, rpm: float, redline_rpm: float | None, query: Query) -> TableRow:
+    above = redline_rpm is not None and rpm > redline_rpm
+    shown = words.figure(rpm, "rpm")
+    at = words.speed(rest.value("vehicle_speed_mps"), query.speed)
+    last = look_mark(f"{shown}, above the redline") if above else shown
+    return TableRow(cells=[words.clock(rest.start_s), at, rest.plane, gear, last])

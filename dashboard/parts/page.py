@@ -9,9 +9,9 @@ from dashboard.routes import COMPARE, DRIVES, KMH, MPH, NO_VISIT, Place, Query, 
 def top_bar(place: Place, query: Query) -> html.Header:
     """Name, pages, units."""
     pages = [
-        dcc.Link("Drives", href=link(DRIVES, Query(speed=query.speed)), className="tab", id="to-drives"),
-        dcc.Link("Before and after", href=link(COMPARE, _sides(query)), className="tab", id="to-compare"),
-        dcc.Link("New car", href=link(Place(page="profile"), Query(speed=query.speed)), className="tab", id="to-car"),
+        dcc.Link("Drives", href=link(DRIVES, Query(speed=query.speed)), className="go", id="to-drives"),
+        dcc.Link("Before and after", href=link(COMPARE, _sides(query)), className="go", id="to-compare"),
+        dcc.Link("New car", href=link(Place(page="profile"), Query(speed=query.speed)), className="go", id="to-car"),
     ]
     units = [
         html.Button(KMH, id=ids.UNIT_KMH, className=_pressed(query.speed == KMH), **_aria(query.speed == KMH)),
@@ -49,7 +49,9 @@ def crumbs(place: Place, query: Query, *, drive_name: str | None = None, car_lab
         name = words.visit(None if place.visit == NO_VISIT else place.visit)
         steps.append((name, Place(page="visit", car=place.car, visit=place.visit)))
     if place.drive:
-        steps.append((drive_name or place.drive, Place(page="drive", car=place.car, visit=place.visit, drive=place.drive)))
+        steps.append(
+            (drive_name or place.drive, Place(page="drive", car=place.car, visit=place.visit, drive=place.drive))
+        )
     if place.shift is not None:
         steps.append((f"shift {place.shift}", place))
     shown = [html.Li(dcc.Link(text, href=link(to, keep))) for text, to in steps[:-1]]

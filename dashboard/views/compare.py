@@ -28,7 +28,9 @@ def layout(place: Place, query: Query, library: Library) -> html.Div:
         comparison = library.compare(query.before, query.after)
     except ShiftlogError as error:
         back = dcc.Link("Choose other drives", href=link(Place(page="drives"), _keep(query)), className="button")
-        return html.Div([question("Is it better?"), empty("These drives cannot be compared", error_line(str(error)), back)])
+        return html.Div(
+            [question("Is it better?"), empty("These drives cannot be compared", error_line(str(error)), back)]
+        )
     store = dcc.Store(id=ids.COMPARISON, data={"before": list(query.before), "after": list(query.after)})
     return html.Div(
         [
@@ -48,7 +50,7 @@ def _keep(query: Query) -> Query:
 
 
 def _choose(query: Query) -> html.Section:
-    text = "Choose drives from before the repair and drives from after it; three on each side tell the day from the repair."
+    text = "Choose drives from before the repair and drives from after it. Three on each side are a good number."
     button = dcc.Link("Choose drives", href=link(Place(page="drives"), _keep(query)), className="button")
     return empty("Nothing is chosen yet", html.P(text), button)
 
@@ -62,7 +64,9 @@ def _side(library: Library, name: str, drives: tuple[str, ...], query: Query) ->
     entries = [library.entry(drive) for drive in drives]
     links = [dcc.Link(e.name, href=link(drive_place(e), Query(speed=query.speed))) for e in entries if e is not None]
     spaced = [part for one in links for part in (one, " ")]
-    return html.Div([html.Span(className=f"swatch {name}"), html.B(f"{name.capitalize()}: "), *spaced], className="side")
+    return html.Div(
+        [html.Span(className=f"swatch {name}"), html.B(f"{name.capitalize()}: "), *spaced], className="side"
+    )
 
 
 def _provisional(comparison: Comparison) -> html.Section | None:
@@ -123,7 +127,7 @@ def _strip(row: Row, speed_unit: str, scheme: str | None) -> html.Div:
         html.H3(kind(row)),
         html.P(answers.verdict_sentence(row, speed_unit), className="verdict"),
         html.P(row.why, className="soft"),
-        html.P(f"{_shifts(row, row.n_before, row.drives_before)} before, {_shifts(row, row.n_after, row.drives_after)} after.", className="soft"),
+        html.P(_counts(row), className="soft"),
     ]
     if left.before or left.after:
         lines.append(html.P(f"Left out: {left.before} before, {left.after} after{why}.", className="soft"))
@@ -131,8 +135,9 @@ def _strip(row: Row, speed_unit: str, scheme: str | None) -> html.Div:
     return html.Div([graph, html.Div(lines)], className="strip")
 
 
-def _shifts(row: Row, n: int, drives: int) -> str:
-    return f"{n} from {words.count(drives, 'drive')}"
+def _counts(row: Row) -> str:
+    sides = ((row.n_before, row.drives_before, "before"), (row.n_after, row.drives_after, "after"))
+    return ", ".join(f"{n} from {words.count(drives, 'drive')} {side}" for n, drives, side in sides) + "."
 
 
 def _measure_tabs(comparison: Comparison, query: Query, chosen: str) -> html.Nav:
@@ -140,7 +145,9 @@ def _measure_tabs(comparison: Comparison, query: Query, chosen: str) -> html.Nav
     for key in measures_of(comparison):
         on = {"aria-current": "true"} if key == chosen else {}
         href = link(COMPARE, replace(_keep(query), measure=key))
-        links.append(html.Span(dcc.Link(words.label(key), href=href, className="tab"), className="on" if on else "", **on))
+        links.append(
+            html.Span(dcc.Link(words.label(key), href=href, className="go"), className="on" if on else "", **on)
+        )
     return html.Nav(links, className="tabs", **{"aria-label": "Measures"})
 
 

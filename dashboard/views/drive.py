@@ -5,13 +5,14 @@ from dataclasses import replace
 import dash
 from dash import Input, Output, State, ctx, dcc, html, no_update
 
-from dashboard import answers, ids, words
+from dashboard import answers, ids
 from dashboard.figures.frame import CONFIG, say
 from dashboard.figures.gate import draw_gate
 from dashboard.figures.traces import draw_traces
 from dashboard.library import Library
-from dashboard.parts.drive_parts import not_measured, rest_sections, shift_section, worth_sections
+from dashboard.parts.drive_parts import not_measured, rest_sections, shift_section
 from dashboard.parts.page import crumbs, question, section
+from dashboard.parts.worth import worth_sections
 from dashboard.routes import Place, Query, read_path, read_query, write_path, write_query
 from dashboard.theme import palette
 from dashboard.zoom import button_window, dragged_window
@@ -56,7 +57,10 @@ def _gate_section(result) -> html.Section:
         ],
         className="soft",
     )
-    note = html.P(f"Direction: {said.get(gate.orientation, gate.orientation)} ({gate.evidence}). Travel: {travel}.", className="soft")
+    note = html.P(
+        f"Direction: {said.get(gate.orientation, gate.orientation)} ({gate.evidence}). Travel: {travel}.",
+        className="soft",
+    )
     graph = dcc.Graph(id=ids.GATE, config=CONFIG, className="gate")
     return section("The gate, as the driver sees it", graph, legend, note)
 
@@ -81,7 +85,9 @@ def register(app: dash.Dash, library: Library) -> None:
     )
     def open_shift(clicked: dict | None, pathname: str):
         number = clicked["points"][0].get("customdata") if clicked else None
-        return no_update if number is None else write_path(replace(read_path(pathname), page="shift", shift=int(number)))
+        return (
+            no_update if number is None else write_path(replace(read_path(pathname), page="shift", shift=int(number)))
+        )
 
     @app.callback(
         Output(ids.CHANGED, "data", allow_duplicate=True),
@@ -109,9 +115,7 @@ def _register_pictures(app: dash.Dash, library: Library) -> None:
             return say(colours, str(error))
         if not window.lines:
             return say(colours, "This drive holds no signal that could be drawn.")
-        return draw_traces(
-            window, colours, shifts=result.shifts, rejected=result.rejected, speed_unit=query.speed
-        )
+        return draw_traces(window, colours, shifts=result.shifts, rejected=result.rejected, speed_unit=query.speed)
 
     @app.callback(Output(ids.GATE, "figure"), Input(ids.DRIVE, "data"), Input(ids.SCHEME, "data"))
     def show_gate(choice: dict, scheme: str | None):

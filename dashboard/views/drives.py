@@ -133,7 +133,9 @@ def register(app: dash.Dash, library: Library) -> None:
         if not clicks:
             return no_update, no_update, no_update
         drives = [state["id"]["drive"] for state in ctx.states_list[0]]
-        sides = {side: tuple(d for d, v in zip(drives, values, strict=True) if v == side) for side in ("before", "after")}
+        sides = {
+            side: tuple(d for d, v in zip(drives, values, strict=True) if v == side) for side in ("before", "after")
+        }
         if not all(sides.values()):
             return no_update, no_update, error_line("Choose at least one drive as before and one as after.")
         query = replace(read_query(search), window_s=None, measure=None, **sides)

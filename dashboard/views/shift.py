@@ -18,7 +18,8 @@ from shiftlog.model.shift import Shift
 
 BEFORE_S, AFTER_S = 0.6, 0.8
 """What is shown before and after a shift: enough to see the lever at rest in both gears."""
-NARROW_S = 4.0
+LONGEST_S = 4.0
+_SHADES = "Grey: from start to end, or the drive gap. Warm, marked stood: the lever stood on its way in."
 
 
 def layout(place: Place, query: Query, library: Library) -> html.Div:
@@ -26,12 +27,13 @@ def layout(place: Place, query: Query, library: Library) -> html.Div:
     entry, result = library.entry(place.drive), library.result(place.drive)
     shift = find_shift(result, place.shift)
     store = dcc.Store(id=ids.SHIFT, data={"drive": place.drive, "shift": place.shift})
+    signals = dcc.Graph(id=ids.SHIFT_TRACES, config=CONFIG, className="traces")
     parts = [
         crumbs(place, query, drive_name=entry.name),
-        question("What happened in this shift?", [answers.answer_shift(shift, query.speed)]),
+        question("What happened in this shift?", answers.answer_shift(shift, query.speed)),
         store,
         _steps(place, query, result.shifts),
-        section("The signals around it", dcc.Graph(id=ids.SHIFT_TRACES, config=CONFIG, className="traces")),
+        section("The signals around it", signals, aside=_SHADES),
     ]
     figures = _readings_section(shift, query)
     if result.gate is not None and shift.seen_by == "lever":
@@ -54,7 +56,7 @@ def shift_window(shift: Shift) -> tuple[float, float]:
     if shift.seen_by == "drivetrain":
         return start_s - 1.5, max(end_s, start_s + 0.5) + 1.5
     if shift.end_s is None:
-        return start_s - BEFORE_S, start_s + NARROW_S
+        return start_s - BEFORE_S, start_s + LONGEST_S
     return start_s - BEFORE_S, end_s + AFTER_S
 
 
@@ -87,8 +89,16 @@ def _readings_section(shift: Shift, query: Query) -> html.Section:
     heads = ["Figure", "Value", "How sure"]
     parts = [table(heads, facts + had, caption="Figures of this shift")]
     if missing:
-        why = table(["Figure", "Why it is missing"], [TableRow(cells=[r.cells[0], r.cells[2]]) for r in missing], caption="What could not be measured")
-        parts.append(html.Details([html.Summary(f"{words.count(len(missing), 'figure')} could not be measured"), why], open=not had))
+        why = table(
+            ["Figure", "Why it is missing"],
+            [TableRow(cells=[r.cells[0], r.cells[2]]) for r in missing],
+            caption="What could not be measured",
+        )
+        parts.append(
+            html.Details(
+                [html.Summary(f"{words.count(len(missing), 'figure')} could not be measured"), why], open=not had
+            )
+        )
     return section("The figures", *parts)
 
 

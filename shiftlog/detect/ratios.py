@@ -33,8 +33,8 @@ def check_ratios(bands: RatioBands, car: Car) -> tuple[str, ...]:
     if bands.naming != "profile":
         driven = "; ".join(as_text(ratio) for ratio in bands.learnt.values())
         return (
-            f"the profile's ratios do not fit engine and vehicle speed: driven {driven}; profile {seen_ladder(profile)}; "
-            "check ratios, final drive and tyre",
+            f"the profile's ratios do not fit engine and vehicle speed: driven {driven}; profile "
+            f"{seen_ladder(profile)}; check ratios, final drive and tyre",
         )
     return (*_scale_line(bands, profile), *_gear_lines(bands, profile), *_unnamed_lines(bands, profile))
 

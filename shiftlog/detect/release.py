@@ -6,16 +6,21 @@ import numpy as np
 
 from shiftlog.model.lever import LeverPath
 from shiftlog.model.settings import Settings
-from shiftlog.signal.free_motion import FreeReturn, fit_free_return, fit_guided_move
+from shiftlog.signal.crossing import find_reversals
+from shiftlog.signal.free_motion import FreeReturn, fit_free_return, fit_guided_move, fit_half_swing
 
 LOOK_BACK_S = 2.5
 # A rest that wanders more than this, slower than 5 Hz, has a hand on it: nobody holds a lever stiller, and road and
 # engine shake it faster than that (common practice, no source).
-HELD_WANDER_MM = 0.25
-# One model must leave this many times less unexplained than the other before it is believed.
-CLEARER = 1.1
-# The quickest that a hand guides a lever across one plane; a spring is quicker (common practice, no source).
-HAND_FASTEST_MMPS = 450.0
+HELD_WANDER_MM = 0.12
+# Half the number of readings (smoothing ties neighbours together) times the logarithm of the ratio of what the two
+# models leave unexplained: from here on, about seven to one, the better one is believed.
+DECISIVE = 2.0
+# Each reversal of a free swing is at least this much smaller than the one before (ζ of 0.05 and more).
+LEAST_DECAY = 0.86
+# Where the two models fit alike, the mean speed of the way tells: a hand that leads a lever to rest is slower than
+# the first, a spring quicker than the second (common practice, no source).
+HAND_MMPS, SPRING_MMPS = 100.0, 140.0
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -37,14 +42,14 @@ def judge_approach(path: LeverPath, start: int, stop: int, earliest: int, settin
     """Judge the rest at index range [start, stop); nothing before index ``earliest`` belongs to it."""
     begin = max(earliest, start - int(LOOK_BACK_S * path.rate_hz))
     rest = float(np.median(path.select_mm[start:stop]))
-    held = _is_held(path, start, stop)
     extreme = _last_extreme(path, begin, start, rest)
     motion = abs(path.select_mm[extreme] - rest)
     if motion < settings.return_least_mm:
-        return Approach(released=False if held else None, came_from=None, motion_mm=motion, extreme_s=None, free=None)
+        held = False if _is_held(path, start, stop) else None
+        return Approach(released=held, came_from=None, motion_mm=motion, extreme_s=None, free=None)
     side = "right" if path.select_mm[extreme] > rest else "left"
     free, released = _run_home(path, extreme, start, stop, rest)
-    if held:
+    if released is None and _is_held(path, start, stop):
         released = False
     return Approach(
         released=released, came_from=side, motion_mm=float(motion), free=free,
@@ -67,20 +72,37 @@ def _is_held(path: LeverPath, start: int, stop: int) -> bool:
 
 
 def _last_extreme(path: LeverPath, begin: int, start: int, rest: float) -> int:
-    """Index of the last time select lay within reach of its extreme on the side it was held."""
+    """Index at which the lever was let go: the first of the reversals that one free swing explains.
+
+    Going back from the rest, a swing's reversals grow and are half a period apart; a bigger trip at another pace
+    before them was the hand.
+    """
     way = path.select_mm[begin : start + 1] - rest
     if way.size < 3:
         return start
-    side = _held_side(way)
-    toward = way * side
-    top = float(toward.max())
-    near = np.flatnonzero(toward >= top - max(3 * path.noise_mm, 0.02 * top))
-    return begin + int(near[-1])
+    turns = find_reversals(way, max(0.5, 4 * path.noise_mm))
+    chosen = turns[-1]
+    for k in range(len(turns) - 2, -1, -1):
+        if not _one_swing(way, turns, k):
+            break
+        chosen = turns[k]
+    top = abs(way[chosen])
+    flat = max(3 * path.noise_mm, 0.02 * top)
+    later = np.flatnonzero(np.abs(way[chosen:]) < top - flat)
+    return begin + chosen + (max(int(later[0]) - 1, 0) if later.size else 0)
 
 
-def _held_side(way: np.ndarray) -> float:
-    """+1 right, -1 left: the side of the longest trip from the rest (a swing past it is shorter)."""
-    return 1.0 if way.max() >= -way.min() else -1.0
+def _one_swing(way: np.ndarray, turns: list[int], k: int) -> bool:
+    """Whether the reversal before number k + 1 belongs to the same free swing."""
+    before, after = way[turns[k]], way[turns[k + 1]]
+    if abs(after) < 0.5 and abs(before) > abs(after):
+        return True
+    smaller = before * after < 0 and abs(after) < LEAST_DECAY * abs(before)
+    if not smaller:
+        return False
+    following = turns[k + 2] if k + 2 < len(turns) else None
+    gap = turns[k + 1] - turns[k]
+    return following is None or gap < 2 * max(following - turns[k + 1], 1)
 
 
 def _run_home(
@@ -92,14 +114,15 @@ def _run_home(
     time, values = path.time_s[first:last], path.select_mm[first:last]
     if time.size < 12:
         return None, None
-    free, guided = fit_free_return(time, values), fit_guided_move(time, values)
-    if free is None or guided is None:
-        return free, None
-    floor = 0.5 * path.noise_mm
-    free_rms, guided_rms = max(free.rms_mm, floor), max(guided.rms_mm, floor)
-    if free_rms * CLEARER < guided_rms:
-        return free, True
-    if guided_rms * CLEARER < free_rms:
-        return free, False
-    fastest = float(np.max(np.abs(np.diff(values)))) * path.rate_hz
-    return free, True if fastest > HAND_FASTEST_MMPS else None
+    guided, swings = fit_guided_move(time, values), [fit(time, values) for fit in (fit_free_return, fit_half_swing)]
+    swings = [swing for swing in swings if swing is not None]
+    if guided is None or not swings:
+        return None, None
+    free = min(swings, key=lambda swing: swing.rms_mm)
+    # Neither model is right to better than a hundredth of the way.
+    floor = np.hypot(0.5 * path.noise_mm, 0.003 * abs(values[0] - rest))
+    odds = time.size / 2 * np.log(np.hypot(guided.rms_mm, floor) / np.hypot(free.rms_mm, floor))
+    if abs(odds) > DECISIVE:
+        return free, bool(odds > 0)
+    speed = abs(values[0] - rest) / guided.duration_s
+    return free, False if speed < HAND_MMPS else True if speed > SPRING_MMPS else None

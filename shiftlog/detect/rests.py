@@ -13,18 +13,22 @@ from shiftlog.model.lever import LeverPath
 from shiftlog.model.reading import Reading, measured, unmeasured
 from shiftlog.model.rest import Rest
 from shiftlog.model.settings import Settings
+from shiftlog.model.shift import Shift
 from shiftlog.signal.crossing import find_runs
 
-# Two still spans with less than this between them, and no more of a move, are one rest that a shake cut in two.
-ONE_REST_MM = 1.5
-ONE_REST_S = 0.5
-LATERAL_HZ = 1.0
+# Two still spans with less than this between them, and no more of a move, are one rest that a knock cut in two.
+ONE_REST_MM = 0.6
+ONE_REST_S = 0.2
 
 
 def find_rests(
-    path: LeverPath, gate: GateMap, signals: Signals, tests: tuple[MarkedTest, ...], settings: Settings
-) -> tuple[Rest, ...]:
-    """Every rest in order of time, with how it came about and the figures of the return."""
+    path: LeverPath, gate: GateMap, signals: Signals, shifts: tuple[Shift, ...], tests: tuple[MarkedTest, ...],
+    settings: Settings,
+) -> tuple[Rest, ...]:  # fmt: skip
+    """Every rest in order of time, with how it came about and the figures of the return.
+
+    A pause on the way from one gear to another is a rest only where the lever ran to it by itself.
+    """
     neutral = find_runs((path.depth < settings.neutral_depth) & path.valid)
     rests = []
     for begin, end in neutral:
@@ -33,9 +37,15 @@ def find_rests(
         for start, stop in spans:
             if (stop - start) < settings.lay_s * path.rate_hz:
                 continue
-            rests.append(_rest(path, start, stop, earliest, gate, signals, tests, settings))
+            rest = _rest(path, start, stop, earliest, gate, signals, tests, settings)
+            if rest.released or not _on_the_way(rest, shifts):
+                rests.append(rest)
             earliest = stop
     return tuple(rests)
+
+
+def _on_the_way(rest: Rest, shifts: tuple[Shift, ...]) -> bool:
+    return any(s.out_s and s.in_s and s.out_s < rest.start_s and rest.end_s < s.in_s for s in shifts)
 
 
 def _join(path: LeverPath, spans: tuple[tuple[int, int], ...]) -> list[tuple[int, int]]:
@@ -65,7 +75,7 @@ def _rest(
     if any(t.kind == "release" and t.start_s <= begin_s and end_s <= t.end_s for t in tests):
         approach = replace(approach, released=True)
     plane = gate.layout.planes[int(np.argmin(np.abs(plane_centres(gate) - select)))].name
-    readings = [_offset(select, gate), *_return_figures(path, approach, select, stop, settings)]
+    readings = [_offset(select, gate), *_return_figures(path, approach, select, (start + stop) // 2, settings)]
     return Rest(
         start_s=begin_s, end_s=end_s, select_mm=select, engage_mm=engage, plane=plane, released=approach.released,
         came_from=approach.came_from or _side_left(path, earliest, gate),
@@ -101,20 +111,20 @@ def _in_bend(signals: Signals, start_s: float, end_s: float, settings: Settings)
 
 
 def _return_figures(
-    path: LeverPath, approach: Approach, rest_mm: float, stop: int, settings: Settings
+    path: LeverPath, approach: Approach, rest_mm: float, until: int, settings: Settings
 ) -> list[Reading]:
     keys = ("return_time_s", "overshoot", "frequency_hz", "damping")
     if approach.motion_mm < settings.return_least_mm:
         return [unmeasured(k, "the lever moved less than 3 mm to this rest") for k in keys]
     if not approach.released:
         return [unmeasured(k, "the lever did not run to this rest by itself, as far as the log tells") for k in keys]
-    return [_return_time(path, approach, rest_mm, stop, settings), *_swing(approach, settings)]
+    return [_return_time(path, approach, rest_mm, until, settings), *_swing(approach, settings)]
 
 
-def _return_time(path: LeverPath, approach: Approach, rest_mm: float, stop: int, settings: Settings) -> Reading:
+def _return_time(path: LeverPath, approach: Approach, rest_mm: float, until: int, settings: Settings) -> Reading:
     assert approach.extreme_s is not None
     first = path.index(approach.extreme_s)
-    outside = np.flatnonzero(np.abs(path.select_mm[first:stop] - rest_mm) > settings.return_band_mm)
+    outside = np.flatnonzero(np.abs(path.select_mm[first:until] - rest_mm) > settings.return_band_mm)
     settled = (
         path.time_s[min(first + int(outside[-1]) + 1, path.time_s.size - 1)] if outside.size else path.time_s[first]
     )

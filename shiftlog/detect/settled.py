@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from shiftlog.detect.idle import find_idle, is_idling
 from shiftlog.detect.lag import LEAST_MPS, LEAST_STEPS, LOG_BIN, LOG_HIGH, LOG_LOW
 from shiftlog.detect.speeds import Samples, value_at
 from shiftlog.signal.density import find_peaks, fit_density
@@ -33,6 +34,9 @@ LEAST_SETTLED_S = 0.8
 LEAST_CONTRAST = 3.0
 """How many times thicker than around it the samples must lie at a gear's ratio."""
 
+IDLE_SHARE = 0.8
+"""A ratio seen with the engine at idle for more than this share of the time is a car that coasts, not a gear."""
+
 FOLLOW_LOW, FOLLOW_HIGH = 0.6, 1.5
 """Change of log vehicle speed over change of log engine speed with the clutch closed is 1; within these."""
 
@@ -42,7 +46,7 @@ class Settled:
     """Samples of vehicle speed at which the ratio had settled, with engine speed at the same true moment.
 
     time_s, rpm, mps, weight_s : (n,); weight_s : the time each sample stands for; stretch : (n,) int, one number
-    for each unbroken stretch; quiet : (n,) bool, settled over the long window as well
+    for each unbroken stretch; quiet : (n,) bool, settled over the long window as well; idling : (n,) bool
     """
 
     time_s: np.ndarray
@@ -51,6 +55,7 @@ class Settled:
     weight_s: np.ndarray
     stretch: np.ndarray
     quiet: np.ndarray
+    idling: np.ndarray
 
 
 def find_settled(engine: Samples, vehicle: Samples, *, lag_s: float) -> Settled:
@@ -73,6 +78,7 @@ def find_settled(engine: Samples, vehicle: Samples, *, lag_s: float) -> Settled:
         weight_s=np.full(kept.size, vehicle.period_s),
         stretch=np.cumsum(broken)[: kept.size],
         quiet=quiet[still],
+        idling=is_idling(rpm[kept], find_idle(engine, vehicle)),
     )
 
 
@@ -112,6 +118,8 @@ def _is_gear(settled: Settled, ratio: np.ndarray, centre: float) -> bool:
     held_s = settled.weight_s[inside].sum()
     around_s = settled.weight_s[(off >= REACH) & (off < 2 * REACH)].sum() / 2
     if held_s < LEAST_SETTLED_S or np.count_nonzero(inside) < 3 or held_s < LEAST_CONTRAST * around_s:
+        return False
+    if np.mean(settled.idling[inside]) > IDLE_SHARE:
         return False
     return _follows(settled, off < REACH)
 

@@ -19,6 +19,9 @@ _FOR_RESOLUTION = 200_000
 _STILL_SIGMAS = 8.0
 """A lever that stays within this many standard deviations of its own noise, rounding counted, has not moved."""
 
+_COARSEST = {"count": 16.0, "V": 0.02, "mm": 0.2, "deg": 0.5}
+"""Steps between readings larger than these are travel of the lever and no rounding (common practice, no source)."""
+
 _STUCK_MATTERS = ("accel", "gyro", "select", "engage", "engine_speed", "vehicle_speed", "lever_force")
 
 
@@ -58,7 +61,9 @@ def find_still_lever(recording: Recording) -> str | None:
     """Why the lever of a recording cannot be used because nothing moves in it, or None."""
     axes = [name for name in ("select", "engage") if recording.has(name)]
     columns = [recording.column(name) for name in axes]
-    if not axes or not all(_is_still(column[np.isfinite(column)]) for column in columns):
+    units = [recording.channel(name).unit for name in axes]
+    held = [column[np.isfinite(column)] for column in columns]
+    if not axes or not all(_is_still(v, coarsest=_COARSEST[u]) for v, u in zip(held, units, strict=True)):
         return None
     places = ", ".join(
         f"{name} stays at {float(np.nanmedian(c)):.4g} {recording.channel(name).unit}"
@@ -68,10 +73,11 @@ def find_still_lever(recording: Recording) -> str | None:
     return f"nothing moves in the lever log: {places or 'it holds no value'} for {recording.quality.duration_s:.0f} s."
 
 
-def _is_still(values: np.ndarray) -> bool:
+def _is_still(values: np.ndarray, *, coarsest: float) -> bool:
     if values.size < 2:
         return True
-    noise = max(step_noise(values), (_resolution(values) or 0.0) / np.sqrt(12))
+    rounding = min(_resolution(values) or 0.0, coarsest) / np.sqrt(12)
+    noise = max(step_noise(values), rounding)
     low, high = np.percentile(values, (0.5, 99.5))
     return bool(high - low <= _STILL_SIGMAS * noise)
 

@@ -149,7 +149,7 @@ def _read_block(body: bytes, rows: np.ndarray, form: TextForm, columns: list[int
     parts.time_is_text = is_text
     values = np.empty((len(frame), len(columns) - 1))
     for at, column in enumerate(columns[1:]):
-        values[:, at] = _numbers(frame[column], rows, form, parts)
+        values[:, at] = _numbers(frame[column], np.where(np.isnan(time), 0, rows), form, parts)
     values[np.isinf(values)] = np.nan
     parts.times.append(time)
     parts.values.append(values)
@@ -169,7 +169,8 @@ def _numbers(cells: pd.Series, rows: np.ndarray, form: TextForm, parts: _Parts) 
     if pd.api.types.is_numeric_dtype(cells) or pd.api.types.is_bool_dtype(cells):
         return cells.to_numpy(dtype=float)
     numbers = _as_numbers(cells, form)
-    text = np.isnan(numbers) & cells.notna().to_numpy()
+    # Rows without a time (0 here) are dropped whole and counted as such.
+    text = np.isnan(numbers) & cells.notna().to_numpy() & (rows > 0)
     if text.any():
         at = int(np.argmax(text))
         parts.text_cells[cells.name] += int(text.sum())

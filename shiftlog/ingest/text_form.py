@@ -16,6 +16,9 @@ _SEPARATORS = ("\t", ";", ",", "|")
 _RAGGED_SHARE = 0.2
 """Above this share of short rows the writer leaves empty cells at the end off; below it rows were cut."""
 
+_BINARY_SHARE = 0.1
+"""A tenth of control characters at the top is no text; a burst of rubbish further down is."""
+
 
 @dataclass(frozen=True, kw_only=True)
 class TextForm:
@@ -86,7 +89,7 @@ def _encoding(head: bytes) -> str:
 def _is_binary(text: str) -> bool:
     sample = text[:4096]
     odd = sum(1 for c in sample if (ord(c) < 32 and c not in "\t\r\n\f") or c == "\ufffd")
-    return odd > 0.3 * len(sample)
+    return odd > _BINARY_SHARE * len(sample)
 
 
 def _form(lines: list[str], encoding: str, *, file: str) -> TextForm:
@@ -98,6 +101,9 @@ def _form(lines: list[str], encoding: str, *, file: str) -> TextForm:
         )
     first_data, rows = _data_rows(lines, separator, width)
     header_at, header = _header(lines[:first_data], separator, width, file=file)
+    if any(len(cells_of(line, separator)) == len(header) > width for line in lines[first_data:]):
+        # Most rows leave empty cells at their end off; the header has them all.
+        width = len(header)
     _check_width(header, rows, width, separator, file=file)
     decimal = _decimal(rows, separator)
     return TextForm(

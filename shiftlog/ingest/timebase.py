@@ -24,6 +24,8 @@ _ODD_JUMP_S = 1.0
 _COPY_EXCESS = 0.3
 """How much more often rows of one time are alike than other neighbours before they count as copies."""
 
+_NEAR_ROWS = 4096
+
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class Timed:
@@ -112,7 +114,9 @@ def _put_in_order(work: _Work, table: Table, *, file: str, allow_restart: bool) 
     if not np.any(np.diff(work.time_s) < 0):
         return
     work.keep(~_copies(work, table), "duplicate rows")
-    restarts = [at for at in np.flatnonzero(np.diff(work.time_s) < 0) + 1 if _is_restart(work.time_s, at)]
+    usual = float(np.median(np.abs(np.diff(work.time_s))))
+    jumps = np.flatnonzero(np.diff(work.time_s) < 0) + 1
+    restarts = [int(at) for at in jumps if _is_restart(work.time_s, at, usual)]
     if restarts and not allow_restart:
         at = restarts[0]
         back = work.time_s[at - 1] - work.time_s[at]
@@ -134,16 +138,20 @@ def _copies(work: _Work, table: Table) -> np.ndarray:
     return copies
 
 
-def _is_restart(time_s: np.ndarray, at: int) -> bool:
+def _is_restart(time_s: np.ndarray, at: int, usual: float) -> bool:
     """Whether a jump back treads the same time again; a row out of place fills the hole that it left."""
-    low, high = time_s[at], time_s[:at].max()
-    before = time_s[:at][::-1]
-    behind = int(np.argmax(before < low)) if np.any(before < low) else at
-    after = time_s[at:]
-    ahead = int(np.argmax(after > high)) if np.any(after > high) else after.size
-    usual = float(np.median(np.abs(np.diff(time_s))))
-    room = (high - low) / usual + 1
-    return min(behind, ahead) > 1 and behind + ahead > 1.5 * room + 2
+    low = time_s[at]
+    # A row out of place is settled near by, and a log may have thousands; a restart is looked at as a whole.
+    for reach in (_NEAR_ROWS, time_s.size):
+        before, after = time_s[max(at - reach, 0) : at], time_s[at : at + reach]
+        high = before.max()
+        if np.any(after > high):
+            break
+    ahead = after[: np.argmax(after > high)] if np.any(after > high) else after
+    end = ahead.max()
+    behind = np.count_nonzero((before >= low) & (before <= end))
+    room = (end - low) / usual + 1
+    return ahead.size > 1 and bool(behind + ahead.size > 1.5 * room + 1)
 
 
 def _sort_parts(work: _Work, restarts: list[int]) -> None:

@@ -42,3 +42,13 @@ class Settings:
     knock_after_s: float = 0.12
     # Two octaves of band are the least in which a blow has a shape (common practice, no source).
     knock_least_rate_hz: float = 200.0
+
+    # Drive gap. Before: from … to … before its start; after: from … to … after its end.
+    gap_corner_hz: float = 3.0
+    gap_order: int = 2
+    gap_before_s: tuple[float, float] = (0.6, 0.2)
+    gap_middle_s: float = 0.1
+    gap_after_s: tuple[float, float] = (0.4, 1.2)
+    gap_share: float = 0.5
+    # A gap shallower than this cannot be told from slope and throttle (common practice, no source).
+    gap_least_mps2: float = 0.3

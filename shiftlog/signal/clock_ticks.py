@@ -21,6 +21,10 @@ _STEADY_SHARE = 0.4
 _REPEATS_SHARE = 0.02
 """Fewer repeated stamps than this are slips of single rows and no coarse clock."""
 
+_FOLLOW_S = 0.25
+_FOLLOW_TICKS = 20
+"""Stamps are averaged over so long: enough for rounding to vanish, short against any drift of an oscillator."""
+
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class Ticks:
@@ -85,7 +89,7 @@ def is_coarse(time_s: np.ndarray) -> bool:
 def spread_evenly(time_s: np.ndarray) -> np.ndarray:
     """Strictly increasing times for coarse stamps: each stretch without a hole is laid on its own even rate.
 
-    time_s : (n,) not decreasing, with repeats. The rate follows the stamps' means over about a second, so that
+    time_s : (n,) not decreasing, with repeats. The rate follows the stamps' means over a quarter of a second or more, so that
     a recorder whose rate wanders is followed, and rounding is not.
     """
     steps = np.diff(time_s)
@@ -95,7 +99,7 @@ def spread_evenly(time_s: np.ndarray) -> np.ndarray:
     breaks = np.flatnonzero(steps > max(1.75 * tick, GAP_STEPS * mean)) + 1
     even = np.empty_like(time_s)
     for block in np.split(np.arange(time_s.size), breaks):
-        even[block] = _even_block(time_s[block], mean, max(1.0, 20 * tick))
+        even[block] = _even_block(time_s[block], mean, max(_FOLLOW_S, _FOLLOW_TICKS * tick))
     return even
 
 

@@ -20,3 +20,29 @@ def find_runs(flags: np.ndarray) -> np.ndarray:
     padded = np.concatenate(([False], flags, [False]))
     edges = np.flatnonzero(padded[1:] != padded[:-1])
     return edges.reshape(-1, 2)
+
+
+def find_reversals(values: np.ndarray, least: float) -> list[int]:
+    """Indices at which a signal turns round by ``least`` or more, first and last sample's side included, (n,) → list.
+
+    Between two neighbours the signal runs one way but for wiggles smaller than ``least``.
+    """
+    low = high = 0
+    turns: list[int] = []
+    rising: bool | None = None
+    for i, v in enumerate(values):
+        if v > values[high]:
+            high = i
+        if v < values[low]:
+            low = i
+        if rising is not False and values[high] - v >= least:
+            turns.append(high)
+            rising, low = False, i
+        elif rising is not True and v - values[low] >= least:
+            turns.append(low)
+            rising, high = True, i
+        elif rising is True and v >= values[high]:
+            high = i
+        elif rising is False and v <= values[low]:
+            low = i
+    return turns or [0]

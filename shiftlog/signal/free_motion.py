@@ -5,6 +5,9 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.optimize import least_squares
 
+# How far a hand's peak speed may lie off the middle of its move: u + skew · u (1 − u) in place of u.
+MOST_SKEW = 0.6
+
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class FreeReturn:
@@ -81,8 +84,41 @@ def fit_free_return(time_s: np.ndarray, values_mm: np.ndarray) -> FreeReturn | N
     )  # fmt: skip
 
 
+def half_swing(t: np.ndarray, duration: float, damping: float) -> np.ndarray:
+    """What is left of a unit displacement let go at t = 0 that friction holds at its first standstill, (n,): 1 to 0.
+
+    A second-order swing about a point that dry friction shifts, cut where the speed first falls to zero.
+    """
+    frequency = 1 / (2 * duration * np.sqrt(1 - damping**2))
+    first_stop = -np.exp(-np.pi * damping / np.sqrt(1 - damping**2))
+    return (step_decay(np.clip(t, 0, duration), frequency, damping) - first_stop) / (1 - first_stop)
+
+
+def fit_half_swing(time_s: np.ndarray, values_mm: np.ndarray) -> FreeReturn | None:
+    """Fit a return that dry friction ends at its first standstill; ``to_mm`` is where it stands."""
+    first, last = _ends(values_mm)
+    if abs(first - last) < 1e-9:
+        return None
+    early = _time_at_share(time_s, values_mm, first, last, 0.1)
+    late = _time_at_share(time_s, values_mm, first, last, 0.9)
+    duration = max((late - early) / 0.59, 4 * (time_s[1] - time_s[0]))
+
+    def residuals(p: np.ndarray) -> np.ndarray:
+        return p[3] + (p[2] - p[3]) * half_swing(time_s - p[0], np.exp(p[1]), p[4]) - values_mm
+
+    start = [(early + late) / 2 - duration / 2, np.log(duration), first, last, 0.3]
+    bounds = ([-np.inf, np.log(0.02), -np.inf, -np.inf, 0.0], [np.inf, np.log(3.0), np.inf, np.inf, 0.95])
+    fit = least_squares(residuals, start, bounds=bounds, max_nfev=80)
+    p = fit.x
+    return FreeReturn(
+        start_s=float(p[0]), from_mm=float(p[2]), to_mm=float(p[3]), damping=float(p[4]),
+        frequency_hz=float(1 / (2 * np.exp(p[1]) * np.sqrt(1 - p[4] ** 2))),
+        rms_mm=float(np.sqrt(2 * fit.cost / values_mm.size)),
+    )  # fmt: skip
+
+
 def fit_guided_move(time_s: np.ndarray, values_mm: np.ndarray) -> GuidedMove | None:
-    """Fit a minimum-jerk move to the same stretch; None where it fails."""
+    """Fit a minimum-jerk move, its peak early or late as hands have it, to the same stretch; None where it fails."""
     first, last = _ends(values_mm)
     if abs(first - last) < 1e-9:
         return None
@@ -90,12 +126,14 @@ def fit_guided_move(time_s: np.ndarray, values_mm: np.ndarray) -> GuidedMove | N
     late = _time_at_share(time_s, values_mm, first, last, 0.9)
     # 10 to 90 % of a minimum-jerk move take 0.5067 of its duration.
     duration = max((late - early) / 0.5067, 4 * (time_s[1] - time_s[0]))
-    start = [(early + late) / 2 - duration / 2, np.log(duration), first, last]
 
     def residuals(p: np.ndarray) -> np.ndarray:
-        return p[2] + (p[3] - p[2]) * minimum_jerk((time_s - p[0]) / np.exp(p[1])) - values_mm
+        u = np.clip((time_s - p[0]) / np.exp(p[1]), 0.0, 1.0)
+        return p[2] + (p[3] - p[2]) * minimum_jerk(u + p[4] * u * (1 - u)) - values_mm
 
-    fit = least_squares(residuals, start, max_nfev=60)
+    start = [(early + late) / 2 - duration / 2, np.log(duration), first, last, 0.0]
+    bounds = ([-np.inf, np.log(0.02), -np.inf, -np.inf, -MOST_SKEW], [np.inf, np.log(5.0), np.inf, np.inf, MOST_SKEW])
+    fit = least_squares(residuals, start, bounds=bounds, max_nfev=80)
     return GuidedMove(
         start_s=float(fit.x[0]), duration_s=float(np.exp(fit.x[1])),
         rms_mm=float(np.sqrt(2 * fit.cost / values_mm.size)),

@@ -87,21 +87,20 @@ class Driver:
         blip: float = 0.0,
         hold_clutch: bool = False,
         via: tuple[str, ...] = (),
-        came_from: str | None = None,
         outcome: str | None = None,
         throttle: float = 0.3,
     ) -> Moved:
         """One journey into ``to``; written down unless it is a step of a longer one (``via`` not yet at its end)."""
         style = style or self.draw_style()
         start_s = self._lift()
-        moved = self.hand.shift(
-            start_s, to, style=style, pushes=pushes, pause_s=pause_s, hesitate_s=hesitate_s
-        )
+        moved = self.hand.shift(start_s, to, style=style, pushes=pushes, pause_s=pause_s, hesitate_s=hesitate_s)
         self._tell_gearbox(moved, to, style)
         if blip:
             self.controls.throttle.to(blip, start_s=moved.neutral_s, over_s=0.1)
             self.controls.throttle.to(0.0, start_s=max(moved.neutral_s + 0.12, moved.in_s - 0.05), over_s=0.1)
-        self._write(came_from or self.gear or "N", to, "through", moved, via=via, outcome=outcome)
+        if self.gear is None:
+            self.rests.append(RestScript(start_s=moved.begin_s, end_s=moved.in_s, how="guided"))
+        self._write(self.gear or "N", to, "through", moved, via=via, outcome=outcome)
         self.gear = to
         self._run_to(moved.in_s + 0.04) if hold_clutch else self.take_up(moved, throttle=throttle)
         return moved
@@ -119,7 +118,13 @@ class Driver:
         style = self.draw_style()
         moved = self.hand.shift(self.now, gears[-1], style=style)
         self._tell_gearbox(moved, gears[-1], style)
-        whole = Moved(begin_s=begin.begin_s, out_s=begin.out_s, neutral_s=begin.neutral_s, in_s=moved.in_s, settle_s=moved.settle_s)
+        whole = Moved(
+            begin_s=begin.begin_s,
+            out_s=begin.out_s,
+            neutral_s=begin.neutral_s,
+            in_s=moved.in_s,
+            settle_s=moved.settle_s,
+        )
         self._write(first, gears[-1], "through", whole, via=gears[:-1])
         self.gear = gears[-1]
         self.take_up(moved, throttle=throttle)
@@ -225,7 +230,9 @@ class Driver:
         self.controls.gear.engage(None, at_s=moved.begin_s + 0.35 * max(moved.out_s - moved.begin_s, 0.0))
         self.controls.gear.engage(to, at_s=moved.in_s - 0.2 * style.in_s)
 
-    def _write(self, old: str, to: str, kind: str, moved: Moved, *, via: tuple[str, ...] = (), outcome: str | None = None) -> None:
+    def _write(
+        self, old: str, to: str, kind: str, moved: Moved, *, via: tuple[str, ...] = (), outcome: str | None = None
+    ) -> None:
         self.journeys.append(
             JourneyScript(
                 from_gear=old,

@@ -157,7 +157,7 @@ class Hand:
         touch = Touch(
             start_s=start_s,
             end_s=end_s,
-            amount_mm=self.rng.uniform(0.08, 0.22),
+            amount_mm=self.rng.uniform(0.08, 0.14),
             frequency_hz=self.rng.uniform(8, 12),
             wander_mm=self.rng.uniform(0.1, 0.5),
         )
@@ -207,9 +207,7 @@ class Hand:
         self.plan.go(ENGAGE, creep * seat, start_s=there, duration_s=push.stand_s)
         if self.rng.random() < 0.6:
             amount, hz = self.rng.uniform(0.1, 0.45), self.rng.uniform(18, 50)
-            self.chatter.append(
-                Touch(start_s=there, end_s=there + push.stand_s, amount_mm=amount, frequency_hz=hz)
-            )
+            self.chatter.append(Touch(start_s=there, end_s=there + push.stand_s, amount_mm=amount, frequency_hz=hz))
         return there + push.stand_s
 
     def _settle(self, in_s: float, gear: str, *, style: Style) -> float:

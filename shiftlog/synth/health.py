@@ -8,7 +8,6 @@ import numpy as np
 from shiftlog.synth.cars import SynthCar
 from shiftlog.synth.rest_motion import Spring
 
-
 NO_SPRING_MM = 500.0
 """Friction band of a lever without a home spring: wider than any gate, it stays where it is let go."""
 

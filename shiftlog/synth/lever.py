@@ -11,7 +11,6 @@ from shiftlog.synth.health import Health
 from shiftlog.synth.path import ENGAGE, PATH_RATE_HZ, SELECT, keep_in_gate
 from shiftlog.synth.vehicle import Motion
 
-
 MOST_ROCK_MM = 1.5
 """What worn mounts let the lever move in gear, swing included (common practice, no source)."""
 
@@ -75,9 +74,7 @@ def _rock(time_s: np.ndarray, motion: Motion, health: Health) -> np.ndarray:
     return np.interp(time_s, motion.time_s, rock)
 
 
-def _shake(
-    time_s: np.ndarray, motion: Motion, health: Health, *, cylinders: int, idle_rpm: float
-) -> np.ndarray:
+def _shake(time_s: np.ndarray, motion: Motion, health: Health, *, cylinders: int, idle_rpm: float) -> np.ndarray:
     """Idling engines shake the lever at their firing frequency; it dies away with engine speed."""
     firing_hz = np.interp(time_s, motion.time_s, motion.engine_rpm) / 60 * cylinders / 2
     phase = 2 * np.pi * np.cumsum(firing_hz) / PATH_RATE_HZ

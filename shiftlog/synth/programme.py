@@ -30,23 +30,45 @@ class Mix:
 def drive_about(driver: Driver, *, until_s: float, mix: Mix) -> None:
     """Drive from standstill and about until ``until_s``, then stop in neutral."""
     driver.wait(driver.rng.uniform(2.5, 4.0))
+    trend = 1
     while driver.now < until_s:
         if driver.gear is None:
             _set_off(driver)
+            trend = 1
         elif driver.gear == "R":
             _stop(driver)
         else:
-            _next_act(driver, mix)
+            trend = _trend(driver, trend)
+            _next_act(driver, mix, trend)
     _stop(driver)
 
 
-def _next_act(driver: Driver, mix: Mix) -> None:
+def _trend(driver: Driver, trend: int) -> int:
+    """Whether the road is getting faster (1) or slower (−1): it turns at the ends, and now and then between."""
+    gears = driver.synth_car.forward_gears
+    if driver.gear == gears[-1]:
+        return -1
+    if driver.gear == gears[0]:
+        return 1
+    return -trend if driver.rng.random() < 0.15 else trend
+
+
+def _next_act(driver: Driver, mix: Mix, trend: int) -> None:
     rng = driver.rng
     acts = {
-        "up": _up, "down": _down, "skip": _skip, "row": _row, "miss": _miss, "wrong": _wrong,
-        "back": _back, "coast": _coast, "stop": _stop_act, "jump": _jump,
+        "up": _up,
+        "down": _down,
+        "skip": _skip,
+        "row": _row,
+        "miss": _miss,
+        "wrong": _wrong,
+        "back": _back,
+        "coast": _coast,
+        "stop": _stop_act,
+        "jump": _jump,
     }
-    weights = np.array([getattr(mix, name) for name in acts])
+    against = {"up": 0.15, "down": 1.0} if trend < 0 else {"up": 1.0, "down": 0.15}
+    weights = np.array([getattr(mix, name) * against.get(name, 1.0) for name in acts])
     name = str(rng.choice(list(acts), p=weights / weights.sum()))
     _bend(driver)
     if rng.random() < mix.lean_share:
@@ -127,7 +149,11 @@ def _wrong(driver: Driver, mix: Mix) -> None:
     gears, rng = driver.synth_car.forward_gears, driver.rng
     index = gears.index(driver.gear)
     _cruise(driver)
-    choices = [(w, r) for w, r in _mistakes(driver.synth_car.car.gate, gears, index) if 700 < driver.rpm_in(gears[r]) < 0.93 * driver.synth_car.car.redline_rpm]
+    choices = [
+        (w, r)
+        for w, r in _mistakes(driver.synth_car.car.gate, gears, index)
+        if 700 < driver.rpm_in(gears[r]) < 0.93 * driver.synth_car.car.redline_rpm
+    ]
     if not choices or driver.speed < 2.0:
         return
     wrong, right = choices[int(rng.integers(len(choices)))]
@@ -266,9 +292,7 @@ def _gear_for_speed(driver: Driver, mix: Mix) -> None:
 def _pull(driver: Driver, *, share: float | None = None) -> None:
     rng = driver.rng
     most = (share or rng.uniform(0.4, 0.85)) * driver.synth_car.car.redline_rpm
-    driver.drive(
-        throttle=rng.uniform(0.35, 1.0), until=lambda: driver.rpm_in(driver.gear) > most, longest_s=7.0
-    )
+    driver.drive(throttle=rng.uniform(0.35, 1.0), until=lambda: driver.rpm_in(driver.gear) > most, longest_s=7.0)
 
 
 def _cruise(driver: Driver) -> None:
@@ -327,5 +351,5 @@ def draw_refusal(rng: np.random.Generator) -> Push:
         depth=depth,
         stand_s=float(rng.choice([0.0, rng.uniform(0.04, 0.25)])),
         fall_to=rng.uniform(0.0, depth - 0.28),
-        again_s=rng.uniform(0.0, 0.08),
+        again_s=rng.uniform(0.0, 0.04),
     )

@@ -16,13 +16,14 @@ class Sensors:
     lever_turn_deg, lever_mirror ((select, engage) −1 or 1), lever_swap : how its axes lie to the gate
     declare_grows : whether the log says which way the axes grow
     lost_share : of samples that never arrive; jitter_s : of sampling instants, which are logged truly
-    gearbox_rate_hz, body_rate_hz : accelerometers, None where not fitted; body_offset_s, body_drift_ppm : its own clock
+    gearbox_rate_hz, body_rate_hz : accelerometers, None where not fitted; their noise (sd, m/s²) and turns
+    (about z, y, x); body_offset_s, body_drift_ppm : how the body recorder's own clock lies to the logger's
     declare_clock, declare_mounting : whether the log gives them
     bus_rate_hz : engine and vehicle speed from the car's own network; whole_kmh : speed in steps
     speed_lag_s : how late vehicle speed comes; gps_rate_hz : speed from the body recorder instead of the bus
     """
 
-    lever_rate_hz: float = 250.0
+    lever_rate_hz: float | None = 250.0
     counts_per_mm: float = 11.0
     lever_noise: float = 2.0
     lever_bits: int = 12
@@ -34,9 +35,13 @@ class Sensors:
     jitter_s: float = 0.0002
     gearbox_rate_hz: float | None = 1600.0
     gearbox_noise: float = 0.08
+    gearbox_turn_deg: tuple[float, float, float] = (90.0, 0.0, 12.0)
     body_rate_hz: float | None = 100.0
     body_offset_s: float = 11.742
     body_drift_ppm: float = -21.0
+    body_turn_deg: tuple[float, float, float] = (-90.0, -35.0, 0.0)
+    body_noise: float = 0.03
+    gps_rate_hz: float | None = None
     declare_clock: bool = True
     declare_mounting: bool = True
     bus_rate_hz: float | None = 50.0
@@ -129,9 +134,7 @@ def _grows(sensors: Sensors) -> dict[str, str]:
 
 def record_bus(motion: Motion, sensors: Sensors, rng: np.random.Generator) -> SynthRecording:
     """Engine speed, vehicle speed, throttle and clutch from the car's own network, on the logger's clock."""
-    time_s = sample_times(
-        float(motion.time_s[-1]) - 0.01, sensors.bus_rate_hz, jitter_s=0.001, lost_share=0.0, rng=rng
-    )
+    time_s = sample_times(float(motion.time_s[-1]) - 0.01, sensors.bus_rate_hz, jitter_s=0.001, lost_share=0.0, rng=rng)
     speed = np.interp(time_s - sensors.speed_lag_s, motion.time_s, np.abs(motion.speed_mps))
     speed = speed * 1.0 + rng.normal(0, 0.02, speed.size) * (speed > 0.1)
     step = 1 / 3.6 if sensors.whole_kmh else 0.01 / 3.6
@@ -149,3 +152,27 @@ def record_bus(motion: Motion, sensors: Sensors, rng: np.random.Generator) -> Sy
 
 def _rounded(values: np.ndarray, step: float, rng: np.random.Generator, noise: float) -> np.ndarray:
     return np.round((values + rng.normal(0, noise, values.size)) / step) * step
+
+
+def mounting(turns_deg: tuple[float, float, float]) -> np.ndarray:
+    """Rotation sensor → vehicle, (3, 3), from turns about z, y and x in that order [deg]."""
+    z, y, x = np.deg2rad(turns_deg)
+    about_z = np.array([[np.cos(z), -np.sin(z), 0], [np.sin(z), np.cos(z), 0], [0, 0, 1]])
+    about_y = np.array([[np.cos(y), 0, np.sin(y)], [0, 1, 0], [-np.sin(y), 0, np.cos(y)]])
+    about_x = np.array([[1, 0, 0], [0, np.cos(x), -np.sin(x)], [0, np.sin(x), np.cos(x)]])
+    return about_z @ about_y @ about_x
+
+
+ACCEL_STEP_MPS2 = 0.005
+ACCEL_LIMIT_MPS2 = 16 * 9.80665
+"""A ±16 g part of 15 bits."""
+
+
+def sensed_accel(
+    vehicle: np.ndarray, rotation: np.ndarray, *, noise: float, rng: np.random.Generator
+) -> dict[str, np.ndarray]:
+    """The three channels of an accelerometer: turned into its axes, with noise, clipped and rounded."""
+    sensor = vehicle @ rotation + rng.normal(0, noise, vehicle.shape)
+    clipped = np.clip(sensor, -ACCEL_LIMIT_MPS2, ACCEL_LIMIT_MPS2)
+    rounded = np.round(clipped / ACCEL_STEP_MPS2) * ACCEL_STEP_MPS2
+    return {f"accel_{axis}": rounded[:, k] for k, axis in enumerate("xyz")}

@@ -3,6 +3,7 @@
     drive = make_drive(car="hatch5", seed=1, health="worn", road="rough", sensors=Sensors(), minutes=4)
     drive.car          the model ``Car`` (its profile)
     drive.signals()    ``Signals`` on drive time, as placing the recordings would give them
+    drive.as_drive()   a ``Drive`` around them
     drive.truth        ``Truth``: shifts, rests and their readings, by the definitions, from the noise-free path
     drive.recordings   what each recorder wrote (``SynthRecording``)
     drive.write(p)     a drive folder: drive.toml, car.toml, CSV logs
@@ -12,20 +13,24 @@ The same arguments give the same drive, byte for byte. Drive time is the model's
 """
 
 from dataclasses import dataclass
+from pathlib import Path
 
 import numpy as np
 
 from shiftlog.model.car import Car
-from shiftlog.model.drive import Signals
+from shiftlog.model.drive import Drive, DriveHead, Signals
 from shiftlog.model.trace import Trace
 from shiftlog.synth.cars import CARS, SynthCar
+from shiftlog.synth.drive_folder import write_car, write_drive_file, write_recording
 from shiftlog.synth.driver import Driver
+from shiftlog.synth.fitted import record_all
 from shiftlog.synth.health import Health, draw_health
 from shiftlog.synth.lever import LeverPath, draw_path
 from shiftlog.synth.programme import Mix, drive_about
-from shiftlog.synth.recorder import Sensors, SynthRecording, record_bus, record_lever
+from shiftlog.synth.recorder import Sensors, SynthRecording
 from shiftlog.synth.truth import Truth, read_truth
 from shiftlog.synth.vehicle import Motion
+from shiftlog.synth.vibration import draw_events, with_knock
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -41,16 +46,42 @@ class SynthDrive:
     motion: Motion
 
     def signals(self) -> Signals:
-        """The drive's signals on drive time."""
-        by_name = {r.name: r for r in self.recordings}
-        bus, lever = by_name.get("bus"), by_name["lever"]
-        grows = (lever.grows.get("select"), lever.grows.get("engage"))
-        from_bus = {
-            name: _trace(bus, name)
-            for name in ("engine_speed", "vehicle_speed", "clutch", "throttle")
-            if bus is not None and name in bus.columns
-        }
-        return Signals(lever=_trace(lever, "select", "engage"), lever_grows=grows, **from_bus)
+        """The drive's signals on drive time, from the recordings whose clock is known."""
+        placed = {r.name: r for r in self.recordings if r.clock == "logger" or r.clock_declared}
+        lever, accelerometers = placed.get("lever"), [r for r in placed.values() if "accel_x" in r.columns]
+        grows = (lever.grows.get("select"), lever.grows.get("engage")) if lever else (None, None)
+        return Signals(
+            lever=_trace(lever, "select", "engage") if lever else None,
+            lever_grows=grows,
+            accel={r.place: _trace(r, *ACCEL) for r in accelerometers},
+            accel_vehicle={r.place: _turned(r) for r in accelerometers if r.mounting is not None},
+            yaw_rate=_yaw(placed.get("phone")),
+            **_single_channels(placed),
+        )
+
+    def as_drive(self, *, name: str = "synthesised") -> Drive:
+        """A ``Drive`` ready to be measured, without a detour over files (``placed`` is empty)."""
+        first = self.recordings[0]
+        return Drive(
+            head=DriveHead(id=name),
+            car=self.car,
+            placed=(),
+            clock_recording=first.name,
+            clock_zero_s=float(first.recorder_time_s[0]),
+            signals=self.signals(),
+        )
+
+    def write(self, folder: Path, *, profile: str | None = None, **head: object) -> Path:
+        """A drive folder. ``profile`` names a car.toml that exists already; else one is written. ``head`` goes
+        into drive.toml (stage, driver, started, …). Returns the folder."""
+        folder.mkdir(parents=True, exist_ok=True)
+        if profile is None:
+            profile = "car.toml"
+            write_car(self.car, folder / profile)
+        for recording in self.recordings:
+            write_recording(recording, folder)
+        write_drive_file(self.recordings, folder, profile=profile, head={"id": folder.name, **head})
+        return folder
 
 
 def make_drive(
@@ -72,30 +103,57 @@ def make_drive(
     driver = Driver(synth_car=synth_car, health=state, rng=rng, hurry=hurry)
     drive_about(driver, until_s=minutes * 60, mix=mix or Mix())
     motion = driver.vehicle.motion()
-    lever = draw_path(
-        driver.hand, motion, cylinders=synth_car.cylinders, idle_rpm=synth_car.idle_rpm, seed=seed
-    )
+    lever = draw_path(driver.hand, motion, cylinders=synth_car.cylinders, idle_rpm=synth_car.idle_rpm, seed=seed)
     truth = read_truth(driver, lever, motion)
-    recordings = [record_lever(lever, sensors, rng)]
-    if sensors.bus_rate_hz:
-        recordings.append(record_bus(motion, sensors, rng))
+    events = draw_events(truth, motion, synth_car, state, road=road, rng=rng)
+    recordings = record_all(lever, motion, events, synth_car, sensors, road=road, rng=rng)
     return SynthDrive(
         car=synth_car.car,
         synth_car=synth_car,
         health=state,
-        truth=truth,
-        recordings=tuple(recordings),
+        truth=with_knock(truth, events, rate_hz=sensors.gearbox_rate_hz),
+        recordings=recordings,
         lever=lever,
         motion=motion,
     )
 
 
+ACCEL = ("accel_x", "accel_y", "accel_z")
+SINGLE = ("engine_speed", "vehicle_speed", "clutch", "throttle")
+
+
+def _single_channels(placed: dict[str, SynthRecording]) -> dict[str, Trace]:
+    """Each channel of one column from the first recording that holds it; the bus comes before the phone."""
+    found: dict[str, Trace] = {}
+    for recording in placed.values():
+        for name in SINGLE:
+            if name in recording.columns and name not in found:
+                found[name] = _trace(recording, name)
+    return found
+
+
 def _trace(recording: SynthRecording, *names: str) -> Trace:
     values = np.stack([recording.columns[n] for n in names], axis=1)
-    time_s = recording.time_s.copy()
+    valued = ~np.isnan(values).any(axis=1)
+    return _as_trace(recording, recording.time_s[valued], values[valued, 0] if len(names) == 1 else values[valued])
+
+
+def _turned(recording: SynthRecording) -> Trace:
+    sensor = np.stack([recording.columns[n] for n in ACCEL], axis=1)
+    return _as_trace(recording, recording.time_s.copy(), sensor @ recording.mounting.T)
+
+
+def _yaw(phone: SynthRecording | None) -> Trace | None:
+    if phone is None or phone.mounting is None or "gyro_z" not in phone.columns:
+        return None
+    gyro = np.stack([phone.columns[f"gyro_{axis}"] for axis in "xyz"], axis=1)
+    return _as_trace(phone, phone.time_s.copy(), (gyro @ phone.mounting.T)[:, 2])
+
+
+def _as_trace(recording: SynthRecording, time_s: np.ndarray, values: np.ndarray) -> Trace:
     return Trace(
         time_s=time_s,
-        values=values[:, 0].copy() if len(names) == 1 else values,
+        values=values,
         spans=((float(time_s[0]), float(time_s[-1])),),
         rate_hz=float((time_s.size - 1) / (time_s[-1] - time_s[0])),
         recording=recording.name,

@@ -76,21 +76,15 @@ def _side(scene: Scene, script: RestScript, rest_mm: float) -> str | None:
     return "right" if way > 0 else "left"
 
 
-def _readings(
-    scene: Scene, span: tuple[float, float], script: RestScript, select: float
-) -> list[Reading]:
+def _readings(scene: Scene, span: tuple[float, float], script: RestScript, select: float) -> list[Reading]:
     speed = scene.motion_at(np.abs(scene.motion.speed_mps), span[0])
     offset = (
-        measured("offset_mm", select)
-        if scene.car.gate.home
-        else unmeasured("offset_mm", "the lever has no home plane")
+        measured("offset_mm", select) if scene.car.gate.home else unmeasured("offset_mm", "the lever has no home plane")
     )
     return [measured("vehicle_speed_mps", speed), offset, _return_time(scene, span, script, select)]
 
 
-def _return_time(
-    scene: Scene, span: tuple[float, float], script: RestScript, rest_mm: float
-) -> Reading:
+def _return_time(scene: Scene, span: tuple[float, float], script: RestScript, rest_mm: float) -> Reading:
     """From the last extreme on the side it was held to staying within 1 mm of the rest."""
     key = "return_time_s"
     if script.how != "ran" or abs(script.ran_mm or 0.0) < LEAST_RUN_MM:
@@ -102,5 +96,3 @@ def _return_time(
     after = scene.span(extreme_s, span[1])
     outside = np.abs(scene.steady[after, SELECT] - rest_mm) > 1.0
     return measured(key, float(scene.time_s[after][outside][-1] - extreme_s))
-
-

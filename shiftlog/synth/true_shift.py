@@ -13,6 +13,7 @@ HOLD_S = 0.1
 LAY_S = 0.3
 PAUSE_S = 0.15
 STILL_MMPS = 5.0
+STILL_WINDOW_S = 0.1
 THIN = 4
 """Attempts and stands are read from every fourth point, 2 ms apart: they last tens of ms."""
 
@@ -72,7 +73,8 @@ def _falls(scene: Scene, journey: JourneyScript, seat: float) -> tuple[float, fl
 
 def _first_rise(scene: Scene, journey: JourneyScript) -> float:
     """From neutral: depth rises through 0.1 for the first time after the lever last lay there."""
-    lain = [e for s, e in still_runs(scene, journey.begin_s - 0.5, journey.settle_s) if e - s >= LAY_S - 0.1]
+    spans = still_runs(scene, journey.begin_s - 0.5, journey.settle_s)
+    lain = [end - STILL_WINDOW_S / 2 for begin, end in spans if end - begin >= LAY_S]
     since_s = max([journey.begin_s - 0.02, *lain])
     span = scene.span(since_s, journey.settle_s)
     depth = _depth(scene, journey.to_gear)[span]
@@ -96,9 +98,7 @@ def _arriving(
     return _rises(scene, journey, gear, seat, start_s)
 
 
-def _rises(
-    scene: Scene, journey: JourneyScript, gear: str, seat: float, start_s: float
-) -> tuple[float, float]:
+def _rises(scene: Scene, journey: JourneyScript, gear: str, seat: float, start_s: float) -> tuple[float, float]:
     span = scene.span(start_s, journey.settle_s + 0.6)
     time_s, depth = scene.time_s[span], scene.path[span, ENGAGE] / seat
     low = time_s[(depth < 0.1) & (time_s <= journey.settle_s)]
@@ -112,9 +112,7 @@ def _rises(
     return float(end_s), float(halves[halves <= end_s][-1])
 
 
-def _way_in(
-    scene: Scene, journey: JourneyScript, left_s: float, end_s: float | None
-) -> tuple[float, float]:
+def _way_in(scene: Scene, journey: JourneyScript, left_s: float, end_s: float | None) -> tuple[float, float]:
     """The stretch in which pushes into the new gear can lie."""
     first = left_s
     if journey.via:
@@ -149,13 +147,17 @@ def _stood(
 
 
 def still_runs(scene: Scene, start_s: float, end_s: float) -> list[tuple[float, float]]:
-    """Spans in which the lever lies still in neutral, by the slope of both axes over 0.1 s."""
+    """Spans in which the lever lies still in neutral: every window of 0.1 s whose line is flat is still as a whole."""
+    half = int(STILL_WINDOW_S * PATH_RATE_HZ / 2)
     span = scene.span(start_s, end_s)
-    wide = scene.span(start_s - 0.1, end_s + 0.1)
-    slopes = [line_slope(scene.steady[wide, axis], rate_hz=PATH_RATE_HZ, window_s=0.1) for axis in (SELECT, ENGAGE)]
-    speed = np.hypot(*slopes)[span.start - wide.start :][: span.stop - span.start]
-    half = scene.car.gate.engage_travel_mm / 2
-    still = (speed < STILL_MMPS) & (np.abs(scene.steady[span, ENGAGE]) < 0.3 * half)
+    wide = scene.span(start_s - 2 * STILL_WINDOW_S, end_s + 2 * STILL_WINDOW_S)
+    slopes = [
+        line_slope(scene.steady[wide, axis], rate_hz=PATH_RATE_HZ, window_s=STILL_WINDOW_S) for axis in (SELECT, ENGAGE)
+    ]
+    flat = np.hypot(*slopes) < STILL_MMPS
+    covered = np.convolve(flat, np.ones(2 * half + 1), mode="same") > 0.5
+    in_neutral = np.abs(scene.steady[wide, ENGAGE]) < 0.3 * scene.car.gate.engage_travel_mm / 2
+    still = (covered & in_neutral)[span.start - wide.start :][: span.stop - span.start]
     time_s = scene.time_s[span]
     return [(float(time_s[a]), float(time_s[b - 1])) for a, b in runs(still)]
 

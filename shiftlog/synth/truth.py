@@ -22,7 +22,8 @@ class Truth:
 
     shifts, rests : with the readings that the model knows; how_rested : for each rest the model's own word
     (``ran``, ``left``, ``guided``, ``held``), which tells more than ``released`` can
-    rock_mm : greatest engine rock of the drive; home_mm : place of the true lattice's origin in path mm
+    rock_mm : greatest engine rock of the drive; origin_mm : the gate's origin in the lever's own path
+    grinds : numbers of the shifts in which teeth clashed
     """
 
     shifts: tuple[Shift, ...]
@@ -31,6 +32,7 @@ class Truth:
     rock_mm: float
     origin_mm: tuple[float, float]
     duration_s: float
+    grinds: tuple[int, ...] = ()
 
 
 def read_truth(driver: Driver, lever: LeverPath, motion: Motion) -> Truth:
@@ -81,9 +83,7 @@ def _true_shifts(scene: Scene, journeys: list[JourneyScript]) -> tuple[Shift, ..
     return tuple(shifts)
 
 
-def _neutral_stays(
-    journeys: list[JourneyScript], shifts: tuple[Shift, ...], scene: Scene
-) -> list[tuple[float, float]]:
+def _neutral_stays(journeys: list[JourneyScript], shifts: tuple[Shift, ...], scene: Scene) -> list[tuple[float, float]]:
     """Stays in neutral between journeys, the drive's beginning and end included."""
     stays, since = [], 0.0
     for journey, shift in zip(journeys, shifts, strict=True):
@@ -98,4 +98,3 @@ def _with_start(rests: list[RestScript]) -> list[RestScript]:
     """The lever lies somewhere when the log begins; nobody saw how it came there."""
     first = min((r.start_s for r in rests), default=1e9)
     return [RestScript(start_s=0.0, end_s=min(first, 4.0), how="left"), *rests]
-

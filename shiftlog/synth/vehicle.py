@@ -21,6 +21,10 @@ CLUTCH_MARGIN = 1.6
 """Torque the closed clutch can hold over the engine's greatest (common practice, no source)."""
 
 
+FREE_DAMPING = 0.6
+"""With the clutch open only its disc hangs on the shafts: they untwist fast and hardly swing."""
+
+
 @dataclass(frozen=True, eq=False, kw_only=True)
 class Motion:
     """The drive as the vehicle lived it, on one even grid.
@@ -129,8 +133,10 @@ class Vehicle:
 
     def _swing_driveline(self, wanted_n: float, gear: str | None) -> None:
         """Force at the wheels follows the clutch through the twist of shafts and tyres (second order)."""
-        omega = 2 * math.pi * shuffle_hz(self.synth_car, gear)
-        rate = omega**2 * (wanted_n - self.force) - 2 * self.synth_car.shuffle_damping * omega * self.force_rate
+        omega, damping = 2 * math.pi * shuffle_hz(self.synth_car, gear), self.synth_car.shuffle_damping
+        if wanted_n == 0.0:
+            omega, damping = 2.0 * omega, FREE_DAMPING
+        rate = omega**2 * (wanted_n - self.force) - 2 * damping * omega * self.force_rate
         self.force_rate += rate * STEP_S
         self.force += self.force_rate * STEP_S
 

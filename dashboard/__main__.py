@@ -1,0 +1,95 @@
+"""Serving the dashboard from this machine, on the user's own drives or on made-up ones."""
+
+import os
+import socket
+import sys
+import threading
+import webbrowser
+from argparse import Namespace
+from collections.abc import Callable
+from pathlib import Path
+
+from cheroot.wsgi import Server
+from shiftlog.synth.demo import make_demo
+
+from dashboard.app import make_app
+from dashboard.library import Library
+from shiftlog.errors import StoreError
+from shiftlog.store.workshop import Workshop
+
+HOST, PORT = "127.0.0.1", 8052
+TRIED_PORTS = 20
+THREADS = 8
+
+
+def serve(args: Namespace) -> int:
+    """Open the workshop and serve it until interrupted."""
+    root = args.workshop or Path("workshop")
+    library = Library(Workshop.open(Path(root)))
+    return _serve(library, args)
+
+
+def demo(args: Namespace) -> int:
+    """Make the demo drives, measure them, and serve them."""
+    root = args.workshop or user_cache() / "demo"
+    library = Library(Workshop.open(Path(root) / "workshop"))
+    prepare_demo(library, Path(root) / "drives", say=lambda text: print(text, file=sys.stderr, flush=True))
+    return _serve(library, args)
+
+
+def prepare_demo(library: Library, folder: Path, *, say: Callable[[str], None]) -> None:
+    """Fill a library with the demo drives; what is there and measured is not done again."""
+    say("Making the demo drives")
+    for drive_folder in make_demo(folder, progress=say):
+        drive_id = library.copy_in(drive_folder)
+        if library.result(drive_id) is None:
+            say(f"Measuring {drive_folder.name}")
+            library.measure(drive_id)
+
+
+def user_cache() -> Path:
+    """The folder in which this user keeps what can be made again."""
+    if sys.platform == "win32":
+        base = Path(os.environ.get("LOCALAPPDATA", Path.home() / "AppData" / "Local"))
+    elif sys.platform == "darwin":
+        base = Path.home() / "Library" / "Caches"
+    else:
+        base = Path(os.environ.get("XDG_CACHE_HOME", Path.home() / ".cache"))
+    return base / "shiftlog"
+
+
+def make_server(library: Library, *, host: str, port: int) -> Server:
+    """A server of the dashboard, not started."""
+    return Server((host, port), make_app(library).server, numthreads=THREADS, server_name="shiftlog")
+
+
+def free_port(host: str, wanted: int | None) -> int:
+    """The port asked for; else the first free one from the usual on. StoreError where it is taken."""
+    ports = [wanted] if wanted is not None else range(PORT, PORT + TRIED_PORTS)
+    for port in ports:
+        with socket.socket() as probe:
+            try:
+                probe.bind((host, port))
+            except OSError:
+                continue
+            return probe.getsockname()[1]
+    raise StoreError(f"port {wanted or PORT} on {host}: is in use or not allowed; name another with --port")
+
+
+def _serve(library: Library, args: Namespace) -> int:
+    host = args.host or HOST
+    server = make_server(library, host=host, port=free_port(host, args.port))
+    server.prepare()
+    url = f"http://{'127.0.0.1' if host == '0.0.0.0' else host}:{server.bind_addr[1]}/"
+    print(f"The dashboard is at {url} (stop with Ctrl+C). Workshop: {library.root}", flush=True)
+    if host not in ("127.0.0.1", "localhost", "::1"):
+        print("Everyone on this network can read and add drives here.", file=sys.stderr)
+    if not args.no_browser:
+        threading.Thread(target=webbrowser.open, args=(url,), daemon=True).start()
+    try:
+        server.serve()
+    except KeyboardInterrupt:
+        pass
+    finally:
+        server.stop()
+    return 0
