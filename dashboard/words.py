@@ -64,15 +64,18 @@ def speed_value(speed_mps: float, speed_unit: str) -> float:
     return speed_mps / _MPS[speed_unit]
 
 
-def number(value: float, *, step: float | None = None) -> str:
-    """A number with three significant digits at most, no finer than ``step``, and a true minus sign."""
+def number(value: float, *, step: float | None = None, digits: int = 3) -> str:
+    """A number with so many significant digits at most, no finer than ``step``, and a true minus sign."""
     if value == 0 or (step is not None and abs(value) < step / 2):
         return "0"
-    digits = 2 - math.floor(math.log10(abs(value)))
-    if step is not None:
-        digits = min(digits, -math.floor(math.log10(step)))
-    text = f"{round(value, digits):.{max(digits, 0)}f}"
-    return text.replace("-", "−")
+    places = _places(value, step, digits)
+    places = _places(round(value, places) or value, step, digits)  # 9.996 becomes 10.0, not 10.00
+    return f"{round(value, places):.{max(places, 0)}f}".replace("-", "−")
+
+
+def _places(value: float, step: float | None, digits: int) -> int:
+    places = digits - 1 - math.floor(math.log10(abs(value)))
+    return places if step is None else min(places, -math.floor(math.log10(step)))
 
 
 def figure(value: float | bool | None, unit_name: str) -> str:
@@ -104,18 +107,19 @@ def bare(key: str, given: float | bool | None) -> str:
 
 def margin_of(reading: Reading, speed_unit: str = KMH) -> str:
     """What is known of a reading's error, as an interval or ±, or an empty text."""
+    name = speed_unit if unit(reading.key) == "m/s" else unit(reading.key)
     if reading.interval95 is not None:
-        low, high = (_fine(reading.key, v, speed_unit) for v in reading.interval95)
-        return f"95{THIN}%: {low} to {high}"
+        low, high = (number(_as_shown(reading.key, v, speed_unit)) for v in reading.interval95)
+        return f"95{THIN}%: {low} to {high}{THIN}{name}".rstrip(THIN)
     if reading.uncertainty is None:
         return ""
-    return f"± {_fine(reading.key, reading.uncertainty, speed_unit)} (k = 1)"
+    # Two digits are what an uncertainty is worth (JCGM 100:2008, 7.2.6).
+    size = number(_as_shown(reading.key, reading.uncertainty, speed_unit), digits=2)
+    return f"± {size}{THIN}{name}".rstrip(THIN) + " (k = 1)"
 
 
-def _fine(key: str, given: float, speed_unit: str) -> str:
-    if unit(key) == "m/s":
-        return f"{number(speed_value(given, speed_unit))} {speed_unit}"
-    return f"{number(given)} {unit(key)}".strip()
+def _as_shown(key: str, given: float, speed_unit: str) -> float:
+    return speed_value(given, speed_unit) if unit(key) == "m/s" else given
 
 
 def clock(time_s: float | None) -> str:

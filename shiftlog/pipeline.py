@@ -67,7 +67,7 @@ def measure_drive(drive: Drive, settings: Settings | None = None, progress: Prog
         inputs=tuple(_input(p) for p in drive.placed), clock_recording=drive.clock_recording,
         clock_zero_s=drive.clock_zero_s, recordings=tuple(_report(p) for p in drive.placed), left_out=drive.left_out,
         gate=found.gate, gate_why=found.gate_why, shifts=tuple(measure_shift(s, scene) for s in found.shifts),
-        rests=rests, rejected=found.rejected, summary=_summarise(rests, found, drive), notes=found.notes,
+        rests=rests, rejected=found.rejected, summary=_summarise(rests, found, drive), notes=drive.notes + found.notes,
     )  # fmt: skip
 
 

@@ -14,6 +14,10 @@ from shiftlog.signal.resample import hold_last
 IDLE_FOR_S = 1.0
 """So long at idle away from every gear's ratio, the engine is not on its way to another gear."""
 
+CLUTCH_S = 0.6
+"""The clutch opens before the lever leaves a gear and closes after it is in the next: both together take about this
+(common practice, no source), so the drive is gone that much longer than the lever is in neutral."""
+
 HELD_SHARE = 0.9
 """The clutch counts as held if it is down for this share of the time between two gears."""
 
@@ -69,7 +73,7 @@ def _describe(
         kind = "stopped"
     elif np.isnan(mps).any():
         kind = "hole"
-    elif time_s[-1] - time_s[0] > settings.neutral_stay_s:
+    elif time_s[-1] - time_s[0] > settings.neutral_stay_s + CLUTCH_S + evidence.period_s:
         kind = _long_kind(time_s, clutch, idle_s)
     return Opening(
         before=before,

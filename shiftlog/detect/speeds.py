@@ -14,14 +14,17 @@ HOLE_STEPS = 4.0
 LEAST_HOLE_S = 0.5
 """A shorter wait is never a hole: speed cannot change much in it."""
 
+SLOWEST_NOISE_S = 0.3
+"""With longer waits the car itself changes speed from sample to sample, and noise cannot be told from it."""
+
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class Samples:
     """The new samples of one speed signal.
 
     time_s, values : (n,); period_s : usual wait between new values
-    step : the signal's own rounding (0 where finer than its noise); noise : standard deviation of one sample,
-    rounding included; hole_s : a longer wait is a hole
+    step : the signal's own rounding (0 where finer than its noise); noise : standard deviation of one sample
+    as far as it shows, rounding included; hole_s : a longer wait is a hole
     """
 
     time_s: np.ndarray
@@ -39,7 +42,8 @@ def new_samples(trace: Trace) -> Samples:
     waits = np.diff(time_s)
     period_s = float(np.median(waits)) if waits.size else float("inf")
     step = find_step(values)
-    noise = float(np.hypot(step / np.sqrt(12), 0.0 if step else step_noise(values)))
+    shows_noise = not step and period_s <= SLOWEST_NOISE_S
+    noise = step_noise(values) if shows_noise else step / np.sqrt(12)
     hole_s = max(LEAST_HOLE_S, HOLE_STEPS * period_s)
     return Samples(time_s=time_s, values=values, period_s=period_s, step=step, noise=noise, hole_s=hole_s)
 

@@ -150,7 +150,8 @@ def _is_restart(time_s: np.ndarray, at: int, usual: float) -> bool:
     ahead = after[: np.argmax(after > high)] if np.any(after > high) else after
     end = ahead.max()
     behind = np.count_nonzero((before >= low) & (before <= end))
-    room = (end - low) / usual + 1
+    # Rows that jitter put close together need no more room than their number.
+    room = max((end - low) / usual + 1, ahead.size)
     return ahead.size > 1 and bool(behind + ahead.size > 1.5 * room + 1)
 
 

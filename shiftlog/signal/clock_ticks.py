@@ -89,8 +89,8 @@ def is_coarse(time_s: np.ndarray) -> bool:
 def spread_evenly(time_s: np.ndarray) -> np.ndarray:
     """Strictly increasing times for coarse stamps: each stretch without a hole is laid on its own even rate.
 
-    time_s : (n,) not decreasing, with repeats. The rate follows the stamps' means over a quarter of a second or more, so that
-    a recorder whose rate wanders is followed, and rounding is not.
+    time_s : (n,) not decreasing, with repeats. The rate follows the stamps' means over a quarter of a second
+    or more, so that a recorder whose rate wanders is followed, and rounding is not.
     """
     steps = np.diff(time_s)
     moving = steps[steps > 0]

@@ -16,6 +16,9 @@ from shiftlog.synth.vehicle import Vehicle
 LOOK_S = 0.2
 """How often the driver looks at speed and engine speed; people correct a pedal a few times a second."""
 
+LEAST_STAY_S = 0.9
+"""A gear that was meant is kept longer than the 0.8 s by which a wrong one is told."""
+
 
 @dataclass(eq=False, kw_only=True)
 class Driver:
@@ -212,7 +215,7 @@ class Driver:
         self.controls.brake.to(0.0, start_s=max(up_s, self.now), over_s=0.2)
         self.controls.clutch.to(0.0, start_s=up_s, over_s=over_s)
         self.controls.throttle.to(throttle, start_s=up_s + 0.3 * over_s, over_s=rng.uniform(0.2, 0.5))
-        self._run_to(max(moved.settle_s, up_s + over_s) + rng.uniform(0.1, 0.6))
+        self._run_to(max(moved.settle_s, up_s + over_s, moved.in_s + LEAST_STAY_S) + rng.uniform(0.0, 0.5))
 
     def draw_style(self, *, press: bool = True) -> Style:
         """This driver's next handwriting."""

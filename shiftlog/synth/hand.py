@@ -10,6 +10,10 @@ from shiftlog.synth.path import ENGAGE, SELECT, StrokePlan
 from shiftlog.synth.rest_motion import run_home
 
 
+WALL_MM = 2.0
+"""How far the gate's end walls lie beyond the outermost planes."""
+
+
 @dataclass(frozen=True, kw_only=True)
 class Style:
     """One shift's handwriting: durations [s] of drawing out, crossing and pushing in, and their shape.
@@ -139,7 +143,9 @@ class Hand:
     def let_go(self, start_s: float) -> tuple[float, float, float]:
         """Take the hand away in neutral: (when it lies still, from where, how far it ran) [s, mm, mm]."""
         from_mm = self.plan.at[SELECT]
-        course = run_home(self.health.spring, from_mm)
+        planes = [self.gate.plane_mm(i) for i in range(len(self.gate.planes))]
+        walls = (min(planes[0] - WALL_MM, from_mm), max(planes[-1] + WALL_MM, from_mm))
+        course = run_home(self.health.spring, from_mm, walls_mm=walls)
         end_s = self.plan.run(SELECT, course, start_s=start_s)
         return end_s, from_mm, float(course[-1])
 

@@ -6,7 +6,7 @@ import numpy as np
 from scipy import signal
 
 from shiftlog.model.car import GateLayout
-from shiftlog.synth.hand import Hand, Touch
+from shiftlog.synth.hand import WALL_MM, Hand, Touch
 from shiftlog.synth.health import Health
 from shiftlog.synth.path import ENGAGE, PATH_RATE_HZ, SELECT, keep_in_gate
 from shiftlog.synth.vehicle import Motion
@@ -50,7 +50,7 @@ def draw_path(hand: Hand, motion: Motion, *, cylinders: int, idle_rpm: float, se
 def _walled(led: np.ndarray, gate: GateLayout, health: Health) -> np.ndarray:
     planes = np.array([gate.plane_mm(i) for i in range(len(gate.planes))])
     half = gate.engage_travel_mm / 2
-    within = np.clip(led[:, SELECT], planes[0] - 2.0, planes[-1] + 2.0)
+    within = np.clip(led[:, SELECT], planes[0] - WALL_MM, planes[-1] + WALL_MM)
     return keep_in_gate(
         np.stack([within, led[:, ENGAGE]], axis=1),
         planes,

@@ -1,6 +1,6 @@
 """What happens on a drive: one act after another at random, as roads and people have it."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -136,7 +136,8 @@ def _miss(driver: Driver, mix: Mix) -> None:
     _cruise(driver)
     if to is None or driver.rpm_in(to) > 0.93 * driver.synth_car.car.redline_rpm or driver.speed < 2.0:
         return
-    pushes = tuple(draw_refusal(rng) for _ in range(int(rng.integers(1, 3))))
+    *pushes, last = draw_refusals(rng, int(rng.integers(1, 3)))
+    pushes = (*pushes, replace(last, fall_to=rng.uniform(0.0, 0.1)))
     back = rng.random() < 0.6
     driver.miss(to, pushes=pushes, back=back, throttle=rng.uniform(0.1, 0.5))
     if not back:
@@ -327,12 +328,12 @@ def _manner(driver: Driver, to: str, mix: Mix) -> dict[str, object]:
     """Pushes, pause and hesitation of one shift, as this car and this driver have them."""
     rng, health = driver.rng, driver.health
     trouble = health.gear_trouble.get(to, 1.0)
-    pushes = [draw_refusal(rng) for _ in range(2) if rng.random() < min(0.7, trouble * health.refuse_share)]
+    refused = rng.binomial(2, min(0.7, trouble * health.refuse_share))
     stands = rng.random() < min(0.95, trouble * health.baulk_share)
     low, high = health.stand_s
     final = Push(depth=rng.uniform(0.4, 0.7), stand_s=rng.uniform(low, high)) if stands else Push()
     return {
-        "pushes": (*pushes, final),
+        "pushes": (*draw_refusals(rng, refused), final),
         "pause_s": rng.uniform(0.3, 1.4) if rng.random() < mix.pause_share else 0.0,
         "hesitate_s": rng.uniform(0.1, 0.35) if rng.random() < mix.hesitate_share else 0.0,
     }
@@ -340,16 +341,19 @@ def _manner(driver: Driver, to: str, mix: Mix) -> dict[str, object]:
 
 def _standing_pushes(driver: Driver) -> tuple[Push, ...]:
     """At standstill tooth stands on tooth: refusals are normal."""
-    refused = [draw_refusal(driver.rng) for _ in range(2) if driver.rng.random() < 0.25]
-    return (*refused, Push())
+    return (*draw_refusals(driver.rng, driver.rng.binomial(2, 0.25)), Push())
 
 
-def draw_refusal(rng: np.random.Generator) -> Push:
-    """A push that goes to 0.42 … 0.75 of the depth and falls back by 0.28 at least."""
-    depth = rng.uniform(0.42, 0.75)
-    return Push(
-        depth=depth,
-        stand_s=float(rng.choice([0.0, rng.uniform(0.04, 0.25)])),
-        fall_to=rng.uniform(0.0, depth - 0.28),
-        again_s=rng.uniform(0.0, 0.04),
+def draw_refusals(rng: np.random.Generator, count: int) -> tuple[Push, ...]:
+    """Pushes that go to 0.42 … 0.75 of the depth and fall back by 0.28 at least, as must the push that follows."""
+    depths = rng.uniform(0.42, 0.75, count)
+    lowest = np.minimum(depths, np.append(depths[1:], 1.0)) - 0.28
+    return tuple(
+        Push(
+            depth=float(depth),
+            stand_s=float(rng.choice([0.0, rng.uniform(0.04, 0.25)])),
+            fall_to=rng.uniform(0.0, low),
+            again_s=rng.uniform(0.0, 0.04),
+        )
+        for depth, low in zip(depths, lowest, strict=True)
     )

@@ -14,6 +14,7 @@ class Sensors:
 
     lever_rate_hz, counts_per_mm, lever_noise (sd, counts), lever_bits : the lever sensor
     lever_turn_deg, lever_mirror ((select, engage) −1 or 1), lever_swap : how its axes lie to the gate
+    lever_stretch : (select, engage) factor on the counts per mm of each axis
     declare_grows : whether the log says which way the axes grow
     lost_share : of samples that never arrive; jitter_s : of sampling instants, which are logged truly
     gearbox_rate_hz, body_rate_hz : accelerometers, None where not fitted; their noise (sd, m/s²) and turns
@@ -30,6 +31,7 @@ class Sensors:
     lever_turn_deg: float = 0.0
     lever_mirror: tuple[int, int] = (1, 1)
     lever_swap: bool = False
+    lever_stretch: tuple[float, float] = (1.0, 1.0)
     declare_grows: bool = True
     lost_share: float = 0.0
     jitter_s: float = 0.0002
@@ -97,7 +99,8 @@ def lever_matrix(sensors: Sensors) -> np.ndarray:
     turn = np.deg2rad(sensors.lever_turn_deg)
     rotation = np.array([[np.cos(turn), -np.sin(turn)], [np.sin(turn), np.cos(turn)]])
     order = np.array([[0.0, 1.0], [1.0, 0.0]]) if sensors.lever_swap else np.eye(2)
-    return sensors.counts_per_mm * np.diag(sensors.lever_mirror) @ order @ rotation
+    stretch = np.diag(np.array(sensors.lever_stretch) * np.array(sensors.lever_mirror))
+    return sensors.counts_per_mm * order @ stretch @ rotation
 
 
 def record_lever(lever: LeverPath, sensors: Sensors, rng: np.random.Generator) -> SynthRecording:

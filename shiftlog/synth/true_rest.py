@@ -7,7 +7,7 @@ from shiftlog.model.rest import Rest
 from shiftlog.synth.path import SELECT
 from shiftlog.synth.scene import Scene
 from shiftlog.synth.script import RestScript
-from shiftlog.synth.true_shift import still_runs
+from shiftlog.synth.true_shift import STILL_WINDOW_S, still_runs
 
 LEAST_S = 0.3
 LEAST_RUN_MM = 3.0
@@ -93,6 +93,6 @@ def _return_time(scene: Scene, span: tuple[float, float], script: RestScript, re
     off = scene.steady[before, SELECT] - rest_mm
     side = np.sign(off[-1])
     extreme_s = scene.time_s[before][off.size - 1 - int(np.argmax((side * off)[::-1]))]
-    after = scene.span(extreme_s, span[1])
+    after = scene.span(extreme_s, max(span[1] - STILL_WINDOW_S, span[0] + STILL_WINDOW_S))
     outside = np.abs(scene.steady[after, SELECT] - rest_mm) > 1.0
     return measured(key, float(scene.time_s[after][outside][-1] - extreme_s))

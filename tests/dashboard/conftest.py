@@ -42,9 +42,19 @@ def make_shift():
             "knock_peak_mps2": unmeasured("knock_peak_mps2", "no accelerometer at the gearbox"),
         }
         plain = {
-            "number": 1, "from_gear": "2", "to_gear": "3", "start_s": 41.42, "out_s": 41.47, "in_s": 41.75, "end_s": 41.80,
-            "seen_by": "lever", "outcome": "clean", "attempts": 1, "baulk": ((41.68, 41.74),), "readings": readings,
-        }  # fmt: skip
+            "number": 1,
+            "from_gear": "2",
+            "to_gear": "3",
+            "start_s": 41.42,
+            "out_s": 41.47,
+            "in_s": 41.75,
+            "end_s": 41.80,
+            "seen_by": "lever",
+            "outcome": "clean",
+            "attempts": 1,
+            "baulk": ((41.68, 41.74),),
+            "readings": readings,
+        }
         return Shift(**(plain | different))
 
     return make
@@ -55,9 +65,16 @@ def gap_shift() -> Shift:
     """A change of gear that no lever sensor saw."""
     readings = {"drive_gap_s": measured("drive_gap_s", 0.62), "vehicle_speed_mps": measured("vehicle_speed_mps", 12.0)}
     return Shift(
-        number=2, from_gear="1", to_gear="2", start_s=12.0, end_s=None, seen_by="drivetrain", outcome=None,
-        gap=(12.0, 12.62), readings=readings,
-    )  # fmt: skip
+        number=2,
+        from_gear="1",
+        to_gear="2",
+        start_s=12.0,
+        end_s=None,
+        seen_by="drivetrain",
+        outcome=None,
+        gap=(12.0, 12.62),
+        readings=readings,
+    )
 
 
 @pytest.fixture
@@ -66,9 +83,16 @@ def make_rest():
 
     def make(**different) -> Rest:
         plain = {
-            "start_s": 67.1, "end_s": 69.0, "select_mm": 0.4, "engage_mm": 0.1, "plane": "3-4", "released": True,
-            "came_from": "right", "in_bend": False, "readings": {"offset_mm": measured("offset_mm", 0.4)},
-        }  # fmt: skip
+            "start_s": 67.1,
+            "end_s": 69.0,
+            "select_mm": 0.4,
+            "engage_mm": 0.1,
+            "plane": "3-4",
+            "released": True,
+            "came_from": "right",
+            "in_bend": False,
+            "readings": {"offset_mm": measured("offset_mm", 0.4)},
+        }
         return Rest(**(plain | different))
 
     return make
@@ -83,13 +107,26 @@ def wrong_rest(make_rest) -> Rest:
 
 def gate_map() -> GateMap:
     seats = tuple(
-        Seat(gear=g, select_mm=LAYOUT.position_mm(g)[0], engage_mm=LAYOUT.position_mm(g)[1], spread_mm=0.8, stays=4, off_mm=(0, 0))
+        Seat(
+            gear=g,
+            select_mm=LAYOUT.position_mm(g)[0],
+            engage_mm=LAYOUT.position_mm(g)[1],
+            spread_mm=0.8,
+            stays=4,
+            off_mm=(0, 0),
+        )
         for g in LAYOUT.gears
-    )  # fmt: skip
+    )
     return GateMap(
-        matrix=np.eye(2) * 0.09, offset=np.array([-180.0, -180.0]), orientation="found", evidence="engine speed",
-        scale="relative", seats=seats, layout=LAYOUT, noise_mm=0.2,
-    )  # fmt: skip
+        matrix=np.eye(2) * 0.09,
+        offset=np.array([-180.0, -180.0]),
+        orientation="found",
+        evidence="engine speed",
+        scale="relative",
+        seats=seats,
+        layout=LAYOUT,
+        noise_mm=0.2,
+    )
 
 
 @pytest.fixture
@@ -98,19 +135,32 @@ def make_result(make_shift, make_rest):
 
     def make(**different) -> DriveResult:
         report = RecordingReport(
-            name="lever", place="lever", quality=Quality(rate_hz=250.0, jitter_s=0.0002, samples=50_000, duration_s=200.0),
+            name="lever",
+            place="lever",
+            quality=Quality(rate_hz=250.0, jitter_s=0.0002, samples=50_000, duration_s=200.0),
             clock=ClockMatch(offset_s=0.0, drift_ppm=0.0, how="reference", confidence=1.0),
-            mounting=Mounting(rotation=None, how="unknown"), can_measure=("shift time",),
+            mounting=Mounting(rotation=None, how="unknown"),
+            can_measure=("shift time",),
             cannot_measure=(("knock", "no accelerometer in this log"),),
-        )  # fmt: skip
+        )
         plain = {
-            "head": DriveHead(id="warm-2", stage="after"), "car": "Test coupe", "version": "0", "settings": {}, "inputs": (),
-            "clock_recording": "lever", "clock_zero_s": 0.0, "recordings": (report,),
+            "head": DriveHead(id="warm-2", stage="after"),
+            "car": "Test coupe",
+            "version": "0",
+            "settings": {},
+            "inputs": (),
+            "clock_recording": "lever",
+            "clock_zero_s": 0.0,
+            "recordings": (report,),
             "left_out": (LeftOut(name="phone", file="phone.csv", why="phone.csv, row 3: a number is needed"),),
-            "gate": gate_map(), "gate_why": None, "shifts": (make_shift(),), "rests": (make_rest(),),
+            "gate": gate_map(),
+            "gate_why": None,
+            "shifts": (make_shift(),),
+            "rests": (make_rest(),),
             "rejected": (Rejected(start_s=88.1, end_s=88.5, kind="shift", why="the lever fell back by itself"),),
-            "summary": Summary(wrong_plane=Share(k=9, n=12, low=0.43, high=0.95)), "notes": ("gear 2: the ratio is off",),
-        }  # fmt: skip
+            "summary": Summary(wrong_plane=Share(k=9, n=12, low=0.43, high=0.95)),
+            "notes": ("gear 2: the ratio is off",),
+        }
         return DriveResult(**(plain | different))
 
     return make
@@ -122,13 +172,34 @@ def make_row():
 
     def make(**different) -> Row:
         plain = {
-            "measure": "shift_time_s", "group": "2-3", "unit": "s", "better": "lower", "drives_before": 1, "drives_after": 1,
-            "n_before": 5, "n_after": 4, "before": 0.44, "after": 0.36, "difference": -0.08, "ci_low": -0.10, "ci_high": -0.05,
-            "p": None, "p_corrected": None, "cliffs_delta": None, "smallest_change": None, "margin": 0.02, "df": None,
-            "method": "bootstrap", "left_out": LeftOutCount(before=3, after=1, why=("paused in neutral",)),
-            "more_drives": None, "verdict": "better", "provisional": True, "why": "one drive a side",
-            "values_before": {"cold-1": (0.42, 0.44, 0.45, 0.46, 0.43)}, "values_after": {"warm-2": (0.35, 0.36, 0.37, 0.36)},
-        }  # fmt: skip
+            "measure": "shift_time_s",
+            "group": "2-3",
+            "unit": "s",
+            "better": "lower",
+            "drives_before": 1,
+            "drives_after": 1,
+            "n_before": 5,
+            "n_after": 4,
+            "before": 0.44,
+            "after": 0.36,
+            "difference": -0.08,
+            "ci_low": -0.10,
+            "ci_high": -0.05,
+            "p": None,
+            "p_corrected": None,
+            "cliffs_delta": None,
+            "smallest_change": None,
+            "margin": 0.02,
+            "df": None,
+            "method": "bootstrap",
+            "left_out": LeftOutCount(before=3, after=1, why=("paused in neutral",)),
+            "more_drives": None,
+            "verdict": "better",
+            "provisional": True,
+            "why": "one drive a side",
+            "values_before": {"cold-1": (0.42, 0.44, 0.45, 0.46, 0.43)},
+            "values_after": {"warm-2": (0.35, 0.36, 0.37, 0.36)},
+        }
         return Row(**(plain | different))
 
     return make
@@ -164,6 +235,11 @@ def empty_library(tmp_path) -> Library:
 @pytest.fixture
 def car() -> Car:
     return Car(
-        name="Test coupe", gate=replace(LAYOUT, lockout="lift"), redline_rpm=7400.0, ratios={"1": 3.2, "2": 1.95},
-        final_drive=dict.fromkeys(LAYOUT.gears, 4.1), rolling_radius_m=0.291, limits={"shift_time_s": 0.45},
-    )  # fmt: skip
+        name="Test coupe",
+        gate=replace(LAYOUT, lockout="lift"),
+        redline_rpm=7400.0,
+        ratios={"1": 3.2, "2": 1.95},
+        final_drive=dict.fromkeys(LAYOUT.gears, 4.1),
+        rolling_radius_m=0.291,
+        limits={"shift_time_s": 0.45},
+    )

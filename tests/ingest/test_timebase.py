@@ -1,5 +1,7 @@
 """Time columns: units, clock text, wraps, order, copies, coarse stamps, gaps, restarts."""
 
+import time
+
 import numpy as np
 import pytest
 
@@ -123,6 +125,25 @@ def test_single_rows_out_of_order_are_sorted(read, swap) -> None:
     np.testing.assert_array_equal(recording.values, straight.values)
     np.testing.assert_array_equal(recording.time_s, straight.time_s)
     assert "places out of order" in recording.quality.mended
+
+
+def test_jitter_beyond_a_step_is_no_restart(read) -> None:
+    times = EVEN + np.random.default_rng(5).uniform(-0.006, 0.006, EVEN.size)
+    recording = read(log("s", [f"{t:.6f}" for t in times]))
+    assert recording.time_s.size == pytest.approx(EVEN.size, abs=3)
+
+
+def test_thousands_of_rows_out_of_order_take_no_time(read) -> None:
+    order = np.arange(200_000)
+    swapped = np.arange(0, order.size - 1, 50)
+    order[swapped], order[swapped + 1] = order[swapped + 1], order[swapped].copy()
+    times = np.arange(order.size) / 1600
+    texts = np.array(rows(times))[order]
+    began = time.perf_counter()
+    recording = read("\n".join(["time [s],select [mm],engage [mm]", *texts]))
+    # Four thousand searches of the whole log would take minutes; this is a second on a slow machine.
+    assert time.perf_counter() - began < 20
+    np.testing.assert_array_equal(recording.time_s, times)
 
 
 def test_a_late_packet_is_sorted_into_its_place(read) -> None:

@@ -71,6 +71,7 @@ def _hard(rng: np.random.Generator) -> Sensors:
         lever_turn_deg=rng.uniform(-20, 20),
         lever_mirror=(int(rng.choice([-1, 1])), int(rng.choice([-1, 1]))),
         lever_swap=bool(rng.random() < 0.3),
+        lever_stretch=(rng.uniform(0.7, 1.3), 1.0),
         declare_grows=bool(rng.random() < 0.5),
         jitter_s=rng.uniform(0.0002, 0.001),
         lost_share=float(rng.choice([0.0, 0.005])),

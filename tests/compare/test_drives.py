@@ -1,0 +1,153 @@
+"""Before against after: counts that add up, verdicts that claim no more than was measured, laws."""
+
+import json
+
+import numpy as np
+import pytest
+
+from shiftlog.compare.document import comparison_to_document
+from shiftlog.compare.drives import compare_drives
+from shiftlog.errors import CompareError
+
+
+@pytest.fixture
+def side(result, shift):
+    def make(name, centre_s, drives=3, n=8, seed=0, gears=("2", "3"), **more):
+        rng = np.random.default_rng([seed, *name.encode()])
+        return [
+            result(
+                f"{name}-{d}", [shift(k, gears, centre_s * rng.lognormal(0, 0.08), **more) for k in range(n)]
+            )  # fmt: skip
+            for d in range(drives)
+        ]
+
+    return make
+
+
+def row(comparison, measure="shift_time_s", group="2-3"):
+    return next(r for r in comparison.rows if (r.measure, r.group) == (measure, group))
+
+
+def test_a_shorter_time_is_better_and_provisional(side):
+    comparison = compare_drives(side("cold", 0.5), side("cured", 0.4))
+    found = row(comparison)
+    assert (found.verdict, found.provisional) == ("better", True)
+    assert found.ci_low < -0.1 < found.ci_high < 0
+    assert found.why.startswith("shorter by 0.")
+    assert (found.n_before, found.n_after, found.drives_before, found.drives_after) == (24, 24, 3, 3)
+
+
+def test_one_drive_a_side_says_that_day_and_repair_cannot_be_told_apart(side):
+    found = row(compare_drives(side("cold", 0.5, drives=1), side("cured", 0.4, drives=1)))
+    assert "the day and the repair cannot be told apart" in found.why
+
+
+def test_two_shifts_a_side_are_too_few(side):
+    assert row(compare_drives(side("a", 0.5, drives=1, n=2), side("b", 0.4, drives=1))).verdict == "too_few"
+
+
+def test_nothing_changed_by_much_is_the_same_only_inside_the_margin(side):
+    close = row(compare_drives(side("a", 0.4, drives=6, n=40), side("b", 0.401, drives=6, n=40)))
+    assert close.verdict == "same"
+    far = row(compare_drives(side("a", 0.4, drives=2, n=4), side("b", 0.401, drives=2, n=4)))
+    assert far.verdict in ("unclear", "same")
+    assert far.ci_high - far.ci_low > close.ci_high - close.ci_low
+
+
+def test_swapping_the_sides_mirrors_the_row(side):
+    before, after = side("a", 0.5), side("b", 0.4)
+    there, back = row(compare_drives(before, after)), row(compare_drives(after, before))
+    assert back.difference == pytest.approx(-there.difference)
+    assert back.cliffs_delta == pytest.approx(-there.cliffs_delta)
+    assert (there.verdict, back.verdict) == ("better", "worse")
+
+
+def test_a_shift_of_another_kind_changes_nothing_in_a_row(side, result, shift):
+    before, after = side("a", 0.5), side("b", 0.4)
+    extra = [result(r.head.id, [*r.shifts, shift(99, ("4", "5"), 3.0)]) for r in before]
+    assert row(compare_drives(extra, after)).difference == pytest.approx(row(compare_drives(before, after)).difference)
+
+
+def test_a_drive_with_more_of_a_slow_kind_does_not_look_slower(result, shift):
+    """Second gear takes 0.6 s and third 0.3 s on both sides; only the mix differs."""
+    slow, quick = lambda k: shift(k, ("1", "2"), 0.6 + 0.001 * k), lambda k: shift(k, ("2", "3"), 0.3 + 0.001 * k)
+    before = [result(f"b{d}", [*map(slow, range(9)), *map(quick, range(3))]) for d in range(2)]
+    after = [result(f"a{d}", [*map(slow, range(3)), *map(quick, range(9))]) for d in range(2)]
+    assert abs(row(compare_drives(before, after), group="all").difference) < 0.01
+
+
+def test_used_and_left_out_add_up_to_all_shifts_of_the_kind(result, shift):
+    mixed = [shift(1), shift(2, outcome="missed", time_s=None), shift(3, outcome="wrong_gear"), shift(4, via=("4",))]
+    comparison = compare_drives([result("a", mixed)], [result("b", [shift(k) for k in range(4)])])
+    found = row(comparison)
+    assert found.n_before + found.left_out.before == 4
+    assert found.n_after + found.left_out.after == 4
+    assert any("missed" in why for why in found.left_out.why)
+
+
+def test_paused_and_standing_shifts_are_kinds_of_their_own(result, shift):
+    shifts = [shift(1), shift(2, paused=True), shift(3, standing=True)]
+    groups = {r.group for r in compare_drives([result("a", shifts)], [result("b", shifts)]).rows}
+    assert {"2-3", "2-3 paused", "2-3 standing", "all"} <= groups
+
+
+def test_refusals_are_counted_as_a_share_of_shifts_under_way(result, shift):
+    refused = [shift(k, outcome="second_push" if k % 2 else "clean") for k in range(10)]
+    clean = [shift(k) for k in range(10)]
+    found = row(compare_drives([result("a", refused)], [result("b", clean)]), "refused_share", "all")
+    assert (found.before, found.after) == (pytest.approx(0.5), pytest.approx(0.0))
+
+
+def test_a_shorter_baulk_with_more_refusals_is_never_better(result, shift):
+    before = [result("a", [shift(k, figures={"baulk_time_s": 0.15 + 0.001 * k}) for k in range(12)])]
+    crashing = [
+        shift(k, outcome="second_push" if k % 3 == 0 else "clean", figures={"baulk_time_s": 0.02 + 0.001 * k})
+        for k in range(12)
+    ]
+    found = row(compare_drives(before, [result("b", crashing)]), "baulk_time_s")
+    assert found.difference < 0
+    assert found.verdict == "unclear"
+    assert "refused" in found.why
+
+
+def test_different_cars_are_refused_with_one_line(result, shift):
+    with pytest.raises(CompareError, match="different cars"):
+        compare_drives([result("a", [shift()], car="one")], [result("b", [shift()], car="two")])
+
+
+def test_a_gentler_hand_and_another_driver_are_said(result, shift):
+    before = [result("a", [shift(k, figures={"approach_speed_mmps": 300.0}) for k in range(3)], driver="A")]
+    after = [result("b", [shift(k, figures={"approach_speed_mmps": 210.0}) for k in range(3)], driver="B")]
+    caveats = " | ".join(compare_drives(before, after).caveats)
+    assert "30% gentler" in caveats and "driver A before, B after" in caveats
+
+
+def test_the_document_is_plain_json_with_every_field(side):
+    document = json.loads(
+        json.dumps(comparison_to_document(compare_drives(side("a", 0.5), side("b", 0.4))), allow_nan=False)
+    )
+    expected = {
+        "measure", "group", "drives_before", "drives_after", "n_before", "n_after", "before", "after", "difference",
+        "ci_low", "ci_high", "p", "p_corrected", "cliffs_delta", "smallest_change", "margin", "unit", "better", "df",
+        "method", "left_out", "more_drives", "verdict", "provisional", "why",
+    }  # fmt: skip
+    assert expected == set(document["rows"][0])
+    assert set(document) == {"format", "before", "after", "caveats", "rows"}
+
+
+def test_a_null_comparison_rarely_claims_and_its_interval_mostly_covers(result, shift):
+    """Sixty pairs of sides that differ in nothing but drive-to-drive (a quarter of the) and shift-to-shift spread."""
+    rng = np.random.default_rng(11)
+    covered = 0
+    for page in range(60):
+        sides = [
+            [result(f"{s}{page}{d}", _drive(rng, shift)) for d in range(4)] for s in ("a", "b")
+        ]  # fmt: skip
+        found = row(compare_drives(*sides))
+        covered += found.ci_low <= 0 <= found.ci_high
+    assert covered >= 52
+
+
+def _drive(rng, shift):
+    day = rng.normal(0, 0.01)
+    return [shift(k, time_s=0.4 + day + rng.normal(0, 0.04)) for k in range(10)]

@@ -1,0 +1,103 @@
+"""The sentences under the questions: with figures, and never more certain than the verdict."""
+
+from dataclasses import replace
+
+import pytest
+
+from dashboard import answers
+from dashboard.routes import KMH, MPH
+from shiftlog.model.comparison import Comparison
+from shiftlog.model.result import Share, Summary
+
+NBSP = "\N{NO-BREAK SPACE}"
+
+
+def test_a_drive_is_summed_up_with_figures(make_result):
+    said = answers.answer_drive(make_result())
+    assert said[0] == f"1 journey of the lever; the most frequent, 2 → 3, took 0.38{NBSP}s in the median of 1."
+    assert said[1] == "None of them was refused, pushed twice or put into a wrong gear."
+    assert "9 of 12 rests" in said[2] and f"43{NBSP}% to 95{NBSP}%" in said[2]
+
+
+def test_what_was_not_clean_is_counted_but_not_at_standstill(make_result, make_shift):
+    shifts = (
+        make_shift(number=1, outcome="second_push"),
+        make_shift(number=2, outcome="second_push"),
+        make_shift(number=3, outcome="missed"),
+        make_shift(number=4, outcome="missed", standing=True),
+    )
+    assert answers.answer_drive(make_result(shifts=shifts))[1] == "Not clean: 2 second pushes and 1 refused."
+
+
+def test_a_drive_gap_is_never_said_to_be_a_lever_time(make_result, gap_shift):
+    said = " ".join(answers.answer_drive(make_result(shifts=(gap_shift,), gate=None, gate_why="no lever", rests=())))
+    assert (
+        "seen in the drive itself" in said and "journey" not in said and "rest" not in said.replace("interrupted", "")
+    )
+    assert answers.answer_shift(gap_shift, KMH)[0].endswith("That is no lever time.")
+
+
+def test_a_drive_with_nothing_says_so(make_result):
+    said = answers.answer_drive(make_result(shifts=(), rests=(), summary=Summary()))
+    assert said == ["No shift was found in this drive."]
+
+
+def test_the_range_if_unknown_rests_counted_stands_beside_the_share():
+    share = Share(k=1, n=10, low=0.0025, high=0.445, if_unknown_counted=(0.07, 0.4))
+    text = answers.rest_sentence(share, "3-4")
+    assert f"between 7{NBSP}% and 40{NBSP}%" in text
+    assert "if every rest" not in answers.rest_sentence(replace(share, if_unknown_counted=(0.1, 0.1)), "3-4")
+    assert answers.rest_sentence(replace(share, k=0, n=0), "3-4") == "The lever was never seen let go in neutral."
+
+
+def test_a_shift_is_told_with_speed_as_the_user_likes_it(make_shift):
+    shift = make_shift(outcome="second_push", attempts=2)
+    assert f"at 72{NBSP}km/h in 0.38{NBSP}s: second push." in answers.answer_shift(shift, KMH)[0]
+    assert f"at 45{NBSP}mph" in answers.answer_shift(shift, MPH)[0]
+    assert f"the lever stood for 0.06{NBSP}s" in answers.answer_shift(shift, KMH)[0]
+
+
+@pytest.mark.parametrize(
+    ("different", "text"),
+    [
+        ({}, f"Shorter by 0.08{NBSP}s (95{NBSP}%: 0.05 to 0.10)."),
+        ({"difference": 0.08, "ci_low": 0.05, "ci_high": 0.10}, f"Longer by 0.08{NBSP}s (95{NBSP}%: 0.05 to 0.10)."),
+        (
+            {"difference": -0.01, "ci_low": -0.03, "ci_high": 0.012},
+            f"Shorter by 0.010{NBSP}s (95{NBSP}%: −0.012 to 0.030).",
+        ),
+        ({"ci_low": None, "ci_high": None}, f"Shorter by 0.08{NBSP}s."),
+        ({"difference": None}, ""),
+        (
+            {"measure": "wrong_plane_share", "unit": "", "difference": -0.5, "ci_low": -0.75, "ci_high": -0.25},
+            f"Lower by 50{NBSP}points of 100 (95{NBSP}%: 25 to 75).",
+        ),
+    ],
+)
+def test_differences_in_words(make_row, different, text):
+    assert answers.difference(make_row(**different), KMH) == text
+
+
+@pytest.mark.parametrize("verdict", ["better", "worse", "same"])
+def test_a_provisional_verdict_says_so(make_row, verdict):
+    assert ", provisionally." in answers.verdict_sentence(make_row(verdict=verdict), KMH)
+    assert "provisional" not in answers.verdict_sentence(make_row(verdict=verdict, provisional=False), KMH)
+
+
+@pytest.mark.parametrize("verdict", ["unclear", "too_few"])
+def test_no_verdict_claims_nothing(make_row, verdict):
+    text = answers.verdict_sentence(make_row(verdict=verdict, difference=None), KMH)
+    assert "better" not in text.lower() and "worse" not in text.lower()
+
+
+def test_the_page_s_answer_goes_by_the_rows_over_all_kinds(make_row):
+    rows = (
+        make_row(group="all"),
+        make_row(group="2-3", verdict="worse"),
+        make_row(measure="baulk_time_s", group="all", verdict="unclear"),
+    )
+    said = answers.answer_comparison(Comparison(before=("a",), after=("b",), caveats=(), rows=rows))
+    assert said == "Better, provisionally: shift time. Cannot be told from these drives: baulk time."
+    assert (
+        answers.answer_comparison(Comparison(before=(), after=(), caveats=(), rows=())) == "Nothing could be compared."
+    )
