@@ -41,7 +41,8 @@ class Library:
 
     def __init__(self, workshop: Workshop) -> None:
         self._workshop = workshop
-        self._results, self._drives, self._windows = Kept(64), Kept(2), Kept(64)
+        self._results, self._comparisons = Kept(64), Kept(8)
+        self._drives, self._windows = Kept(2), Kept(64)
         self.work = Work()
 
     @property
@@ -109,7 +110,9 @@ class Library:
 
     def compare(self, before: tuple[str, ...], after: tuple[str, ...]) -> Comparison:
         """Measured drives, compared. CompareError, or StoreError where one is not measured."""
-        return compare_drives(self._measured(before), self._measured(after))
+        return self._comparisons.get(
+            (before, after), lambda: compare_drives(self._measured(before), self._measured(after))
+        )
 
     def add(self, folder: str) -> str:
         """Copy a drive folder into the workshop and begin to measure it; returns its id."""
@@ -181,6 +184,7 @@ class Library:
         self._results.drop(lambda key: key == drive_id)
         self._drives.drop(lambda key: key == drive_id)
         self._windows.drop(lambda key: key[0] == drive_id)
+        self._comparisons.drop(lambda key: drive_id in key[0] + key[1])
 
 
 def read_profile(text: str) -> Car:

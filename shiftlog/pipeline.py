@@ -7,7 +7,7 @@ from pathlib import Path
 from shiftlog import __version__
 from shiftlog.align.place import place_recordings
 from shiftlog.detect.drivetrain import find_gear_changes
-from shiftlog.detect.gap import find_drive_gap
+from shiftlog.detect.gap import locate_drive_gap
 from shiftlog.detect.gates import fit_gate_map
 from shiftlog.detect.learnt import check_profile, learn_from_lever
 from shiftlog.detect.lever import build_path
@@ -22,7 +22,7 @@ from shiftlog.measure.shifts import measure_shift
 from shiftlog.model.drive import Drive, Placed
 from shiftlog.model.gate import GateMap
 from shiftlog.model.lever import LeverPath
-from shiftlog.model.reading import measured
+from shiftlog.model.reading import measured, unmeasured
 from shiftlog.model.rest import Rest
 from shiftlog.model.result import DriveResult, InputFile, RecordingReport, Share, Summary
 from shiftlog.model.settings import Settings
@@ -47,7 +47,11 @@ class Found:
 
 def load_drive(path: Path, *, allow_restart: bool = False, progress: Progress | None = None) -> Drive:
     """Read a drive folder and put its recordings on one clock."""
-    return place_recordings(read_drive(path, allow_restart=allow_restart, progress=progress))
+    say = progress or _silent
+    logs = read_drive(
+        path, allow_restart=allow_restart, progress=lambda name, _: say(f"reading {name}" if name else "")
+    )
+    return place_recordings(logs)
 
 
 def measure_drive(drive: Drive, settings: Settings | None = None, progress: Progress | None = None) -> DriveResult:
@@ -106,15 +110,22 @@ def _find_without_lever(drive: Drive, why: str, settings: Settings) -> Found:
 
 
 def _with_gap(shift: Shift, drive: Drive, settings: Settings) -> Shift:
-    """The lever's shift with the drive gap beside it, where the body's acceleration shows one."""
-    body = drive.signals.accel_vehicle.get("body")
-    if body is None or shift.end_s is None or shift.standing:
-        return shift
-    gap = find_drive_gap(body, (shift.start_s, shift.end_s), settings)
-    if gap is None:
-        return shift
-    reading = measured("drive_gap_s", gap[1] - gap[0])
+    """The lever's shift with the drive gap beside it, or the reason why there is none."""
+    gap, why = _locate_gap(shift, drive, settings)
+    reading = unmeasured("drive_gap_s", why) if gap is None else measured("drive_gap_s", gap[1] - gap[0])
     return replace(shift, gap=gap, readings={**shift.readings, reading.key: reading})
+
+
+def _locate_gap(shift: Shift, drive: Drive, settings: Settings) -> tuple[tuple[float, float] | None, str]:
+    body = drive.signals.accel_vehicle.get("body")
+    if body is None:
+        return None, "no accelerometer at the body whose mounting is known"
+    if shift.standing or shift.end_s is None:
+        return None, "the car stood"
+    try:
+        return locate_drive_gap(body, (shift.start_s, shift.end_s), settings), ""
+    except CannotMeasure as error:
+        return None, str(error)
 
 
 def _ratios(drive: Drive, learnt: Mapping[str, float]) -> dict[str, float]:

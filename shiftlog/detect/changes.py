@@ -73,7 +73,7 @@ def _describe(
         kind = "stopped"
     elif np.isnan(mps).any():
         kind = "hole"
-    elif time_s[-1] - time_s[0] > settings.neutral_stay_s + CLUTCH_S + evidence.period_s:
+    elif time_s[-1] - time_s[0] > settings.neutral_stay_s + CLUTCH_S:
         kind = _long_kind(time_s, clutch, idle_s)
     return Opening(
         before=before,

@@ -21,7 +21,8 @@ from shiftlog.model.shift import Rejected, Shift
 from shiftlog.model.trace import Trace
 
 SLOWEST_PERIOD_S = 0.25
-"""A shift is over in 0.3 to 1 s; signals that come less often than this cannot give its length."""
+"""A shift is over in 0.3 to 1 s; an engine speed that comes less often than this cannot give its length. Vehicle
+speed may come more slowly: it changes little meanwhile."""
 
 GAP_PLACES = ("body", "engine", "gearbox")
 """Where an accelerometer feels the car's own acceleration, the best place first."""
@@ -81,7 +82,7 @@ def find_gear_changes(signals: Signals, car: Car, settings: Settings) -> Drivetr
         why = "no ratio of engine to vehicle speed was held long enough to be a gear, so no change of gear can be found"
         return DrivetrainFindings(notes=(why, *notes), bands=bands)
     scene = _Scene(
-        signals=signals, settings=settings, bands=bands, period_s=max(engine.period_s, vehicle.period_s),
+        signals=signals, settings=settings, bands=bands, period_s=engine.period_s,
         evidence=build_evidence(engine, vehicle, bands),
     )  # fmt: skip
     openings = find_openings(
@@ -115,7 +116,7 @@ def _closing_notes(shifts: list[Shift], scene: _Scene) -> list[str]:
 
 
 def _slow_words(scene: _Scene) -> str:
-    return f"engine or vehicle speed is new only every {scene.period_s:.2g} s"
+    return f"engine speed is new only every {scene.period_s:.2g} s"
 
 
 def _judge(opening: Opening, scene: _Scene) -> list[Shift | Rejected]:
@@ -195,7 +196,7 @@ def _no_accel_reason(signals: Signals) -> str:
             "how the accelerometer lies in the car is not known, so its forward direction is not; give its mounting in "
             "drive.toml"
         )
-    return "no accelerometer at the body: add one (a phone fixed to the floor will do) to see the drive gap"
+    return "no accelerometer with all three axes at the body: fix a phone to the floor to see the drive gap"
 
 
 def _shift(

@@ -54,9 +54,7 @@ class _Slow:
     noise: float
 
 
-def find_drive_gap(
-    accel_x: Trace, around: tuple[float, float], settings: Settings
-) -> tuple[float, float] | None:
+def find_drive_gap(accel_x: Trace, around: tuple[float, float], settings: Settings) -> tuple[float, float] | None:
     """Start and end of the drive gap near ``around`` (start_s, end_s) [drive time, s], or None.
 
     accel_x : longitudinal acceleration (n,), or (n, 3) in vehicle axes [m/s²]
@@ -98,9 +96,7 @@ def _cut(accel_x: Trace, around: tuple[float, float], settings: Settings) -> _Sl
     near = slice(*np.searchsorted(accel_x.time_s, (low - 0.5, high + 0.5)))
     values = accel_x.values if accel_x.values.ndim == 1 else accel_x.values[:, 0]
     rate_hz = max(accel_x.rate_hz, GRID_HZ)
-    time_s, even = resample_evenly(
-        accel_x.time_s[near], values[near], rate_hz=rate_hz, start_s=low, end_s=high
-    )
+    time_s, even = resample_evenly(accel_x.time_s[near], values[near], rate_hz=rate_hz, start_s=low, end_s=high)
     smooth = low_pass(even, rate_hz, settings.gap_corner_hz, order=settings.gap_order)
     top_hz = min(NOISE_HZ, accel_x.rate_hz / 2)
     rest = low_pass(even, rate_hz, top_hz, order=settings.gap_order) - smooth
@@ -136,9 +132,7 @@ def _check_levels(levels: _Levels, noise: float, settings: Settings) -> None:
         )
 
 
-def _find_ends(
-    slow: _Slow, start: float, end: float, levels: _Levels, settings: Settings
-) -> tuple[float, float]:
+def _find_ends(slow: _Slow, start: float, end: float, levels: _Levels, settings: Settings) -> tuple[float, float]:
     """First crossing of the 50 % level on the way to the middle, and on the way back."""
     falling = levels.before > levels.middle
     middle = (start + end) / 2

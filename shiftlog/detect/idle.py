@@ -14,7 +14,10 @@ LEAST_STANDING = 3
 """So many samples at standstill are enough for a median."""
 
 IDLE_QUANTILE = 0.02
-"""Without standstill in the log, idle is taken as the engine speed undercut this share of the time."""
+"""Without standstill in the log, idle is taken as the engine speed undercut this share of the time …"""
+
+GREATEST_IDLE_RPM = 1200.0
+"""… unless that is more than an engine idles at: then the log has no idle (common practice, no source)."""
 
 IDLE_WITHIN = 0.25
 """An engine that idles stays within this share of its idle speed at standstill: it is raised while the car rolls and
@@ -22,13 +25,14 @@ while the engine is cold (common practice, no source)."""
 
 
 def find_idle(engine: Samples, vehicle: Samples) -> float | None:
-    """Engine speed at idle [rpm]: at standstill, else the lowest that is kept; None where the engine never ran."""
+    """Engine speed at idle [rpm]: at standstill, else the lowest that is kept; None where it never idled."""
     running = engine.values > STALLED_RPM
     mps = value_at(vehicle, engine.time_s)
     standing = running & (np.nan_to_num(mps, nan=np.inf) < STANDING_MPS)
     if np.count_nonzero(standing) >= LEAST_STANDING:
         return float(np.median(engine.values[standing]))
-    return float(np.quantile(engine.values[running], IDLE_QUANTILE)) if running.any() else None
+    lowest = float(np.quantile(engine.values[running], IDLE_QUANTILE)) if running.any() else np.inf
+    return lowest if lowest < GREATEST_IDLE_RPM else None
 
 
 def is_idling(rpm: np.ndarray, idle_rpm: float | None) -> np.ndarray:

@@ -13,6 +13,9 @@ BIAS_STEP_MPS = 0.1
 BIAS_LOW, BIAS_HIGH = -0.5, 1.0
 """Bias in rounding steps: rounded up … cut off, with half a step for a signal that is sent late."""
 
+LIKELY_BIAS, BIAS_SPREAD = 0.4, 0.3
+"""What is known of the bias before any data, in rounding steps: rounded (0) or, more often, cut off (0.5)."""
+
 MODE_SHARE = 0.4
 """Drive slip and bends only ever raise the ratio, so its mode, not its median, is the gear's own."""
 
@@ -48,7 +51,8 @@ def fit_ratios(settled: Settled, *, step_mps: float) -> RatioFit:
     peaks = find_ratio_peaks(settled, bias_mps=bias)
     if step_mps >= BIAS_STEP_MPS and peaks.size:
         for _ in range(ROUNDS):
-            bias = float(np.clip(_fit_bias(settled, peaks, bias), BIAS_LOW * step_mps, BIAS_HIGH * step_mps))
+            fitted = _fit_bias(settled, peaks, bias, step_mps)
+            bias = float(np.clip(fitted, BIAS_LOW * step_mps, BIAS_HIGH * step_mps))
             peaks = find_ratio_peaks(settled, bias_mps=bias)
     return _describe(settled, peaks, bias, step_mps)
 
@@ -59,14 +63,16 @@ def _nearest(log_ratio: np.ndarray, peaks: np.ndarray) -> tuple[np.ndarray, np.n
     return gear, np.abs(log_ratio - peaks[gear]) < REACH_STEP_SHARE * LEAST_APART
 
 
-def _fit_bias(settled: Settled, peaks: np.ndarray, bias: float) -> float:
-    """Bias b of v = rpm / k − b by weighted least squares with 1/k of each gear, outliers weighted down."""
+def _fit_bias(settled: Settled, peaks: np.ndarray, bias: float, step_mps: float) -> float:
+    """Bias b of v = rpm / k − b by weighted least squares with 1/k of each gear, outliers weighted down; what is
+    known of it beforehand is one more equation."""
     gear, belongs = _nearest(np.log(settled.rpm / (settled.mps + bias)), peaks)
     gear, rpm, mps = gear[belongs], settled.rpm[belongs], settled.mps[belongs]
-    design = np.zeros((rpm.size, peaks.size + 1))
+    design = np.zeros((rpm.size + 1, peaks.size + 1))
     design[np.arange(rpm.size), gear] = rpm
     design[:, -1] = -1.0
-    scale = np.hypot(0.1, SLIP * mps)
+    mps = np.append(mps, -LIKELY_BIAS * step_mps)
+    scale = np.append(np.hypot(step_mps / np.sqrt(12), SLIP * mps[:-1]), BIAS_SPREAD * step_mps)
     weight = 1 / scale
     for _ in range(ROUNDS):
         solved = np.linalg.lstsq(design * weight[:, None], mps * weight, rcond=None)[0]
@@ -86,9 +92,7 @@ def _describe(settled: Settled, peaks: np.ndarray, bias: float, step_mps: float)
         ratios.append(np.exp(centre))
         spreads.append(np.sqrt(max(float(robust_sigma(log_ratio[mine])) ** 2 - rounding**2, 0.003**2)))
         seen.append(settled.weight_s[mine].sum())
-    return RatioFit(
-        rpm_per_mps=np.array(ratios), spread=np.array(spreads), seen_s=np.array(seen), bias_mps=bias
-    )
+    return RatioFit(rpm_per_mps=np.array(ratios), spread=np.array(spreads), seen_s=np.array(seen), bias_mps=bias)
 
 
 def _centre(settled: Settled, mine: np.ndarray, log_ratio: np.ndarray, bias: float, step_mps: float) -> float:

@@ -1,6 +1,7 @@
 """A drive folder to DriveLogs: every log read, what cannot be used left out with its reason."""
 
 from collections.abc import Callable
+from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
@@ -27,14 +28,8 @@ def read_drive(path: Path, *, allow_restart: bool = False, progress: Progress | 
     A log that cannot be used is left out with the line that says why. ``allow_restart`` lets a log go on after
     its time jumped back. ProfileError where ``drive.toml`` or the car's profile is wrong.
     """
-    file = Path(path)
-    if file.is_dir():
-        file = file / DRIVE_FILE
+    drive, file = _load(path)
     folder = file.parent
-    drive = check_toml(DriveToml, load_toml(file), file=file.name)
-    faults = find_drive_faults(drive, folder)
-    if faults:
-        raise profile_error(file.name, faults)
     car = _car(drive, folder)
     recordings, left_out = _recordings(drive, folder, allow_restart=allow_restart, progress=progress)
     return DriveLogs(
@@ -46,6 +41,40 @@ def read_drive(path: Path, *, allow_restart: bool = False, progress: Progress | 
         folder=str(folder),
         notes=(*_notes(drive, file.name), *car.notes),
     )
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class DriveFiles:
+    """The files of a drive that are there, none of them read but ``drive.toml``."""
+
+    folder: Path
+    head: DriveHead
+    logs: tuple[Path, ...]
+    profile: Path | None
+
+
+def list_files(path: Path) -> DriveFiles:
+    """What belongs to a drive folder. ProfileError where its ``drive.toml`` is wrong."""
+    drive, file = _load(path)
+    folder = file.parent
+    logs = [folder / local_path(entry.file) for entry in drive.recording]
+    profile = folder / local_path(drive.car.profile) if drive.car else None
+    return DriveFiles(
+        folder=folder.resolve(), head=_head(drive, folder), logs=tuple(p.resolve() for p in logs if p.is_file()),
+        profile=profile.resolve() if profile and profile.is_file() else None,
+    )  # fmt: skip
+
+
+def _load(path: Path) -> tuple[DriveToml, Path]:
+    """The checked content of a ``drive.toml``, and where it lies."""
+    file = Path(path)
+    if file.is_dir():
+        file = file / DRIVE_FILE
+    drive = check_toml(DriveToml, load_toml(file), file=file.name)
+    faults = find_drive_faults(drive, file.parent)
+    if faults:
+        raise profile_error(file.name, faults)
+    return drive, file
 
 
 def _recordings(

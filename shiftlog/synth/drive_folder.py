@@ -7,6 +7,7 @@ import numpy as np
 import pandas as pd
 
 from shiftlog.model.car import Car
+from shiftlog.model.drive import MarkedTest
 from shiftlog.synth.recorder import SynthRecording
 
 UNITS = {
@@ -42,19 +43,27 @@ def _as_logged(name: str, values: np.ndarray) -> tuple[str, np.ndarray]:
 
 
 def write_drive_file(
-    recordings: tuple[SynthRecording, ...], folder: Path, *, profile: str, head: dict[str, object]
+    recordings: tuple[SynthRecording, ...],
+    folder: Path,
+    *,
+    profile: str,
+    head: dict[str, object],
+    tests: tuple[MarkedTest, ...] = (),
 ) -> None:
     """drive.toml: what the drive was, and each recording with its place, clock and mounting."""
     lines = ["format = 1", "", "[drive]"]
     lines += [f"{key} = {_toml(value)}" for key, value in head.items()]
     lines += ["", "[car]", f"profile = {_toml(profile)}"]
-    shared = next((r.offset_s for r in recordings if r.clock == "logger"), 0.0)
     for recording in recordings:
-        lines += ["", *_recording_lines(recording, shared)]
+        lines += ["", *_recording_lines(recording)]
+    for test in tests:
+        lines += ["", "[[test]]", f"kind = {_toml(test.kind)}"]
+        lines += [f"start_s = {test.start_s:.3f}", f"end_s = {test.end_s:.3f}"]
+        lines.append(f"configuration = {_toml(test.configuration or 'complete')}")
     (folder / "drive.toml").write_text("\n".join(lines) + "\n", encoding="utf-8")
 
 
-def _recording_lines(recording: SynthRecording, shared_offset_s: float) -> list[str]:
+def _recording_lines(recording: SynthRecording) -> list[str]:
     name = recording.name
     lines = ["[[recording]]", f"name = {_toml(name)}", f"file = {_toml(name + '.csv')}"]
     lines += [f"place = {_toml(recording.place)}", f"clock = {_toml(recording.clock)}"]
@@ -98,4 +107,4 @@ def _toml(value: object) -> str:
         return "{ " + ", ".join(f"{json.dumps(str(k))} = {_toml(v)}" for k, v in value.items()) + " }"
     if isinstance(value, bool):
         return "true" if value else "false"
-    return f"{value:g}" if isinstance(value, float) else json.dumps(value)
+    return f"{value:g}" if isinstance(value, float) else json.dumps(value, ensure_ascii=False)

@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
+from shiftlog.model.drive import MarkedTest
 from shiftlog.synth.cars import SynthCar
 from shiftlog.synth.hand import Hand, Moved, Push, Style, draw_style
 from shiftlog.synth.health import Health
@@ -18,6 +19,9 @@ LOOK_S = 0.2
 
 LEAST_STAY_S = 0.9
 """A gear that was meant is kept longer than the 0.8 s by which a wrong one is told."""
+
+LEAST_WAY_MM = 3.0
+"""A lever that moved less than this made no motion by which a release or a hand could be told."""
 
 
 @dataclass(eq=False, kw_only=True)
@@ -33,6 +37,7 @@ class Driver:
     vehicle: Vehicle = field(init=False)
     journeys: list[JourneyScript] = field(default_factory=list)
     rests: list[RestScript] = field(default_factory=list)
+    marks: list[MarkedTest] = field(default_factory=list)
     gear: str | None = None
     now: float = 0.0
 
@@ -187,19 +192,21 @@ class Driver:
         end_s, from_mm, ran = self.hand.let_go(start_s)
         still_s = max(end_s, start_s + 0.05)
         self._run_to(still_s + least_s)
-        how = "ran" if abs(ran) >= 3.0 else "left"
+        how = "ran" if abs(ran) >= LEAST_WAY_MM else "left"
         self.rests.append(
             RestScript(start_s=start_s, end_s=self.now, how=how, let_go_s=start_s, from_mm=from_mm, ran_mm=ran)
         )
 
     def lead(self, select_mm: float, *, duration_s: float, lie_s: float, touch: bool) -> None:
         """Guide the lever across in neutral and keep it there, with the hand felt on it or not."""
-        start_s = self.now
+        start_s, way = self.now, abs(select_mm - self.lever_select)
         end_s = self.hand.move(start_s, select_mm, duration_s=duration_s)
         if touch:
             self.hand.feel(end_s, end_s + lie_s)
         self._run_to(end_s + lie_s)
-        self.rests.append(RestScript(start_s=start_s, end_s=self.now, how="guided"))
+        unmoved = "held" if touch else "left"
+        how = "guided" if way >= LEAST_WAY_MM else unmoved
+        self.rests.append(RestScript(start_s=start_s, end_s=self.now, how=how))
 
     def hold(self, seconds: float) -> None:
         """Keep the hand on the lever in neutral where it is."""

@@ -9,7 +9,6 @@ from shiftlog.synth.health import Health
 from shiftlog.synth.path import ENGAGE, SELECT, StrokePlan
 from shiftlog.synth.rest_motion import run_home
 
-
 WALL_MM = 2.0
 """How far the gate's end walls lie beyond the outermost planes."""
 

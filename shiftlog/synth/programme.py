@@ -4,6 +4,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from shiftlog.model.drive import MarkedTest
 from shiftlog.synth.driver import Driver
 from shiftlog.synth.hand import Push
 
@@ -27,9 +28,11 @@ class Mix:
     lean_share: float = 0.3
 
 
-def drive_about(driver: Driver, *, until_s: float, mix: Mix) -> None:
-    """Drive from standstill and about until ``until_s``, then stop in neutral."""
+def drive_about(driver: Driver, *, until_s: float, mix: Mix, releases: int = 0) -> None:
+    """Drive from standstill and about until ``until_s``, then stop in neutral; first a marked release test."""
     driver.wait(driver.rng.uniform(2.5, 4.0))
+    if releases:
+        _release_test(driver, releases)
     trend = 1
     while driver.now < until_s:
         if driver.gear is None:
@@ -233,16 +236,25 @@ def _stand_about(driver: Driver) -> None:
         _stop(driver)
 
 
-def _play(driver: Driver) -> None:
+def _release_test(driver: Driver, releases: int) -> None:
+    """Let the lever go from either side, again and again, within a marked span."""
+    begin_s = driver.now
+    for _ in range(releases):
+        _play(driver, hold_share=0.0)
+    driver.marks.append(MarkedTest(kind="release", start_s=begin_s, end_s=driver.now, configuration="complete"))
+    driver.wait(0.5)
+
+
+def _play(driver: Driver, *, hold_share: float = 0.25) -> None:
     """Lead the lever to one side and let it run."""
     rng, pitch = driver.rng, driver.synth_car.car.gate.plane_pitch_mm
     away = [s for s in (-1, 1) if abs(driver.side_mm(s) - driver.lever_select) > 0.6 * pitch]
     if not away:
         return
     goal = driver.side_mm(int(rng.choice(away))) + rng.uniform(-1.0, 1.0)
-    long_hold = rng.random() < 0.25
-    lie_s = rng.uniform(0.7, 1.5) if long_hold else rng.uniform(0.06, 0.2)
-    driver.lead(goal, duration_s=rng.uniform(0.25, 0.6), lie_s=lie_s, touch=long_hold)
+    long_hold = rng.random() < hold_share
+    lie_s = rng.uniform(0.7, 1.5) if long_hold else rng.uniform(0.02, 0.1)
+    driver.lead(goal, duration_s=rng.uniform(0.25, 0.5), lie_s=lie_s, touch=long_hold)
     driver.lead(goal + np.sign(goal) * rng.uniform(0.3, 0.9), duration_s=0.09, lie_s=0.0, touch=False)
     driver.let_go(least_s=rng.uniform(0.8, 2.0))
 

@@ -59,9 +59,7 @@ def run_home(
     return np.array(course)
 
 
-def _step(
-    x: float, v: float, *, omega: float, damping: float, band: float, step_s: float
-) -> tuple[float, float]:
+def _step(x: float, v: float, *, omega: float, damping: float, band: float, step_s: float) -> tuple[float, float]:
     direction = math.copysign(1.0, v) if v else -math.copysign(1.0, x)
     pull = -(omega**2) * (x + band * direction) - 2 * damping * omega * v
     v_next = v + pull * step_s

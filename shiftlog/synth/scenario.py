@@ -18,7 +18,7 @@ from pathlib import Path
 import numpy as np
 
 from shiftlog.model.car import Car
-from shiftlog.model.drive import Drive, DriveHead, Signals
+from shiftlog.model.drive import Drive, DriveHead, MarkedTest, Signals
 from shiftlog.model.trace import Trace
 from shiftlog.synth.cars import CARS, SynthCar
 from shiftlog.synth.drive_folder import write_car, write_drive_file, write_recording
@@ -44,6 +44,7 @@ class SynthDrive:
     recordings: tuple[SynthRecording, ...]
     lever: LeverPath
     motion: Motion
+    tests: tuple[MarkedTest, ...] = ()
 
     def signals(self) -> Signals:
         """The drive's signals on drive time, from the recordings whose clock is known."""
@@ -69,6 +70,7 @@ class SynthDrive:
             clock_recording=first.name,
             clock_zero_s=float(first.recorder_time_s[0]),
             signals=self.signals(),
+            tests=self.tests,
         )
 
     def write(self, folder: Path, *, profile: str | None = None, **head: object) -> Path:
@@ -80,7 +82,8 @@ class SynthDrive:
             write_car(self.car, folder / profile)
         for recording in self.recordings:
             write_recording(recording, folder)
-        write_drive_file(self.recordings, folder, profile=profile, head={"id": folder.name, **head})
+        whole = {"id": folder.name, **head}
+        write_drive_file(self.recordings, folder, profile=profile, head=whole, tests=self.tests)
         return folder
 
 
@@ -94,14 +97,15 @@ def make_drive(
     minutes: float = 4.0,
     hurry: float = 1.0,
     mix: Mix | None = None,
+    releases: int = 0,
 ) -> SynthDrive:
-    """Drive a car about at random, and record it."""
+    """Drive a car about at random, and record it; ``releases`` > 0 begins with a marked release test."""
     rng = np.random.default_rng(seed)
     synth_car = CARS[car] if isinstance(car, str) else car
     state = draw_health(health, synth_car, rng) if isinstance(health, str) else health
     sensors = sensors or Sensors()
     driver = Driver(synth_car=synth_car, health=state, rng=rng, hurry=hurry)
-    drive_about(driver, until_s=minutes * 60, mix=mix or Mix())
+    drive_about(driver, until_s=minutes * 60, mix=mix or Mix(), releases=releases)
     motion = driver.vehicle.motion()
     lever = draw_path(driver.hand, motion, cylinders=synth_car.cylinders, idle_rpm=synth_car.idle_rpm, seed=seed)
     truth = read_truth(driver, lever, motion)
@@ -115,6 +119,7 @@ def make_drive(
         recordings=recordings,
         lever=lever,
         motion=motion,
+        tests=tuple(driver.marks),
     )
 
 

@@ -2,6 +2,7 @@
 
 import numpy as np
 
+from shiftlog.model.drive import MarkedTest
 from shiftlog.model.reading import Reading, measured, unmeasured
 from shiftlog.model.rest import Rest
 from shiftlog.synth.path import SELECT
@@ -16,7 +17,7 @@ RELEASED = {"ran": True, "left": None, "guided": False, "held": False}
 
 
 def true_rests(
-    scene: Scene, stays: list[tuple[float, float]], scripts: list[RestScript]
+    scene: Scene, stays: list[tuple[float, float]], scripts: list[RestScript], marks: list[MarkedTest]
 ) -> tuple[tuple[Rest, ...], tuple[str, ...]]:
     """Every rest of 0.3 s and more in the neutral stays, and the model's own word for each."""
     rests, words = [], []
@@ -25,9 +26,15 @@ def true_rests(
             if span[1] - span[0] < LEAST_S:
                 continue
             script = _script_of(span, scripts)
-            rests.append(_rest(scene, span, script))
+            marked = any(m.kind == "release" and m.start_s <= span[0] <= m.end_s for m in marks)
+            rests.append(_rest(scene, span, script, released=_released(script, marked=marked)))
             words.append(script.how)
     return tuple(rests), tuple(words)
+
+
+def _released(script: RestScript, *, marked: bool) -> bool | None:
+    """In a marked release test a lever that stays where it was let go counts as released too."""
+    return True if marked and script.how == "left" else RELEASED[script.how]
 
 
 def _script_of(span: tuple[float, float], scripts: list[RestScript]) -> RestScript:
@@ -40,7 +47,7 @@ def _script_of(span: tuple[float, float], scripts: list[RestScript]) -> RestScri
     return scripts[best]
 
 
-def _rest(scene: Scene, span: tuple[float, float], script: RestScript) -> Rest:
+def _rest(scene: Scene, span: tuple[float, float], script: RestScript, *, released: bool | None) -> Rest:
     inside = scene.span(*span)
     select, engage = (float(v) for v in np.median(scene.path[inside], axis=0))
     gate = scene.car.gate
@@ -52,7 +59,7 @@ def _rest(scene: Scene, span: tuple[float, float], script: RestScript) -> Rest:
         select_mm=select,
         engage_mm=engage,
         plane=plane,
-        released=RELEASED[script.how],
+        released=released,
         came_from=_side(scene, script, select),
         in_bend=_in_bend(scene, span),
         readings={r.key: r for r in _readings(scene, span, script, select)},

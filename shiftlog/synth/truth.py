@@ -48,7 +48,8 @@ def read_truth(driver: Driver, lever: LeverPath, motion: Motion) -> Truth:
         motion=motion,
     )
     shifts = _true_shifts(scene, driver.journeys)
-    rests, how = true_rests(scene, _neutral_stays(driver.journeys, shifts, scene), _with_start(driver.rests))
+    stays = _neutral_stays(driver.journeys, shifts, scene)
+    rests, how = true_rests(scene, stays, _with_start(driver.rests), driver.marks)
     return Truth(
         shifts=shifts,
         rests=rests,

@@ -146,10 +146,8 @@ class Vehicle:
         drag = direction * 0.5 * AIR_KGPM3 * car.drag_area_m2 * self.speed**2
         hold = car.mass_kg * (ROLLING * G + brake * BRAKE_MPS2)
         push = self.force - drag - car.mass_kg * G * grade
-        if direction == 0.0:
-            net = math.copysign(max(abs(push) - hold, 0.0), push)
-        else:
-            net = push - direction * hold
+        standing = math.copysign(max(abs(push) - hold, 0.0), push)
+        net = push - direction * hold if direction else standing
         speed = self.speed + net / car.mass_kg * STEP_S
         if direction and speed * direction <= 0.0 and abs(push) <= hold:
             speed = 0.0

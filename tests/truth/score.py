@@ -85,9 +85,7 @@ def _share(tally: Tally, what: str, target: float) -> Row:
     return _row(f"{what} right", value, target, "share", tally.counts[f"{what} judged"], at_most=False)
 
 
-def _spread(
-    tally: Tally, key: str, what: str, median: float, p95: float | None, unit: str
-) -> list[Row]:
+def _spread(tally: Tally, key: str, what: str, median: float, p95: float | None, unit: str) -> list[Row]:
     errors = tally.errors.get(key, [])
     rows = [_row(f"{what}, median error", _quantile(errors, 50), median, unit, len(errors), at_most=True)]
     if p95 is not None:

@@ -23,6 +23,7 @@ class Case:
     hurry: float
     sensors: Sensors
     minutes: float
+    releases: int
 
     def make(self) -> SynthDrive:
         """The drive, about a second's work."""
@@ -34,6 +35,7 @@ class Case:
             sensors=self.sensors,
             minutes=self.minutes,
             hurry=self.hurry,
+            releases=self.releases,
         )
 
 
@@ -50,6 +52,7 @@ def cases(count: int, *, first_seed: int = 0, minutes: float = 4.0, kind: str = 
             hurry=rng.uniform(0.7, 1.6),
             sensors=_plain(rng) if kind == "plain" else _hard(rng),
             minutes=minutes,
+            releases=5 if seed % 4 == 1 else 0,
         )
 
 

@@ -104,7 +104,9 @@ def _score_rests(tally: Tally, truth: Truth, found: Sequence[Rest], name: str) -
     for index in sorted(set(range(len(found))) - {f for _, f in pairs}):
         tally.misses.append(f"rest invented: {name} {_lay(found[index])}")
     for t, f in pairs:
-        _score_rest(tally, true[t], found[f], f"{name} true {_lay(true[t])} {truth.how_rested[t]} found {_lay(found[f])}")
+        _score_rest(
+            tally, true[t], found[f], f"{name} true {_lay(true[t])} {truth.how_rested[t]} found {_lay(found[f])}"
+        )
 
 
 def _score_rest(tally: Tally, true: Rest, found: Rest, told: str) -> None:
@@ -126,7 +128,9 @@ def _score_rest(tally: Tally, true: Rest, found: Rest, told: str) -> None:
 def _told(shift: Shift) -> str:
     via = "".join(f" via {g}" for g in shift.via)
     end = f"{shift.end_s:.3f}" if shift.end_s is not None else "-"
-    return f"{shift.from_gear}-{shift.to_gear}{via} {shift.start_s:.3f}..{end} {shift.outcome} attempts {shift.attempts}"
+    return (
+        f"{shift.from_gear}-{shift.to_gear}{via} {shift.start_s:.3f}..{end} {shift.outcome} attempts {shift.attempts}"
+    )
 
 
 def _lay(rest: Rest) -> str:

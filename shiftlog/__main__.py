@@ -1,0 +1,7 @@
+"""`python -m shiftlog` is `shiftlog`."""
+
+import sys
+
+from shiftlog.cli import main
+
+sys.exit(main())

@@ -1,0 +1,1 @@
+"""One file for each command: ``add_arguments(parser)`` and ``run(args)``; read, call, print."""

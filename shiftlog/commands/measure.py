@@ -1,0 +1,47 @@
+"""`shiftlog measure`: every shift and rest of a drive, for people or as JSON."""
+
+import argparse
+from pathlib import Path
+
+from shiftlog.commands.summary import drive_lines
+from shiftlog.commands.terminal import clear_progress, make_progress, say, say_left_out, write_json
+from shiftlog.model.result import DriveResult
+from shiftlog.pipeline import load_drive, measure_drive
+from shiftlog.store.document import result_to_document
+from shiftlog.store.workshop import Workshop
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Arguments of the command."""
+    parser.add_argument("drives", nargs="+", type=Path, metavar="DRIVE", help="a drive's folder, or its drive.toml")
+    parser.add_argument("--json", metavar="FILE", help="write the result document there; - for standard output")
+    parser.add_argument("--workshop", type=Path, metavar="DIR", help="keep drive and result in this workshop folder")
+    parser.add_argument("--allow-restart", action="store_true", help="accept a log whose time jumps back")
+
+
+def run(args: argparse.Namespace) -> int:
+    """Measure the drives and print or write what was found."""
+    results = [measure_folder(path, allow_restart=args.allow_restart, workshop=args.workshop) for path in args.drives]
+    if args.json:
+        documents = [result_to_document(result) for result in results]
+        write_json(documents[0] if len(documents) == 1 else documents, args.json)
+    if args.json != "-":
+        for result in results:
+            print("\n".join(drive_lines(result)), end="\n\n" if len(results) > 1 else "\n")
+    return 0
+
+
+def measure_folder(path: Path, *, allow_restart: bool = False, workshop: Path | None = None) -> DriveResult:
+    """Load and measure one drive folder, with progress and one line for each recording left out."""
+    progress = make_progress()
+    drive = load_drive(path, allow_restart=allow_restart, progress=progress)
+    clear_progress()
+    say_left_out(drive)
+    result = measure_drive(drive, progress=progress)
+    clear_progress()
+    for note in result.notes[len(drive.notes) :]:
+        say(note)
+    if workshop is not None:
+        home = Workshop.open(workshop)
+        home.save_result(home.add_drive(path), result)
+    return result

@@ -1,0 +1,98 @@
+"""A measured drive in sentences and tables for the terminal."""
+
+from collections import Counter
+from collections.abc import Callable, Sequence
+
+from shiftlog.commands.terminal import table
+from shiftlog.compare.words import figure
+from shiftlog.model.rest import Rest
+from shiftlog.model.result import DriveResult
+from shiftlog.model.shift import Shift
+
+NONE = "–"
+EXPOSURE_CAUTION = (
+    "Never try it out: over-revving destroys engines, and a clutch held down does not save a wrong low gear."
+)
+
+
+def drive_lines(result: DriveResult) -> list[str]:
+    """All that is printed of a drive, line by line."""
+    lines = [f"{result.head.id}, {result.car}: {_answer(result)}"]
+    if result.gate:
+        lines.append(
+            f"Gate: {result.gate.scale} scale, orientation {result.gate.orientation} ({result.gate.evidence})."
+        )
+    else:
+        lines.append(f"No lever figures: {result.gate_why}")
+    if result.shifts:
+        lines += ["", _shift_table(result.shifts)]
+    lines += _rest_lines(result)
+    return lines
+
+
+def _answer(result: DriveResult) -> str:
+    counts = Counter(s.outcome or "gear change" for s in result.shifts)
+    words = ", ".join(f"{n} {name.replace('_', ' ')}" for name, n in counts.most_common())
+    return (
+        f"{len(result.shifts)} shifts ({words}), {len(result.rests)} rests in neutral." if words else "no shift found."
+    )
+
+
+def _number(unit: str, factor: float = 1.0) -> Callable[[float | bool | None], str]:
+    return lambda value: NONE if value is None else figure(float(value) * factor, unit)
+
+
+_COLUMNS: tuple[tuple[str, Callable[[Shift], str]], ...] = (
+    ("no.", lambda s: str(s.number)),
+    ("at", lambda s: f"{s.start_s:.1f} s"),
+    ("shift", lambda s: "-".join(g or "?" for g in (s.from_gear, *s.via, s.to_gear))),
+    ("outcome", lambda s: (s.outcome or NONE).replace("_", " ")),
+    ("time", lambda s: _number("s")(s.value("shift_time_s"))),
+    ("neutral", lambda s: _number("s")(s.value("neutral_time_s"))),
+    ("baulk", lambda s: _number("s")(s.value("baulk_time_s"))),
+    ("drive gap", lambda s: _number("s")(s.value("drive_gap_s"))),
+    ("knock", lambda s: _number("m/s²")(s.value("knock_peak_mps2"))),
+    ("speed", lambda s: _number("km/h", 3.6)(s.value("vehicle_speed_mps"))),
+    ("over-rev", lambda s: {None: NONE, True: "WOULD OVER-REV", False: "no"}[s.value("over_rev")]),
+)  # fmt: skip
+
+
+def _shift_table(shifts: Sequence[Shift]) -> str:
+    rows = [[read(s) for _, read in _COLUMNS] for s in shifts]
+    kept = [i for i in range(len(_COLUMNS)) if i < 4 or any(row[i] != NONE for row in rows)]
+    return table([_COLUMNS[i][0] for i in kept], [[row[i] for i in kept] for row in rows])
+
+
+def _rest_lines(result: DriveResult) -> list[str]:
+    if result.gate is None:
+        return []
+    share, home = result.summary.wrong_plane, result.gate.layout.home
+    if share is None:
+        lines = [f"Rests: {result.summary.unmeasured.get('wrong_plane', 'none')}."]
+    else:
+        lines = [
+            f"The released lever came to rest out of the {home} plane {share.k} of {share.n} times "
+            f"(95 % interval {share.low:.0%} to {share.high:.0%})."
+        ]
+    if result.summary.hysteresis_mm is not None:
+        lines.append(
+            f"Let go from the right it rests {result.summary.hysteresis_mm:+.1f} mm from where it rests from the left."
+        )
+    exposed = [r for r in result.rests if r.over_rev_if]
+    if exposed:
+        lines += ["", _exposure_table(exposed), EXPOSURE_CAUTION]
+    return ["", *lines]
+
+
+def _exposure_table(rests: Sequence[Rest]) -> str:
+    rows = [
+        [
+            f"{r.start_s:.1f} s",
+            f"{r.end_s - r.start_s:.1f} s",
+            r.plane,
+            _number("km/h", 3.6)(r.value("vehicle_speed_mps")),
+            ", ".join(f"{g}: {rpm:.0f} rpm" for g, rpm in r.over_rev_if.items()),
+        ]
+        for r in rests
+    ]
+    return table(["rest at", "for", "plane", "speed", "engine speed if pushed straight"], rows)

@@ -1,0 +1,94 @@
+"""The demo's six drives: an invented hatchback before and after a repair of its shift linkage and third gear."""
+
+from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+
+from shiftlog.synth.cars import CARS, SynthCar
+from shiftlog.synth.health import Health, draw_health
+from shiftlog.synth.programme import Mix
+from shiftlog.synth.recorder import Sensors
+from shiftlog.synth.rest_motion import Spring
+from shiftlog.synth.scenario import SynthDrive, make_drive
+
+SEED = 20261003
+CAR: SynthCar = CARS["hatch5"]
+DRIVES = (
+    ("before-1", "before", "2026-10-03T09:40:00+01:00", 64.0),
+    ("before-2", "before", "2026-10-03T11:15:00+01:00", 71.0),
+    ("before-3", "before", "2026-10-05T10:05:00+01:00", 58.0),
+    ("after-1", "after", "2026-10-09T09:50:00+01:00", 62.0),
+    ("after-2", "after", "2026-10-09T11:20:00+01:00", 73.0),
+    ("after-3", "after", "2026-10-10T10:10:00+01:00", 60.0),
+)
+"""Name, stage, when it began and the gearbox temperature read off before it [°C]."""
+
+MIX = Mix(up=9.0, down=7.0, skip=0.6, row=0.4, miss=0.08, wrong=0.12, back=0.2, coast=1.6, stop=1.0, jump=0.0)
+SENSORS = Sensors(lever_turn_deg=2.5, lever_mirror=(1, -1), bus_rate_hz=25.0)
+MINUTES = 5.0
+RELEASES = 6
+
+
+def make_demo(folder: Path, progress: Callable[[str], None] | None = None) -> list[Path]:
+    """Write the six demo drives into ``folder``, the same every time. Returns the drive folders, before first.
+
+    progress : told one line for each drive, or None
+    """
+    written = []
+    for index, (name, stage, started, temp_c) in enumerate(DRIVES):
+        if progress:
+            progress(f"making drive {index + 1} of {len(DRIVES)}: {name}")
+        drive = make_demo_drive(stage, seed=SEED + index, minutes=MINUTES, releases=RELEASES)
+        head = {"stage": stage, "driver": "Tomas", "gearbox_temp_c": temp_c, "started": started}
+        written.append(drive.write(folder / name, **head))
+    return written
+
+
+def make_short_drive(folder: Path) -> Path:
+    """Write one short drive, before the repair, with a slower gearbox recorder so that it stays small."""
+    sensors = replace(SENSORS, gearbox_rate_hz=800.0)
+    drive = make_demo_drive("before", seed=SEED + 7, minutes=0.5, releases=2, sensors=sensors)
+    return drive.write(folder, stage="before", driver="Tomas", notes="A short drive to look at")
+
+
+def make_demo_drive(stage: str, *, seed: int, minutes: float, releases: int, sensors: Sensors = SENSORS) -> SynthDrive:
+    """One drive of the demo's car, ``before`` or ``after`` the repair."""
+    health = before_repair() if stage == "before" else after_repair()
+    return make_drive(
+        car=CAR,
+        seed=seed,
+        health=health,
+        road="smooth",
+        sensors=sensors,
+        minutes=minutes,
+        mix=MIX,
+        releases=releases,
+    )
+
+
+def before_repair() -> Health:
+    """The lever rests in the 1-2 plane, and third clashes and has to be pushed twice; all else is as after."""
+    return replace(
+        after_repair(),
+        name="before the repair",
+        spring=Spring(centre_mm=-21.5, frequency_hz=3.1, damping=0.25, friction_mm=6.0),
+        gear_trouble={"3": 12.0},
+        grinds=("3",),
+    )
+
+
+def after_repair() -> Health:
+    """The lever runs home, and third goes in like the others; mounts and bushes are a few years old."""
+    return replace(
+        draw_health("healthy", CAR, np.random.default_rng(SEED)),
+        name="after the repair",
+        spring=Spring(centre_mm=0.3, frequency_hz=4.2, damping=0.45, friction_mm=0.9),
+        rock_mm=1.0,
+        shake_mm=0.12,
+        baulk_share=0.2,
+        refuse_share=0.025,
+        knock_mps2=10.0,
+        guided_share=0.15,
+    )
