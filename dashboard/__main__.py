@@ -3,6 +3,7 @@
 import os
 import socket
 import sys
+import tempfile
 import threading
 import webbrowser
 from argparse import Namespace
@@ -10,41 +11,44 @@ from collections.abc import Callable
 from pathlib import Path
 
 from cheroot.wsgi import Server
-from shiftlog.synth.demo import make_demo
 
 from dashboard.app import make_app
 from dashboard.library import Library
+from shiftlog import __version__
 from shiftlog.errors import StoreError
-from shiftlog.store.workshop import Workshop
+from shiftlog.synth.demo import make_demo
 
 HOST, PORT = "127.0.0.1", 8052
 TRIED_PORTS = 20
+DEMO_DONE = "demo-made-by"
 THREADS = 8
 
 
 def serve(args: Namespace) -> int:
     """Open the workshop and serve it until interrupted."""
     root = args.workshop or Path("workshop")
-    library = Library(Workshop.open(Path(root)))
+    library = Library.open(Path(root))
     return _serve(library, args)
 
 
 def demo(args: Namespace) -> int:
     """Make the demo drives, measure them, and serve them."""
-    root = args.workshop or user_cache() / "demo"
-    library = Library(Workshop.open(Path(root) / "workshop"))
-    prepare_demo(library, Path(root) / "drives", say=lambda text: print(text, file=sys.stderr, flush=True))
+    root = Path(args.workshop or user_cache() / f"demo-{__version__}")
+    library = Library.open(root)
+    prepare_demo(library, say=lambda text: print(text, file=sys.stderr, flush=True))
     return _serve(library, args)
 
 
-def prepare_demo(library: Library, folder: Path, *, say: Callable[[str], None]) -> None:
-    """Fill a library with the demo drives; what is there and measured is not done again."""
-    say("Making the demo drives")
-    for drive_folder in make_demo(folder, progress=say):
-        drive_id = library.copy_in(drive_folder)
-        if library.result(drive_id) is None:
-            say(f"Measuring {drive_folder.name}")
-            library.measure(drive_id)
+def prepare_demo(library: Library, *, say: Callable[[str], None]) -> None:
+    """Fill a library with the demo drives, unless this version has done so before."""
+    done = library.root / DEMO_DONE
+    if done.is_file() and done.read_text(encoding="utf-8") == __version__:
+        return
+    with tempfile.TemporaryDirectory() as folder:
+        for drive_folder in make_demo(Path(folder), progress=say):
+            say(f"measuring {drive_folder.name}")
+            library.measure(library.copy_in(drive_folder))
+    done.write_text(__version__, encoding="utf-8")
 
 
 def user_cache() -> Path:

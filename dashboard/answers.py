@@ -109,6 +109,8 @@ def _gap_sentences(shift: Shift, where: str) -> list[str]:
 def verdict_sentence(row: Row, speed_unit: str) -> str:
     """A row's verdict, never more certain than it is."""
     said = VERDICTS[row.verdict]
+    if row.verdict == "too_few":
+        return f"{said[0].upper()}{said[1:]}."
     how = ", provisionally" if row.provisional and row.verdict in FIRM else ""
     return f"{said[0].upper()}{said[1:]}{how}. {difference(row, speed_unit)}".rstrip()
 
@@ -155,8 +157,8 @@ def side_value(row: Row, given: float | None, speed_unit: str) -> str:
     return words.value(row.measure, given, speed_unit)
 
 
-def answer_comparison(comparison: Comparison) -> str:
-    """What the rows over all kinds of shift say, verdict by verdict."""
+def answer_comparison(comparison: Comparison) -> list[str]:
+    """What the rows over all kinds of shift say, one line for each verdict."""
     rows = [row for row in comparison.rows if row.group == "all"] or list(comparison.rows)
     parts = []
     for verdict, said in VERDICTS.items():
@@ -165,4 +167,10 @@ def answer_comparison(comparison: Comparison) -> str:
             how = ", provisionally" if verdict in FIRM and all(row.provisional for row in mine) else ""
             names = words.sentence_list([words.label(row.measure).lower() for row in mine])
             parts.append(f"{said[0].upper()}{said[1:]}{how}: {names}.")
-    return " ".join(parts) or "Nothing could be compared."
+    return parts or ["Nothing could be compared."]
+
+
+def why_provisional(rows: tuple[Row, ...]) -> list[str]:
+    """The reasons for which verdicts are provisional, each once."""
+    found = [row.why.partition("provisional: ")[2] for row in rows if row.provisional]
+    return list(dict.fromkeys(why for why in found if why)) or ["Each row says why."]

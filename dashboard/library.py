@@ -9,11 +9,11 @@ from pathlib import Path
 from statistics import median
 
 import numpy as np
-from shiftlog.compare.drives import compare_drives
 
 from dashboard.kept import Kept
 from dashboard.signals import Line, Window, cut_window, drive_lines, lever_path
 from dashboard.work import Work
+from shiftlog.compare.drives import compare_drives
 from shiftlog.errors import ShiftlogError, StoreError
 from shiftlog.ingest.car_file import read_car, write_car
 from shiftlog.model.car import Car
@@ -44,6 +44,11 @@ class Library:
         self._results, self._comparisons = Kept(64), Kept(8)
         self._drives, self._windows = Kept(2), Kept(64)
         self.work = Work()
+
+    @classmethod
+    def open(cls, root: Path) -> "Library":
+        """The library over a workshop folder, which is made where there is none. StoreError."""
+        return cls(Workshop.open(root))
 
     @property
     def root(self) -> Path:

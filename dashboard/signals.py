@@ -9,7 +9,7 @@ from shiftlog.model.gate import GateMap
 from shiftlog.model.trace import Trace
 from shiftlog.signal.thin import thin_path, thin_spans
 
-BLOW_PLACES = ("gearbox", "lever", "tower")
+BLOW_PLACES = ("gearbox", "lever", "tower", "engine", "body")
 PATH_CELL_MM = 0.5
 """Side of the cells a lever path is drawn by: finer than a line's width on a picture of a whole gate."""
 
@@ -98,10 +98,14 @@ def _lever_lines(lever: Trace | None, gate: GateMap | None) -> list[Line]:
 
 
 def _accel_lines(drive: Drive) -> list[Line]:
-    """The blow where it is felt first, and the body's longitudinal acceleration where the mounting is known."""
+    """The blow where it is felt first, and the body's longitudinal acceleration where the mounting is known.
+
+    At the body with a known mounting, forward says more than the size.
+    """
     signals, lines = drive.signals, []
+    body = signals.accel_vehicle.get("body")
     place = next((p for p in BLOW_PLACES if p in signals.accel), None)
-    if place is not None:
+    if place is not None and not (place == "body" and body is not None):
         trace = signals.accel[place]
         size = np.sqrt(np.einsum("ij,ij->i", trace.values, trace.values))
         lines.append(
@@ -114,7 +118,6 @@ def _accel_lines(drive: Drive) -> list[Line]:
                 spans=trace.spans,
             )
         )
-    body = signals.accel_vehicle.get("body")
     if body is not None:
         lines.append(_line("body", "Acceleration forward, body", "m/s²", body, column=0))
     return lines

@@ -64,6 +64,7 @@ def _add_marks(figure: go.Figure, shifts: list[Shift], window: Window, colours: 
             textposition=_turns([_middle(s) for s in shifts], window),
             textfont={"color": colours.ink, "size": 15},
             marker={
+                "opacity": 1.0,
                 "size": [15 if odd(s) else 11 for s in shifts],
                 "symbol": ["diamond" if odd(s) else "circle" for s in shifts],
                 "color": [colours.look if odd(s) else colours.ink for s in shifts],

@@ -6,10 +6,9 @@ from dash import dcc, html
 
 from dashboard import ids, words
 from dashboard.figures.thumbnail import data_url, draw_thumbnail
-from dashboard.library import Library
+from dashboard.library import DriveEntry, Library
 from dashboard.routes import NO_VISIT, Place, Query, link
 from shiftlog.model.result import DriveResult
-from shiftlog.store.workshop import DriveEntry
 
 SIDES = ("before", "after")
 
@@ -57,9 +56,9 @@ def _card(library: Library, entry: DriveEntry, query: Query) -> html.Article:
                     dcc.Link(entry.name, href=href, className="title"),
                     html.P(about or "no date given", className="soft"),
                     html.P(_facts(library, entry, result)),
-                    _side_choice(entry, query) if entry.measured else None,
                 ]
             ),
+            _side_choice(entry, query) if entry.measured else None,
         ],
         className="drive",
     )

@@ -8,6 +8,7 @@ from dashboard.library import Library
 from dashboard.parts.notes import OVER_REV, caution, empty, error_line
 from dashboard.parts.page import section
 from dashboard.parts.table import TableRow, look_mark, table
+from dashboard.parts.working import working
 from dashboard.routes import Place, Query, link
 from shiftlog.model.rest import Rest
 from shiftlog.model.result import DriveResult
@@ -22,9 +23,9 @@ _DRIVE_FIGURES = ("drive_gap_s", "engine_speed_rpm")
 def not_measured(library: Library, drive_id: str) -> html.Section:
     """What stands in place of a result: the work, the fault, or the button."""
     said, failed = library.work.said().get(drive_id), library.work.failed(drive_id)
-    tick = html.Div([html.Div(id=ids.WORK), dcc.Interval(id=ids.WORK_TICK, interval=1000)])
+    tick = working({drive_id: said} if said else {}, {drive_id: "This drive"})
     if said:
-        return empty("This drive is being measured", html.P(said), tick)
+        return empty("This drive is not measured yet", tick)
     parts = [error_line(failed)] if failed else []
     parts.append(html.Button("Measure this drive", id=ids.MEASURE_DRIVE, className="button"))
     return empty("This drive could not be measured" if failed else "This drive is not measured yet", *parts, tick)
@@ -36,6 +37,8 @@ def shift_section(result: DriveResult, place: Place, query: Query) -> html.Secti
     drive = [s for s in result.shifts if s.seen_by == "drivetrain"]
     gone = [r for r in result.rejected if r.kind == "shift"]
     parts = []
+    if not result.shifts and not gone:
+        return section("The shifts", html.P("None was found, and nothing that looked like one.", className="reason"))
     if lever or not drive:
         parts.append(_shift_table("Shifts of the lever", lever, gone, _LEVER_FIGURES, place, query))
     if drive:
@@ -89,8 +92,8 @@ def _figure_cell(shift: Shift, key: str) -> html.Span:
 
 
 def _gone_row(gone: Rejected, columns: int) -> TableRow:
-    cell = html.Span(f"left out: {gone.why}")
-    return TableRow(cells=[cell, words.clock(gone.start_s), *[""] * (columns - 2)], muted=True, title=gone.why)
+    reason = html.Td(gone.why, colSpan=columns - 2)
+    return TableRow(cells=["left out", words.clock(gone.start_s), reason], muted=True, title=gone.why)
 
 
 def rest_sections(library: Library, drive_id: str, result: DriveResult, query: Query) -> list:

@@ -1,19 +1,21 @@
 """Tables that can be read on a phone."""
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 from dash import html
 
 
 @dataclass(frozen=True, kw_only=True)
 class TableRow:
-    """One row: cells in the order of the heads; muted : left out, shown grey; title : the reason on hover."""
+    """One row.
+
+    cells : in the order of the heads, a ready-made Td as it is; muted : left out, shown grey; title : the
+    reason on hover
+    """
 
     cells: list
     muted: bool = False
-    look: bool = False
     title: str | None = None
-    extra: dict = field(default_factory=dict)
 
 
 def table(heads: list[str], rows: list[TableRow], *, caption: str, numbers: tuple[int, ...] = ()) -> html.Div:
@@ -25,9 +27,11 @@ def table(heads: list[str], rows: list[TableRow], *, caption: str, numbers: tupl
 
 
 def _row(row: TableRow, numbers: tuple[int, ...]) -> html.Tr:
-    cells = [html.Td(cell, className=_side(i, numbers)) for i, cell in enumerate(row.cells)]
-    kind = " ".join(name for name, on in (("muted", row.muted), ("look", row.look)) if on)
-    return html.Tr(cells, className=kind, title=row.title or "", **row.extra)
+    cells = [
+        cell if isinstance(cell, html.Td) else html.Td(cell, className=_side(i, numbers))
+        for i, cell in enumerate(row.cells)
+    ]
+    return html.Tr(cells, className="muted" if row.muted else "", title=row.title or "")
 
 
 def _side(column: int, numbers: tuple[int, ...]) -> str:

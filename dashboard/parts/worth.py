@@ -27,12 +27,18 @@ def _cannot(result: DriveResult) -> list:
     reasons: dict[str, list[str]] = {}
     for report in result.recordings:
         for name, why in report.cannot_measure:
-            if name not in can and why != NOT_YET:
+            if name not in can and not _later(name):
                 reasons.setdefault(name, []).append(f"{report.name}: {why}")
     lines = [_cannot_line(name, list(dict.fromkeys(why))) for name, why in reasons.items()]
     lines += [[html.B(_name(name)), f" – {why}"] for name, why in result.summary.unmeasured.items() if why]
     later = [measure.label for measure in MEASURES.values() if not measure.measured]
     return lines + ([[html.B(words.sentence_list(later)), f" – {NOT_YET}"]] if later else [])
+
+
+def _later(name: str) -> bool:
+    """Whether a family of figures is one that this version does not measure whatever the log."""
+    first = [m.measured for m in MEASURES.values() if m.label.lower().startswith(name.lower())]
+    return bool(first) and not any(first)
 
 
 def _cannot_line(name: str, why: list[str]) -> object:

@@ -10,7 +10,7 @@ from dashboard.figures.distribution import draw_distribution
 from dashboard.figures.frame import CONFIG
 from dashboard.library import Library
 from dashboard.parts.drive_list import drive_place
-from dashboard.parts.notes import CERTIFICATE, bullets, caution, empty, error_line
+from dashboard.parts.notes import CERTIFICATE, caution, empty, error_line
 from dashboard.parts.page import question, section
 from dashboard.parts.table import TableRow, table
 from dashboard.routes import COMPARE, Place, Query, link, read_query
@@ -18,6 +18,8 @@ from dashboard.theme import palette
 from shiftlog.errors import ShiftlogError
 from shiftlog.measure.catalogue import MEASURES
 from shiftlog.model.comparison import Comparison, Row
+
+_RULES = "Bold rule: the mean of the drives' medians. Box: from the lower to the upper quartile of all values."
 
 
 def layout(place: Place, query: Query, library: Library) -> html.Div:
@@ -34,7 +36,7 @@ def layout(place: Place, query: Query, library: Library) -> html.Div:
     store = dcc.Store(id=ids.COMPARISON, data={"before": list(query.before), "after": list(query.after)})
     return html.Div(
         [
-            question("Is it better?", [answers.answer_comparison(comparison)]),
+            question("Is it better?", answers.answer_comparison(comparison)),
             store,
             _sides(library, query),
             _provisional(comparison),
@@ -70,11 +72,13 @@ def _side(library: Library, name: str, drives: tuple[str, ...], query: Query) ->
 
 
 def _provisional(comparison: Comparison) -> html.Section | None:
-    caveats = list(comparison.caveats)
-    if any(row.provisional for row in comparison.rows):
-        caveats = caveats or ["The day and the repair cannot be told apart with so few drives."]
-        return section("Every verdict here is provisional", bullets(caveats))
-    return section("To bear in mind", bullets(caveats)) if caveats else None
+    caveats = [html.Li(text) for text in comparison.caveats]
+    if not any(row.provisional for row in comparison.rows):
+        return section("To bear in mind", html.Ul(caveats, className="plain")) if caveats else None
+    reasons = [
+        html.Li(f"{why[0].upper()}{why[1:]}.".replace("..", ".")) for why in answers.why_provisional(comparison.rows)
+    ]
+    return section("Why these verdicts are provisional", html.Ul(reasons + caveats, className="plain"))
 
 
 def measures_of(comparison: Comparison) -> list[str]:
@@ -96,9 +100,9 @@ def _table_row(row: Row, query: Query) -> TableRow:
         kind(row),
         _with_count(row, row.before, row.n_before, query),
         _with_count(row, row.after, row.n_after, query),
-        answers.difference(row, query.speed) or words.NOTHING,
+        (row.verdict != "too_few" and answers.difference(row, query.speed)) or words.NOTHING,
         words.NOTHING if row.margin is None else answers.side_value(row, row.margin, query.speed),
-        answers.VERDICTS[row.verdict] + (", provisional" if row.provisional else ""),
+        answers.VERDICTS[row.verdict] + (", provisional" if row.provisional and row.verdict in answers.FIRM else ""),
     ]
     return TableRow(cells=cells, muted=row.verdict == "too_few", title=row.why)
 
@@ -112,27 +116,47 @@ def kind(row: Row) -> str:
     return "all kinds" if row.group == "all" else row.group
 
 
-def distribution_rows(comparison: Comparison, measure: str | None, *, speed_unit: str, scheme: str | None) -> list:
-    """A picture and its verdict in words for each kind of shift of one measure."""
+def chosen_measure(comparison: Comparison, asked: str | None) -> str | None:
+    """The measure asked for; else the first that says something over all kinds; else the first; None without rows."""
     measures = measures_of(comparison)
-    chosen = measure if measure in measures else measures[0] if measures else None
-    rows = [row for row in comparison.rows if row.measure == chosen]
-    return [_strip(row, speed_unit, scheme) for row in rows]
+    if asked in measures:
+        return asked
+    telling = {row.measure for row in comparison.rows if row.group == "all" and row.verdict in answers.FIRM}
+    return next((key for key in measures if key in telling), next(iter(measures), None))
+
+
+def distribution_rows(comparison: Comparison, measure: str, *, speed_unit: str, scheme: str | None) -> list:
+    """A picture and its verdict in words for each kind of shift; kinds with too few shifts fold away."""
+    rows = [row for row in comparison.rows if row.measure == measure]
+    told = [row for row in rows if row.verdict != "too_few" or row.group == "all"]
+    few = [row for row in rows if row not in told]
+    return [_strip(row, speed_unit, scheme) for row in told] + ([_too_few(few)] if few else [])
+
+
+def _too_few(rows: list[Row]) -> html.Details:
+    lines = [TableRow(cells=[kind(row), row.n_before, row.n_after, _left_out(row) or "nothing"]) for row in rows]
+    body = table(["Kind", "Before", "After", "Left out"], lines, caption="Counts", numbers=(1, 2))
+    return html.Details([html.Summary(f"{words.count(len(rows), 'kind')} with too few shifts to tell"), body])
 
 
 def _strip(row: Row, speed_unit: str, scheme: str | None) -> html.Div:
-    left = row.left_out
-    why = f" ({'; '.join(left.why)})" if left.why else ""
     lines = [
         html.H3(kind(row)),
         html.P(answers.verdict_sentence(row, speed_unit), className="verdict"),
         html.P(row.why, className="soft"),
         html.P(_counts(row), className="soft"),
     ]
-    if left.before or left.after:
-        lines.append(html.P(f"Left out: {left.before} before, {left.after} after{why}.", className="soft"))
+    left_out = _left_out(row)
+    lines += [html.P(f"Left out: {left_out}.", className="soft")] if left_out else []
     graph = dcc.Graph(figure=draw_distribution(row, palette(scheme), speed_unit=speed_unit), config=CONFIG)
     return html.Div([graph, html.Div(lines)], className="strip")
+
+
+def _left_out(row: Row) -> str:
+    left = row.left_out
+    if not (left.before or left.after):
+        return ""
+    return f"{left.before} before, {left.after} after" + (f" ({'; '.join(left.why)})" if left.why else "")
 
 
 def _counts(row: Row) -> str:
@@ -163,12 +187,11 @@ def register(app: dash.Dash, library: Library) -> None:
     def show_distributions(choice: dict, search: str, scheme: str | None):
         query = read_query(search)
         comparison = library.compare(tuple(choice["before"]), tuple(choice["after"]))
-        measures = measures_of(comparison)
-        if not measures:
+        chosen = chosen_measure(comparison, query.measure)
+        if chosen is None:
             return section("Nothing to compare", html.P("These drives share no kind of shift that could be compared."))
-        chosen = query.measure if query.measure in measures else measures[0]
         about = MEASURES[chosen]
         strips = distribution_rows(comparison, chosen, speed_unit=query.speed, scheme=scheme)
         way = {"lower": " Lower is better.", "higher": " Higher is better."}.get(about.better or "", "")
-        aside = f"{about.definition[0].upper()}{about.definition[1:]}.{way}"
+        aside = f"{about.definition[0].upper()}{about.definition[1:]}.{way} {_RULES}"
         return section(about.label, _measure_tabs(comparison, query, chosen), *strips, aside=aside)

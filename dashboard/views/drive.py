@@ -17,6 +17,7 @@ from dashboard.routes import Place, Query, read_path, read_query, write_path, wr
 from dashboard.theme import palette
 from dashboard.zoom import button_window, dragged_window
 from shiftlog.errors import ShiftlogError
+from shiftlog.model.gate import GateMap
 
 _BUTTONS = {
     ids.WHOLE: "Whole drive",
@@ -35,19 +36,23 @@ def layout(place: Place, query: Query, library: Library) -> html.Div:
     if result is None:
         return html.Div([way, question("How did the car shift?"), store, not_measured(library, place.drive)])
     parts = [way, question("How did the car shift?", answers.answer_drive(result)), store]
-    columns = [_gate_section(result), shift_section(result, place, query)]
-    parts.append(html.Div(columns, className="two"))
+    shifts = shift_section(result, place, query)
+    if result.gate is None:
+        parts += [shifts, _no_gate(result.gate_why)]
+    else:
+        parts.append(html.Div([_gate_section(result.gate), shifts], className="two"))
     parts.append(_trace_section())
     parts += rest_sections(library, place.drive, result, query)
     parts += worth_sections(result)
     return html.Div(parts)
 
 
-def _gate_section(result) -> html.Section:
-    if result.gate is None:
-        return section("The gate", html.P(result.gate_why or "no lever was logged", className="reason"))
+def _no_gate(why: str | None) -> html.Section:
+    return section("The gate", html.P(why or "no lever was logged", className="reason"))
+
+
+def _gate_section(gate: GateMap) -> html.Section:
     said = {"found": "found from the drive", "declared": "as declared", "assumed": "assumed, nothing tells"}
-    gate = result.gate
     travel = "absolute, from a ruler" if gate.scale == "absolute" else "relative, fitted to the seats"
     legend = html.P(
         [

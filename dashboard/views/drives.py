@@ -1,5 +1,6 @@
 """The drives: all of them, those of a car, or those of a visit."""
 
+import time
 from dataclasses import replace
 
 import dash
@@ -10,12 +11,14 @@ from dashboard.library import Library
 from dashboard.parts.drive_list import drive_cards
 from dashboard.parts.notes import CERTIFICATE, ROAD, caution, command, empty, error_line
 from dashboard.parts.page import crumbs, question, section
+from dashboard.parts.working import work_lines, working
 from dashboard.routes import COMPARE, NO_VISIT, Place, Query, link, read_query, write_path, write_query
 from shiftlog.errors import ShiftlogError
 
 
 def layout(place: Place, query: Query, library: Library) -> html.Div:
     """The list, the choice of what to compare, and the field for another drive."""
+    said = library.work.said()
     entries = [entry for entry in library.drives() if _belongs(entry, place)]
     parts = [crumbs(place, query)] if place.car else []
     parts.append(question(_heading(place), [_answer(entries)] if entries else None))
@@ -27,7 +30,11 @@ def layout(place: Place, query: Query, library: Library) -> html.Div:
         parts.append(_compare_bar())
     else:
         parts.append(_nothing(place))
-    parts += [_working(), _add_section(first=not entries), caution(CERTIFICATE)]
+    parts += [
+        working(said, {entry.id: entry.name for entry in entries}),
+        _add_section(first=not entries),
+        caution(CERTIFICATE),
+    ]
     return html.Div(parts)
 
 
@@ -67,10 +74,6 @@ def _compare_bar() -> html.Div:
     return html.Div([button, html.Div(id=ids.COMPARE_ANSWER)], className="compare")
 
 
-def _working() -> html.Div:
-    return html.Div([html.Div(id=ids.WORK), dcc.Interval(id=ids.WORK_TICK, interval=1000)])
-
-
 def _add_section(*, first: bool) -> html.Section:
     field = dcc.Input(
         id=ids.FOLDER, type="text", placeholder="folder with drive.toml and its logs", className="field", debounce=True
@@ -87,7 +90,12 @@ def _add_section(*, first: bool) -> html.Section:
 
 def register(app: dash.Dash, library: Library) -> None:
     """Adding a folder, following the work, and going to the comparison."""
+    _register_adding(app, library)
+    _register_work(app, library)
+    _register_comparing(app)
 
+
+def _register_adding(app: dash.Dash, library: Library) -> None:
     @app.callback(
         Output(ids.ADD_ANSWER, "children"),
         Output(ids.CHANGED, "data", allow_duplicate=True),
@@ -104,22 +112,23 @@ def register(app: dash.Dash, library: Library) -> None:
             return error_line(str(error)), no_update
         return no_update, f"added {drive_id} {clicks}"
 
+
+def _register_work(app: dash.Dash, library: Library) -> None:
     @app.callback(
         Output(ids.WORK, "children"),
         Output(ids.CHANGED, "data"),
         Input(ids.WORK_TICK, "n_intervals"),
-        State(ids.CHANGED, "data"),
         State(ids.WORK, "children"),
         prevent_initial_call=True,
     )
-    def follow_work(_ticks: int, _changed: str | None, before):
+    def follow_work(_ticks: int, before):
         said = library.work.said()
-        names = {entry.id: entry.name for entry in library.drives()} if said else {}
-        lines = [html.P(f"{names.get(key, key)}: {text}", className="soft") for key, text in said.items()]
-        if lines:
-            return section("Being measured", *lines), no_update
-        return (None, f"measured {_ticks}") if before else (no_update, no_update)
+        if said:
+            return work_lines(said, {entry.id: entry.name for entry in library.drives()}), no_update
+        return (None, f"measured {time.monotonic()}") if before else (no_update, no_update)
 
+
+def _register_comparing(app: dash.Dash) -> None:
     @app.callback(
         Output(ids.URL, "pathname", allow_duplicate=True),
         Output(ids.URL, "search", allow_duplicate=True),

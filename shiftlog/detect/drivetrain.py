@@ -24,6 +24,9 @@ SLOWEST_PERIOD_S = 0.25
 """A shift is over in 0.3 to 1 s; an engine speed that comes less often than this cannot give its length. Vehicle
 speed may come more slowly: it changes little meanwhile."""
 
+LEAST_SAMPLES = 4
+"""Two gears of two samples each are the least in which a change can show."""
+
 GAP_PLACES = ("body", "engine", "gearbox")
 """Where an accelerometer feels the car's own acceleration, the best place first."""
 
@@ -76,6 +79,8 @@ def find_gear_changes(signals: Signals, car: Car, settings: Settings) -> Drivetr
     if engine_speed is None or vehicle_speed is None:
         return DrivetrainFindings(notes=(_what_is_missing(engine_speed, vehicle_speed),))
     engine, vehicle = new_samples(engine_speed), new_samples(vehicle_speed)
+    if min(engine.values.size, vehicle.values.size) < LEAST_SAMPLES:
+        return DrivetrainFindings(notes=("engine or vehicle speed holds too few values to see a change of gear",))
     bands = learn_from_samples(engine, vehicle, car=car)
     notes = (*naming_notes(bands), *check_ratios(bands, car))
     if not bands.gears:

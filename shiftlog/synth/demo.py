@@ -8,7 +8,7 @@ import numpy as np
 
 from shiftlog.synth.cars import CARS, SynthCar
 from shiftlog.synth.health import Health, draw_health
-from shiftlog.synth.programme import Mix
+from shiftlog.synth.manner import Mix
 from shiftlog.synth.recorder import Sensors
 from shiftlog.synth.rest_motion import Spring
 from shiftlog.synth.scenario import SynthDrive, make_drive

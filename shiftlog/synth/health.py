@@ -75,9 +75,9 @@ def _healthy(gears: tuple[str, ...], rng: np.random.Generator) -> Health:
 def _worn(gears: tuple[str, ...], synth_car: SynthCar, rng: np.random.Generator) -> Health:
     forward = [g for g in gears if g != "R"]
     bad, off = rng.choice(forward, 2, replace=False)
-    seats = {g: tuple(rng.normal(0, 0.3, 2)) for g in gears}
+    seats = {g: tuple(rng.normal(0, 0.25, 2)) for g in gears}
     inward = -np.sign(synth_car.car.gate.position_mm(off)[1]) * rng.uniform(1.0, 2.2)
-    seats[off] = (seats[off][0] + rng.normal(0, 0.5), seats[off][1] + inward)
+    seats[off] = (seats[off][0] + rng.normal(0, 0.2), seats[off][1] + inward)
     return Health(
         name="worn",
         seat_off_mm=seats,

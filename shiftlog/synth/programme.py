@@ -1,49 +1,30 @@
 """What happens on a drive: one act after another at random, as roads and people have it."""
 
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 import numpy as np
 
-from shiftlog.model.drive import MarkedTest
 from shiftlog.synth.driver import Driver
-from shiftlog.synth.hand import Push
-
-
-@dataclass(frozen=True, kw_only=True)
-class Mix:
-    """How often things happen, as weights of the acts a driver may choose from while driving."""
-
-    up: float = 8.0
-    down: float = 7.0
-    skip: float = 1.5
-    row: float = 1.0
-    miss: float = 0.6
-    wrong: float = 0.6
-    back: float = 0.5
-    coast: float = 1.2
-    stop: float = 1.2
-    jump: float = 0.3
-    pause_share: float = 0.08
-    hesitate_share: float = 0.06
-    lean_share: float = 0.3
+from shiftlog.synth.manner import Mix, draw_manner, draw_refusals, draw_standing_pushes
+from shiftlog.synth.neutral_acts import begin_release_test, lie_in_neutral, stand_about, stop
 
 
 def drive_about(driver: Driver, *, until_s: float, mix: Mix, releases: int = 0) -> None:
     """Drive from standstill and about until ``until_s``, then stop in neutral; first a marked release test."""
     driver.wait(driver.rng.uniform(2.5, 4.0))
     if releases:
-        _release_test(driver, releases)
+        begin_release_test(driver, releases)
     trend = 1
     while driver.now < until_s:
         if driver.gear is None:
             _set_off(driver)
             trend = 1
         elif driver.gear == "R":
-            _stop(driver)
+            stop(driver)
         else:
             trend = _trend(driver, trend)
             _next_act(driver, mix, trend)
-    _stop(driver)
+    stop(driver)
 
 
 def _trend(driver: Driver, trend: int) -> int:
@@ -86,7 +67,7 @@ def _up(driver: Driver, mix: Mix) -> None:
         return _cruise(driver)
     _pull(driver)
     if driver.rpm_in(gears[index + 1]) > 950:
-        driver.change(gears[index + 1], **_manner(driver, gears[index + 1], mix), throttle=rng.uniform(0.2, 0.8))
+        driver.change(gears[index + 1], **draw_manner(driver, gears[index + 1], mix), throttle=rng.uniform(0.2, 0.8))
 
 
 def _down(driver: Driver, mix: Mix) -> None:
@@ -103,7 +84,7 @@ def _down(driver: Driver, mix: Mix) -> None:
     )
     if driver.rpm_in(to) < 0.93 * redline and driver.speed > 1.5:
         blip = rng.uniform(0.3, 0.8) if rng.random() < 0.4 else 0.0
-        driver.change(to, **_manner(driver, to, mix), blip=blip, throttle=rng.uniform(0.05, 0.6))
+        driver.change(to, **draw_manner(driver, to, mix), blip=blip, throttle=rng.uniform(0.05, 0.6))
 
 
 def _skip(driver: Driver, mix: Mix) -> None:
@@ -113,12 +94,12 @@ def _skip(driver: Driver, mix: Mix) -> None:
     if upward:
         _pull(driver, share=0.75)
         if driver.rpm_in(gears[index + 2]) > 900:
-            driver.change(gears[index + 2], **_manner(driver, gears[index + 2], mix), throttle=0.3)
+            driver.change(gears[index + 2], **draw_manner(driver, gears[index + 2], mix), throttle=0.3)
     elif index >= 2:
         low = 0.22 * redline
         driver.slow(brake=0.25, until=lambda: driver.rpm_in(driver.gear) < low, longest_s=9.0)
         if driver.rpm_in(gears[index - 2]) < 0.9 * redline and driver.speed > 1.5:
-            driver.change(gears[index - 2], **_manner(driver, gears[index - 2], mix), throttle=0.3)
+            driver.change(gears[index - 2], **draw_manner(driver, gears[index - 2], mix), throttle=0.3)
 
 
 def _row(driver: Driver, mix: Mix) -> None:
@@ -144,7 +125,7 @@ def _miss(driver: Driver, mix: Mix) -> None:
     back = rng.random() < 0.6
     driver.miss(to, pushes=pushes, back=back, throttle=rng.uniform(0.1, 0.5))
     if not back:
-        _lie_in_neutral(driver, moving=True)
+        lie_in_neutral(driver, moving=True)
         _gear_for_speed(driver, mix)
 
 
@@ -163,7 +144,7 @@ def _wrong(driver: Driver, mix: Mix) -> None:
     wrong, right = choices[int(rng.integers(len(choices)))]
     driver.change(gears[wrong], style=driver.draw_style(press=False), outcome="wrong_gear", hold_clutch=True)
     driver.wait(rng.uniform(0.16, 0.45))
-    driver.change(gears[right], **_manner(driver, gears[right], mix), throttle=0.3)
+    driver.change(gears[right], **draw_manner(driver, gears[right], mix), throttle=0.3)
 
 
 def _mistakes(gate: object, gears: tuple[str, ...], index: int) -> list[tuple[int, int]]:
@@ -191,7 +172,7 @@ def _coast(driver: Driver, mix: Mix) -> None:
     if driver.speed < 5.0:
         return _pull(driver)
     driver.into_neutral()
-    _lie_in_neutral(driver, moving=True)
+    lie_in_neutral(driver, moving=True)
     _gear_for_speed(driver, mix)
     return None
 
@@ -208,86 +189,12 @@ def _jump(driver: Driver, mix: Mix) -> None:
 
 
 def _stop_act(driver: Driver, mix: Mix) -> None:
-    _stop(driver)
-    _stand_about(driver)
-
-
-def _stop(driver: Driver) -> None:
-    """Stop for lights: coasting up in neutral, or in gear with the clutch down."""
-    rng = driver.rng
-    if rng.random() < 0.5 and driver.speed > 4.0:
-        driver.into_neutral()
-        _lie_in_neutral(driver, moving=True)
-    driver.slow(brake=rng.uniform(0.25, 0.4), until=lambda: driver.speed < 0.02, longest_s=40.0)
-    driver.wait(0.5)
-    if driver.gear is not None:
-        driver.into_neutral()
-        _lie_in_neutral(driver, moving=False)
-
-
-def _stand_about(driver: Driver) -> None:
-    """What people do at lights: nothing, play with the lever, or reverse a little."""
-    rng = driver.rng
-    for _ in range(int(rng.integers(0, 3))):
-        _play(driver)
-    if rng.random() < 0.25 and driver.gear is None:
-        driver.change("R", pushes=_standing_pushes(driver), throttle=0.2)
-        driver.wait(rng.uniform(1.0, 2.0))
-        _stop(driver)
-
-
-def _release_test(driver: Driver, releases: int) -> None:
-    """Let the lever go from either side, again and again, within a marked span."""
-    begin_s = driver.now
-    for _ in range(releases):
-        _play(driver, hold_share=0.0)
-    driver.marks.append(MarkedTest(kind="release", start_s=begin_s, end_s=driver.now, configuration="complete"))
-    driver.wait(0.5)
-
-
-def _play(driver: Driver, *, hold_share: float = 0.25) -> None:
-    """Lead the lever to one side and let it run."""
-    rng, pitch = driver.rng, driver.synth_car.car.gate.plane_pitch_mm
-    away = [s for s in (-1, 1) if abs(driver.side_mm(s) - driver.lever_select) > 0.6 * pitch]
-    if not away:
-        return
-    goal = driver.side_mm(int(rng.choice(away))) + rng.uniform(-1.0, 1.0)
-    long_hold = rng.random() < hold_share
-    lie_s = rng.uniform(0.7, 1.5) if long_hold else rng.uniform(0.02, 0.1)
-    driver.lead(goal, duration_s=rng.uniform(0.25, 0.5), lie_s=lie_s, touch=long_hold)
-    driver.lead(goal + np.sign(goal) * rng.uniform(0.3, 0.9), duration_s=0.09, lie_s=0.0, touch=False)
-    driver.let_go(least_s=rng.uniform(0.8, 2.0))
-
-
-def _lie_in_neutral(driver: Driver, *, moving: bool) -> None:
-    """A stay in neutral of over two seconds: let go, led home, or held; then perhaps played with."""
-    rng, began, spring = driver.rng, driver.now, driver.health.spring
-    seconds = rng.uniform(2.4, 4.5)
-    driver.controls.clutch.to(0.0, start_s=driver.now + 0.1, over_s=0.4)
-    draw = rng.random()
-    if draw < driver.health.guided_share:
-        home = float(rng.uniform(-1.2, 1.2))
-        stays = abs(home - spring.centre_mm) < spring.friction_mm and rng.random() < 0.6
-        driver.lead(home, duration_s=rng.uniform(0.4, 1.0), lie_s=seconds, touch=not stays)
-    elif draw < driver.health.guided_share + 0.12:
-        driver.hold(seconds)
-    else:
-        _lean_out_and_let_go(driver, seconds)
-    if not moving and rng.random() < 0.6:
-        _play(driver)
-    driver.wait(max(0.0, began + 2.4 - driver.now))
-
-
-def _lean_out_and_let_go(driver: Driver, seconds: float) -> None:
-    rng, here = driver.rng, driver.lever_select
-    if abs(here) > 5.0:
-        outward = here + np.sign(here) * rng.uniform(0.3, 1.0)
-        driver.lead(outward, duration_s=rng.uniform(0.08, 0.2), lie_s=0.0, touch=False)
-    driver.let_go(least_s=seconds)
+    stop(driver)
+    stand_about(driver)
 
 
 def _set_off(driver: Driver) -> None:
-    driver.change("1", pushes=_standing_pushes(driver), throttle=driver.rng.uniform(0.35, 0.6))
+    driver.change("1", pushes=draw_standing_pushes(driver), throttle=driver.rng.uniform(0.35, 0.6))
     driver.drive(throttle=0.45, until=lambda: driver.speed > 3.0, longest_s=4.0)
 
 
@@ -296,9 +203,9 @@ def _gear_for_speed(driver: Driver, mix: Mix) -> None:
     gears, redline = driver.synth_car.forward_gears, driver.synth_car.car.redline_rpm
     fits = [g for g in gears if 1000 < driver.rpm_in(g) < 0.85 * redline]
     if not fits:
-        return _stop(driver)
+        return stop(driver)
     to = str(driver.rng.choice(fits))
-    driver.change(to, **_manner(driver, to, mix), throttle=driver.rng.uniform(0.1, 0.5))
+    driver.change(to, **draw_manner(driver, to, mix), throttle=driver.rng.uniform(0.1, 0.5))
     return None
 
 
@@ -334,38 +241,3 @@ def _neighbour(driver: Driver) -> str | None:
     gears = driver.synth_car.forward_gears
     near = [i for i in (gears.index(driver.gear) - 1, gears.index(driver.gear) + 1) if 0 <= i < len(gears)]
     return gears[int(driver.rng.choice(near))] if near else None
-
-
-def _manner(driver: Driver, to: str, mix: Mix) -> dict[str, object]:
-    """Pushes, pause and hesitation of one shift, as this car and this driver have them."""
-    rng, health = driver.rng, driver.health
-    trouble = health.gear_trouble.get(to, 1.0)
-    refused = rng.binomial(2, min(0.7, trouble * health.refuse_share))
-    stands = rng.random() < min(0.95, trouble * health.baulk_share)
-    low, high = health.stand_s
-    final = Push(depth=rng.uniform(0.4, 0.7), stand_s=rng.uniform(low, high)) if stands else Push()
-    return {
-        "pushes": (*draw_refusals(rng, refused), final),
-        "pause_s": rng.uniform(0.3, 1.4) if rng.random() < mix.pause_share else 0.0,
-        "hesitate_s": rng.uniform(0.1, 0.35) if rng.random() < mix.hesitate_share else 0.0,
-    }
-
-
-def _standing_pushes(driver: Driver) -> tuple[Push, ...]:
-    """At standstill tooth stands on tooth: refusals are normal."""
-    return (*draw_refusals(driver.rng, driver.rng.binomial(2, 0.25)), Push())
-
-
-def draw_refusals(rng: np.random.Generator, count: int) -> tuple[Push, ...]:
-    """Pushes that go to 0.42 … 0.75 of the depth and fall back by 0.28 at least, as must the push that follows."""
-    depths = rng.uniform(0.42, 0.75, count)
-    lowest = np.minimum(depths, np.append(depths[1:], 1.0)) - 0.28
-    return tuple(
-        Push(
-            depth=float(depth),
-            stand_s=float(rng.choice([0.0, rng.uniform(0.04, 0.25)])),
-            fall_to=rng.uniform(0.0, low),
-            again_s=rng.uniform(0.0, 0.04),
-        )
-        for depth, low in zip(depths, lowest, strict=True)
-    )

@@ -26,7 +26,8 @@ from shiftlog.synth.driver import Driver
 from shiftlog.synth.fitted import record_all
 from shiftlog.synth.health import Health, draw_health
 from shiftlog.synth.lever import LeverPath, draw_path
-from shiftlog.synth.programme import Mix, drive_about
+from shiftlog.synth.manner import Mix
+from shiftlog.synth.programme import drive_about
 from shiftlog.synth.recorder import Sensors, SynthRecording
 from shiftlog.synth.truth import Truth, read_truth
 from shiftlog.synth.vehicle import Motion

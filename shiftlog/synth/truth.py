@@ -1,9 +1,11 @@
 """The truth of a synthesised drive, by the definitions, from the model's own noise-free path."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
+from shiftlog.model.car import NEUTRAL
+from shiftlog.model.reading import measured
 from shiftlog.model.rest import Rest
 from shiftlog.model.shift import Shift
 from shiftlog.synth.driver import Driver
@@ -11,6 +13,7 @@ from shiftlog.synth.lever import LeverPath
 from shiftlog.synth.path import PATH_RATE_HZ
 from shiftlog.synth.scene import Scene
 from shiftlog.synth.script import JourneyScript, RestScript
+from shiftlog.synth.true_gap import true_gap
 from shiftlog.synth.true_rest import true_rests
 from shiftlog.synth.true_shift import true_shift
 from shiftlog.synth.vehicle import Motion
@@ -81,7 +84,17 @@ def _true_shifts(scene: Scene, journeys: list[JourneyScript]) -> tuple[Shift, ..
         before_s = 0.0 if not shifts else shifts[-1].end_s or journeys[index - 1].settle_s
         after_s = journeys[index + 1].begin_s if index + 1 < len(journeys) else float(scene.time_s[-1])
         shifts.append(true_shift(scene, journey, number=index + 1, before_s=before_s, after_s=after_s))
-    return tuple(shifts)
+    return tuple(_with_gap(shift, scene.motion) for shift in shifts)
+
+
+def _with_gap(shift: Shift, motion: Motion) -> Shift:
+    if shift.end_s is None or shift.standing or NEUTRAL in (shift.from_gear, shift.to_gear):
+        return shift
+    gap = true_gap(motion, shift.start_s, shift.end_s)
+    if gap is None:
+        return shift
+    reading = measured("drive_gap_s", gap[1] - gap[0])
+    return replace(shift, gap=gap, readings={**shift.readings, reading.key: reading})
 
 
 def _neutral_stays(journeys: list[JourneyScript], shifts: tuple[Shift, ...], scene: Scene) -> list[tuple[float, float]]:

@@ -8,7 +8,7 @@ from playwright.sync_api import Page, expect
 pytestmark = pytest.mark.browser
 
 TRACE = "document.querySelector('.traces .js-plotly-plot')"
-LEVER = f"{TRACE}.data.find(line => line.name === 'engage')"
+LEVER = f"{TRACE}._fullData.find(line => line.name === 'engage')"
 
 
 def open_drive(served, open_page, name: str = "cold-1", **how) -> Page:
@@ -21,7 +21,7 @@ def open_drive(served, open_page, name: str = "cold-1", **how) -> Page:
 
 def wait_for_lines(page: Page) -> None:
     page.wait_for_function(
-        f"() => {TRACE} && {TRACE}.data && {TRACE}.data.some(t => t.name === 'engage' && t.x.length > 10)"
+        f"() => {TRACE} && {TRACE}._fullData && {TRACE}._fullData.some(t => t.name === 'engage' && t.x.length > 10)"
     )
 
 

@@ -90,6 +90,20 @@ def test_no_verdict_claims_nothing(make_row, verdict):
     assert "better" not in text.lower() and "worse" not in text.lower()
 
 
+def test_why_verdicts_are_provisional_is_said_once(make_row):
+    rows = (
+        make_row(why="not enough; provisional: one drive a side"),
+        make_row(why="provisional: one drive a side"),
+        make_row(why="provisional: no such thing", provisional=False),
+    )
+    assert answers.why_provisional(rows) == ["one drive a side"]
+    assert answers.why_provisional((make_row(why="x"),)) == ["Each row says why."]
+
+
+def test_too_few_shifts_claim_no_difference(make_row):
+    assert answers.verdict_sentence(make_row(verdict="too_few"), KMH) == "Too few to tell."
+
+
 def test_the_page_s_answer_goes_by_the_rows_over_all_kinds(make_row):
     rows = (
         make_row(group="all"),
@@ -97,7 +111,7 @@ def test_the_page_s_answer_goes_by_the_rows_over_all_kinds(make_row):
         make_row(measure="baulk_time_s", group="all", verdict="unclear"),
     )
     said = answers.answer_comparison(Comparison(before=("a",), after=("b",), caveats=(), rows=rows))
-    assert said == "Better, provisionally: shift time. Cannot be told from these drives: baulk time."
-    assert (
-        answers.answer_comparison(Comparison(before=(), after=(), caveats=(), rows=())) == "Nothing could be compared."
-    )
+    assert said == ["Better, provisionally: shift time.", "Cannot be told from these drives: baulk time."]
+    assert answers.answer_comparison(Comparison(before=(), after=(), caveats=(), rows=())) == [
+        "Nothing could be compared."
+    ]

@@ -51,3 +51,22 @@ def test_the_cache_lies_where_the_user_keeps_it(tmp_path, monkeypatch):
     monkeypatch.setattr(main.sys, "platform", "linux")
     monkeypatch.setenv("XDG_CACHE_HOME", str(tmp_path))
     assert main.user_cache() == tmp_path / "shiftlog"
+
+
+def test_the_demo_is_made_and_measured_once_by_each_version(tmp_path, drive_folders, monkeypatch):
+    made = []
+
+    def make(folder, progress):
+        made.append(folder)
+        progress("making")
+        return [drive_folders["before"]]
+
+    monkeypatch.setattr(main, "make_demo", make)
+    library, said = main.Library.open(tmp_path), []
+    main.prepare_demo(library, say=said.append)
+    main.prepare_demo(library, say=said.append)
+    assert said == ["making", "measuring before"] and len(made) == 1
+    assert [entry.measured for entry in library.drives()] == [True]
+    monkeypatch.setattr(main, "__version__", "another")
+    main.prepare_demo(library, say=said.append)
+    assert len(made) == 2 and len(library.drives()) == 1

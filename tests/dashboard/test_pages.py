@@ -46,7 +46,7 @@ def test_the_table_of_shifts_holds_found_and_rejected_in_order_of_time(make_resu
     shifts = (make_shift(number=1), make_shift(number=2, start_s=90.0, end_s=90.4, out_s=None, in_s=None, baulk=()))
     said = text_of(shift_section(make_result(shifts=shifts), HERE, Query()))
     assert said.index("0:41.4") < said.index("1:28.1") < said.index("1:30.0")
-    assert "left out: the lever fell back by itself" in said
+    assert "left out" in said and "the lever fell back by itself" in said
     assert "no accelerometer at the gearbox" in said
     assert "/car/Test%20coupe/after/warm-2/2" in said
 
@@ -85,11 +85,16 @@ def test_what_cannot_be_shown_is_said_once_and_only_if_no_recording_can(make_res
         clock=clock,
         mounting=Mounting(rotation=None, how="unknown"),
         can_measure=("knock",),
-        cannot_measure=(("shift time", "no lever"), ("felt dose", "not at the body")),
+        cannot_measure=(("shift time", "no lever"), ("drive gap", "not at the body"), ("felt dose", "no body")),
     )
     result = make_result()
     said = text_of(worth_sections(make_result(recordings=(*result.recordings, gearbox)))[0])
-    assert "not at the body" in said and "no lever" not in said and "no accelerometer in this log" not in said
+    assert (
+        "not at the body" in said
+        and "no body" not in said
+        and "no lever" not in said
+        and "no accelerometer in this log" not in said
+    )
 
 
 def test_notes_and_recordings_left_out_are_listed(make_result):
@@ -98,11 +103,16 @@ def test_notes_and_recordings_left_out_are_listed(make_result):
 
 
 def test_distributions_stand_beside_their_verdict_and_what_was_left_out(make_row):
-    rows = (make_row(), make_row(group="3-4", verdict="unclear"), make_row(measure="baulk_time_s"))
+    rows = (
+        make_row(),
+        make_row(group="3-4", verdict="unclear"),
+        make_row(group="4-5", verdict="too_few"),
+        make_row(measure="baulk_time_s"),
+    )
     strips = distribution_rows(
         Comparison(before=("a",), after=("b",), caveats=(), rows=rows), "shift_time_s", speed_unit="km/h", scheme=None
     )
-    assert len(strips) == 2
+    assert len(strips) == 3 and "1 kind with too few shifts to tell" in text_of(strips[2])
     said = text_of(strips[0])
     assert "Better, provisionally." in said and "one drive a side" in said
     assert "Left out: 3 before, 1 after (paused in neutral)." in said

@@ -102,7 +102,7 @@ class MadeDrive:
         clutch: tuple[tuple[float, float], ...] | None = None,
         seed: int = 1,
     ) -> Signals:
-        """What recorders make of it: speed late by ``lag_s`` and cut off to whole ``step_mps``; engine speed to 1 rpm."""
+        """What recorders make of it: speed late by ``lag_s``, cut off to whole ``step_mps``; engine speed to 1 rpm."""
         rng = np.random.default_rng(seed)
         true = np.concatenate(self.pieces)
         time = np.arange(len(true)) * STEP_S

@@ -108,7 +108,8 @@ def _beside(tally: Tally) -> list[str]:
     for whole in ("true", "found"):
         lines.append(f"{'rests matched, of ' + whole:<34}{tally.share('rests matched', f'rests {whole}') or 0:>10.4f}")
     for key in sorted(tally.errors):
-        lines.append(f"{key + ' p95 error':<34}{_quantile(tally.errors[key], 95):>10.4f}")
+        median, p95 = (_quantile(tally.errors[key], percent) for percent in (50, 95))
+        lines.append(f"{key + ' error, median and p95':<44}{median:>10.4f}{p95:>10.4f}  of {len(tally.errors[key])}")
     return lines
 
 
@@ -128,7 +129,7 @@ def main() -> None:
     parser.add_argument("--drives", type=int, default=60)
     parser.add_argument("--first-seed", type=int, default=0)
     parser.add_argument("--minutes", type=float, default=4.0)
-    parser.add_argument("--kind", choices=("plain", "hard"), default="plain")
+    parser.add_argument("--kind", choices=("plain", "hard", "odd"), default="plain")
     parser.add_argument("--jobs", type=int, default=1)
     parser.add_argument("--misses", type=int, default=0, help="print this many of the lines that were wrong")
     args = parser.parse_args()

@@ -6,9 +6,13 @@ from dataclasses import dataclass
 import numpy as np
 
 from shiftlog.synth.cars import CARS
+from shiftlog.synth.manner import Mix
 from shiftlog.synth.recorder import Sensors
 from shiftlog.synth.scenario import SynthDrive, make_drive
 
+ODD = Mix(
+    up=4, down=4, skip=2, row=3, miss=3, wrong=3, back=2, coast=3, stop=1, jump=4, pause_share=0.2, hesitate_share=0.25
+)
 HEALTHS = ("healthy", "worn", "sick")
 
 
@@ -24,6 +28,7 @@ class Case:
     sensors: Sensors
     minutes: float
     releases: int
+    mix: Mix
 
     def make(self) -> SynthDrive:
         """The drive, about a second's work."""
@@ -36,12 +41,14 @@ class Case:
             minutes=self.minutes,
             hurry=self.hurry,
             releases=self.releases,
+            mix=self.mix,
         )
 
 
 def cases(count: int, *, first_seed: int = 0, minutes: float = 4.0, kind: str = "plain") -> Iterator[Case]:
     """``count`` cases in turn over cars, healths and roads. ``plain`` is the sensor of the stated figures (250 Hz,
-    11 counts/mm, 2 counts of noise); ``hard`` other sensors: slower, coarser, jittering, with lost samples."""
+    11 counts/mm, 2 counts of noise); ``hard`` other sensors: slower, coarser, jittering, with lost samples; ``odd`` the
+    stated sensor in the hands of drivers who do everything that is not a clean shift, some of them very fast."""
     for seed in range(first_seed, first_seed + count):
         rng = np.random.default_rng([seed, 77])
         yield Case(
@@ -49,8 +56,9 @@ def cases(count: int, *, first_seed: int = 0, minutes: float = 4.0, kind: str = 
             car=list(CARS)[seed % len(CARS)],
             health=HEALTHS[(seed // 2) % 3],
             road=("smooth", "rough")[(seed // 3) % 2],
-            hurry=rng.uniform(0.7, 1.6),
-            sensors=_plain(rng) if kind == "plain" else _hard(rng),
+            hurry=rng.uniform(0.6, 2.3) if kind == "odd" else rng.uniform(0.7, 1.6),
+            sensors=_hard(rng) if kind == "hard" else _plain(rng),
+            mix=ODD if kind == "odd" else Mix(),
             minutes=minutes,
             releases=5 if seed % 4 == 1 else 0,
         )

@@ -10,7 +10,7 @@ from shiftlog.model.shift import Shift
 from shiftlog.synth.truth import Truth
 from tests.truth.matching import match_rests, match_shifts
 
-TIMES = ("shift_time_s", "neutral_time_s", "baulk_time_s")
+TIMES = ("shift_time_s", "neutral_time_s", "baulk_time_s", "drive_gap_s")
 RELATIVE = ("knock_peak_mps2", "knock_energy_m2s3", "approach_speed_mmps")
 
 
