@@ -19,8 +19,7 @@ SEAT_SIGMA_MM = 0.4
 PRIOR_WEIGHT = 0.02
 # A stand at less than this share of the deepest one is a lever that was refused, not one that lies in gear.
 STAY_SHARE = 0.85
-# A place is a gear that the profile lacks if the lever dwelt there this often, this long.
-LACKING_STAYS = 2
+# A place in the row of the seats and in no plane is a gear that the profile lacks if the lever dwelt there this long.
 LACKING_S = 1.0
 
 
@@ -64,11 +63,12 @@ def _check_profile(candidate: Candidate, dwells: Dwells, layout: GateLayout) -> 
         seconds = float((dwells.end_s - dwells.start_s)[mine].sum())
         x, y = candidate.matrix @ dwells.centres[place] + candidate.offset
         off_row = abs(abs(y) - lattice.half_travel) > 0.35 * lattice.half_travel
-        if off_row or mine.sum() < LACKING_STAYS or seconds < LACKING_S:
+        in_a_plane = np.min(np.abs(lattice.planes - x)) < 0.7 * lattice.half_pitch
+        if off_row or in_a_plane or seconds < LACKING_S:
             continue
         side = "forward" if y > 0 else "rearward"
         raise ProfileError(
-            f"car.toml, [gate] planes: the lever lay {mine.sum()} times ({seconds:.1f} s in all) in a gear {side} at "
+            f"car.toml, [gate] planes: the lever lay {seconds:.1f} s in a gear {side} at "
             f"{x:+.0f} mm across the gate, where the profile ({', '.join(p.name for p in layout.planes)}, left to "
             "right) has none; add that gear to planes"
         )

@@ -8,6 +8,7 @@ from shiftlog.model.car import NEUTRAL
 from shiftlog.model.lever import LeverPath
 from shiftlog.model.settings import Settings
 from shiftlog.model.shift import Rejected
+from shiftlog.signal.crossing import find_runs
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -137,9 +138,13 @@ def _out_of_neutral(
 
 
 def longest_still_s(path: LeverPath, start_s: float, end_s: float, settings: Settings) -> float:
-    """The longest time the lever lay still between two instants, in neutral [s]."""
-    spans = find_still(path, path.index(start_s), path.index(end_s), settings)
-    return max(((b - a) / path.rate_hz for a, b in spans), default=0.0)
+    """The longest time the lever lay still in neutral between two instants [s]."""
+    first, last = path.index(start_s), path.index(end_s)
+    longest = 0.0
+    for a, b in find_runs(path.depth[first:last] < settings.neutral_depth):
+        for begin, stop in find_still(path, first + int(a), first + int(b), settings, ease=1.0):
+            longest = max(longest, (stop - begin) / path.rate_hz)
+    return longest
 
 
 def _end_of_log(

@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 import numpy as np
+from scipy import signal
 
 from shiftlog.model.lever import LeverPath
 from shiftlog.model.settings import Settings
@@ -10,17 +11,20 @@ from shiftlog.signal.crossing import find_reversals
 from shiftlog.signal.free_motion import FreeReturn, fit_free_return, fit_guided_move, fit_half_swing
 
 LOOK_BACK_S = 2.5
-# A rest that wanders more than this, slower than 5 Hz, has a hand on it: nobody holds a lever stiller, and road and
-# engine shake it faster than that (common practice, no source).
-HELD_WANDER_MM = 0.12
+# A hand on a lever wanders slowly and trembles at 8 to 12 Hz (physiological tremor, common knowledge, no source).
+# Wander is counted in what noise alone would give, tremor in the power next to its band, so that a shaking road or
+# engine raises both sides; a lever by itself stays near 2 for the product.
+HELD_PRODUCT = 4.8
+TREMOR_HZ, BESIDE_HZ = (7.0, 13.0), (14.0, 20.0)
+HELD_LEAST_S = 0.5
 # Half the number of readings (smoothing ties neighbours together) times the logarithm of the ratio of what the two
 # models leave unexplained: from here on, about seven to one, the better one is believed.
 DECISIVE = 2.0
 # Each reversal of a free swing is at least this much smaller than the one before (ζ of 0.05 and more).
 LEAST_DECAY = 0.86
-# Where the two models fit alike, the mean speed of the way tells: a hand that leads a lever to rest is slower than
-# the first, a spring quicker than the second (common practice, no source).
-HAND_MMPS, SPRING_MMPS = 100.0, 140.0
+# Where the two models fit alike, the time of the way tells: a spring is done sooner than the first, a hand that leads
+# a lever to rest takes longer than the second (common practice, no source).
+SPRING_S, HAND_S = 0.18, 0.25
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -58,17 +62,30 @@ def judge_approach(path: LeverPath, start: int, stop: int, earliest: int, settin
 
 
 def _is_held(path: LeverPath, start: int, stop: int) -> bool:
-    """Slow wander of the lying lever, averaged over 0.2 s, above what a lever by itself shows."""
+    """Whether a hand is felt on the lying lever: slow wander and tremor above what a lever by itself shows."""
     # The end of a swing is no hand: the first part of a rest says nothing.
     start = start + min(int(0.4 * (stop - start)), int(0.6 * path.rate_hz))
-    block = max(int(0.2 * path.rate_hz), 1)
-    count = (stop - start) // block
-    if count < 3:
+    if (stop - start) < HELD_LEAST_S * path.rate_hz or path.rate_hz < 3 * BESIDE_HZ[1]:
         return False
-    inside = slice(start, start + count * block)
-    mean = [v[inside].reshape(count, block).mean(axis=1) for v in (path.select_mm, path.engage_mm)]
-    wander = float(np.hypot(np.std(mean[0]), np.std(mean[1])))
-    return wander > HELD_WANDER_MM + path.noise_mm / np.sqrt(block)
+    axes = np.stack([path.select_mm[start:stop], path.engage_mm[start:stop]], axis=1)
+    return _wander(axes, path) * _tremor(axes, path.rate_hz) > HELD_PRODUCT
+
+
+def _wander(axes: np.ndarray, path: LeverPath) -> float:
+    """Spread of 0.2 s means, in units of what reading noise alone gives."""
+    block = int(0.2 * path.rate_hz)
+    count = len(axes) // block
+    means = axes[: count * block].reshape(count, block, 2).mean(axis=1)
+    return float(np.hypot(*means.std(axis=0)) / (path.noise_mm * np.sqrt(2 / block)))
+
+
+def _tremor(axes: np.ndarray, rate_hz: float) -> float:
+    """Power in the tremor band over the power beside it, mean of both axes."""
+    frequency, power = signal.periodogram(axes, rate_hz, axis=0, detrend="constant")
+    inside = (frequency >= TREMOR_HZ[0]) & (frequency <= TREMOR_HZ[1])
+    beside = (frequency >= BESIDE_HZ[0]) & (frequency < BESIDE_HZ[1])
+    floor = np.maximum(power[beside].mean(axis=0), 1e-12)
+    return float(np.mean(power[inside].mean(axis=0) / floor))
 
 
 def _last_extreme(path: LeverPath, begin: int, start: int, rest: float) -> int:
@@ -124,5 +141,4 @@ def _run_home(
     odds = time.size / 2 * np.log(np.hypot(guided.rms_mm, floor) / np.hypot(free.rms_mm, floor))
     if abs(odds) > DECISIVE:
         return free, bool(odds > 0)
-    speed = abs(values[0] - rest) / guided.duration_s
-    return free, False if speed < HAND_MMPS else True if speed > SPRING_MMPS else None
+    return free, True if guided.duration_s < SPRING_S else False if guided.duration_s > HAND_S else None

@@ -7,6 +7,7 @@ import numpy as np
 from shiftlog.detect.lever import plane_centres
 from shiftlog.detect.phases import find_still
 from shiftlog.detect.release import Approach, judge_approach
+from shiftlog.model.car import NEUTRAL
 from shiftlog.model.drive import MarkedTest, Signals
 from shiftlog.model.gate import GateMap
 from shiftlog.model.lever import LeverPath
@@ -45,7 +46,10 @@ def find_rests(
 
 
 def _on_the_way(rest: Rest, shifts: tuple[Shift, ...]) -> bool:
-    return any(s.out_s and s.in_s and s.out_s < rest.start_s and rest.end_s < s.in_s for s in shifts)
+    """Whether it is a pause within a journey that ends in a gear."""
+    return any(
+        s.to_gear != NEUTRAL and s.end_s and s.start_s < rest.start_s and rest.end_s < s.end_s for s in shifts
+    )  # fmt: skip
 
 
 def _join(path: LeverPath, spans: tuple[tuple[int, int], ...]) -> list[tuple[int, int]]:

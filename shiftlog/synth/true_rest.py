@@ -12,6 +12,7 @@ from shiftlog.synth.true_shift import STILL_WINDOW_S, still_runs
 
 LEAST_S = 0.3
 LEAST_RUN_MM = 3.0
+LED_WITHIN_S = 2.5
 RELEASED = {"ran": True, "left": None, "guided": False, "held": False}
 """Friction that leaves the lever where it was let go makes no motion: nobody can know, so None."""
 
@@ -27,14 +28,27 @@ def true_rests(
                 continue
             script = _script_of(span, scripts)
             marked = any(m.kind == "release" and m.start_s <= span[0] <= m.end_s for m in marks)
-            rests.append(_rest(scene, span, script, released=_released(script, marked=marked)))
+            led = _was_led(scene, max(stay[0], span[0] - LED_WITHIN_S), span)
+            rests.append(_rest(scene, span, script, released=_released(script, marked=marked, led=led)))
             words.append(script.how)
     return tuple(rests), tuple(words)
 
 
-def _released(script: RestScript, *, marked: bool) -> bool | None:
-    """In a marked release test a lever that stays where it was let go counts as released too."""
-    return True if marked and script.how == "left" else RELEASED[script.how]
+def _released(script: RestScript, *, marked: bool, led: bool) -> bool | None:
+    """In a marked release test a lever that stays where it was let go counts as released too.
+
+    Elsewhere one that a hand had led to its place was guided there, whoever lets go of it afterwards.
+    """
+    if script.how != "left":
+        return RELEASED[script.how]
+    return True if marked else False if led else None
+
+
+def _was_led(scene: Scene, since_s: float, span: tuple[float, float]) -> bool:
+    """Whether the lever came to its place across the gate shortly before."""
+    way = scene.steady[scene.span(since_s, span[0]), SELECT]
+    rest = float(np.median(scene.steady[scene.span(*span), SELECT]))
+    return bool(way.size and np.max(np.abs(way - rest)) >= LEAST_RUN_MM)
 
 
 def _script_of(span: tuple[float, float], scripts: list[RestScript]) -> RestScript:

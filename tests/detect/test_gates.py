@@ -103,7 +103,7 @@ def test_a_ruler_keeps_travel_absolute(make_profile, make_hand):
 def test_a_gear_the_profile_lacks_is_an_error_that_says_where(make_profile, make_hand):
     full, lacking = make_profile(LAYOUTS["five"]), make_profile((("1", "2"), ("3", "4"), ("5", None)))
     signals = drive_through(make_hand(full), ("1", "2", "3", "4", "5", "R")).signals(lever_grows=("right", "forward"))
-    with pytest.raises(ProfileError, match=r"gear rearward at \+2\d mm .* add that gear to planes"):
+    with pytest.raises(ProfileError, match=r"in a gear \w+ at \+2\d mm .* add that gear to planes"):
         fit_gate_map(signals, lacking)
 
 

@@ -62,7 +62,7 @@ def test_law_school_bootstrap_of_the_library_the_project_would_use():
 @pytest.mark.parametrize(
     ("k", "n", "low", "high"),
     # Clopper-Pearson for the counts of Newcombe, Stat. Med. 17 (1998) 857, table I; limits recomputed.
-    [(81, 263, 0.2527, 0.3676), (15, 148, 0.0578, 0.1577), (0, 20, 0.0, 0.1684), (1, 29, 0.0009, 0.1776)],
+    [(81, 263, 0.2527, 0.3676), (15, 148, 0.0578, 0.1617), (0, 20, 0.0, 0.1684), (1, 29, 0.0009, 0.1776)],
 )
 def test_clopper_pearson(k, n, low, high):
     interval = binomtest(k, n).proportion_ci(0.95, method="exact")
