@@ -143,9 +143,10 @@ def _strip(row: Row, speed_unit: str, scheme: str | None) -> html.Div:
     lines = [
         html.H3(kind(row)),
         html.P(answers.verdict_sentence(row, speed_unit), className="verdict"),
-        html.P(row.why, className="soft"),
         html.P(_counts(row), className="soft"),
     ]
+    but = row.why.partition("; but ")[2]
+    lines += [html.P(f"But {but}.", className="reason")] if but else []
     left_out = _left_out(row)
     lines += [html.P(f"Left out: {left_out}.", className="soft")] if left_out else []
     graph = dcc.Graph(figure=draw_distribution(row, palette(scheme), speed_unit=speed_unit), config=CONFIG)

@@ -19,16 +19,12 @@ def say(text: str) -> None:
 
 
 def make_progress() -> Callable[[str], None]:
-    """Progress lines on standard error, from the second second on; a terminal sees one line that changes."""
+    """Progress from the second second on, in one line that changes; only a terminal sees it, logs stay clean."""
     began = time.monotonic()
 
     def progress(text: str) -> None:
-        if time.monotonic() - began < QUIET_S or not text:
-            return
-        if sys.stderr.isatty():
+        if text and sys.stderr.isatty() and time.monotonic() - began > QUIET_S:
             print(f"\r\x1b[K{text} …", end="", file=sys.stderr, flush=True)
-        else:
-            say(text)
 
     return progress
 

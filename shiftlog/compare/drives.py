@@ -44,10 +44,14 @@ def _rows(measure: Measure, before: Sequence[DriveResult], after: Sequence[Drive
     if not any(s.values for side in samples for s in side):
         return []
     shared = common_kinds(*samples)
-    rows = [_row(measure, kind, (kind,), samples, seed) for kind in kinds]
-    if len(kinds) > 1 or kinds[0] != "rest":
+    rows = [_row(measure, kind, (kind,), samples, seed) for kind in kinds if _has_values(kind, samples)]
+    if kinds != ("rest",):
         return [_row(measure, ALL, shared, samples, seed), *rows]
     return [replace(rows[0], group=ALL)]
+
+
+def _has_values(kind: str, samples: Sequence[Sequence[Sample]]) -> bool:
+    return any(sample.values.get(kind) for side in samples for sample in side)
 
 
 def _row(measure: Measure, group: str, kinds: Sequence[str], samples: Sequence[Sequence[Sample]], seed: int) -> Row:

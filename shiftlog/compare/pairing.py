@@ -49,14 +49,14 @@ def kind_of(shift: Shift) -> str:
 
 def compared_measures() -> tuple[Measure, ...]:
     """The measures a comparison has rows for, what the car does first."""
-    keys = ("refused_share", "wrong_plane_share", "return_time_s", *PER_SHIFT)
+    keys = ("refused_share", "wrong_plane_share", *PER_SHIFT)
     return tuple(MEASURES[k] for k in keys)
 
 
 def take_sample(result: DriveResult, measure: Measure) -> Sample:
     """Everything a drive has to say of one measure."""
     take = _TAKERS.get(measure.key)
-    taken = take(result) if take else [_take_shift(s, measure.key) for s in result.shifts if s.to_gear != NEUTRAL]
+    taken = take(result) if take else [_take_shift(s, measure.key) for s in result.shifts if _changes_gear(s)]
     values: dict[str, list[float]] = {}
     left_out: dict[str, Counter[str]] = {}
     for one in taken:
@@ -65,6 +65,11 @@ def take_sample(result: DriveResult, measure: Measure) -> Sample:
         else:
             values.setdefault(one.kind, []).append(one.value)
     return Sample(drive=result.head.id, values={k: tuple(v) for k, v in values.items()}, left_out=left_out)
+
+
+def _changes_gear(shift: Shift) -> bool:
+    """A journey to neutral, or out and back, is no change of gear and counts in no comparison."""
+    return shift.to_gear != NEUTRAL and shift.outcome not in ("out_and_back", "jumped_out")
 
 
 def _take_shift(shift: Shift, key: str) -> Taken:
@@ -83,7 +88,7 @@ def _take_refusals(result: DriveResult) -> list[Taken]:
     """1 for a shift under way in which a gear was refused at least once, 0 for one that went in at once."""
     taken = []
     for shift in result.shifts:
-        if shift.to_gear == NEUTRAL or shift.seen_by != "lever":
+        if not _changes_gear(shift) or shift.seen_by != "lever":
             continue
         if shift.standing:
             taken.append(Taken(kind=kind_of(shift), value=None, why="at standstill refusals are normal"))
@@ -113,20 +118,9 @@ def _take_planes(result: DriveResult) -> list[Taken]:
     ]
 
 
-def _take_returns(result: DriveResult) -> list[Taken]:
-    taken = []
-    for rest in result.rests:
-        value, why = rest.value("return_time_s"), _why_no_rest(rest)
-        taken.append(
-            Taken(kind="rest", value=None if why or value is None else float(value), why=why or "no motion to time")
-        )
-    return taken
-
-
 _TAKERS: Mapping[str, Callable[[DriveResult], list[Taken]]] = {
     "refused_share": _take_refusals,
     "wrong_plane_share": _take_planes,
-    "return_time_s": _take_returns,
 }
 
 

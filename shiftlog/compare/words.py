@@ -12,7 +12,7 @@ def figure(value: float, unit: str) -> str:
     digits = f"{value:.3g}" if abs(value) < 1000 else f"{value:.0f}"
     if "e" in digits:
         digits = f"{value:.4f}".rstrip("0").rstrip(".")
-    return f"{digits} {unit}".strip()
+    return f"{digits} {unit}".strip().replace("-", "\N{MINUS SIGN}")
 
 
 def _amount(measure: Measure, value: float) -> str:

@@ -60,13 +60,20 @@ def spread_evenly(lever: Trace) -> EvenLever:
         valid |= (grid >= start) & (grid <= end)
     low, high = np.percentile(raw[valid], [0.5, 99.5], axis=0)
     span = float(np.max(high - low))
-    noise = np.array([step_noise(lever.values[:, k]) for k in (0, 1)])
+    noise = np.array([_reading_noise(lever.values[:, k]) for k in (0, 1)])
     if span <= LEAST_RANGE_SIGMAS * float(noise.max()) or span == 0:
         raise CannotMeasure(
             f"{lever.recording}: the lever does not move in this log (it covers {span:.3g} units, its noise is "
             f"{noise.max():.2g}); check the sensor and its wiring, then drive through the gears"
         )
     return EvenLever(time_s=grid, raw=raw, valid=valid, rate_hz=lever.rate_hz, noise=noise, span=span)
+
+
+def _reading_noise(values: np.ndarray) -> float:
+    """Noise of one axis: no less than the step it is rounded to over √12, even where rounding hides it."""
+    steps = np.abs(np.diff(values))
+    step = float(steps[steps > 0].min()) if (steps > 0).any() else 0.0
+    return max(step_noise(values), step / np.sqrt(12))
 
 
 def find_dwells(lever: EvenLever) -> Dwells:

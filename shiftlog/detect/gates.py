@@ -19,7 +19,8 @@ SEAT_SIGMA_MM = 0.4
 PRIOR_WEIGHT = 0.02
 # A stand at less than this share of the deepest one is a lever that was refused, not one that lies in gear.
 STAY_SHARE = 0.85
-# A place in the row of the seats and in no plane is a gear that the profile lacks if the lever dwelt there this long.
+# A place in the row of the seats where the layout has no gear is one that the profile lacks if the lever dwelt
+# there this long.
 LACKING_S = 1.0
 
 
@@ -63,8 +64,7 @@ def _check_profile(candidate: Candidate, dwells: Dwells, layout: GateLayout) -> 
         seconds = float((dwells.end_s - dwells.start_s)[mine].sum())
         x, y = candidate.matrix @ dwells.centres[place] + candidate.offset
         off_row = abs(abs(y) - lattice.half_travel) > 0.35 * lattice.half_travel
-        in_a_plane = np.min(np.abs(lattice.planes - x)) < 0.7 * lattice.half_pitch
-        if off_row or in_a_plane or seconds < LACKING_S:
+        if off_row or seconds < LACKING_S or _has_gear(layout, x, y):
             continue
         side = "forward" if y > 0 else "rearward"
         raise ProfileError(
@@ -72,6 +72,14 @@ def _check_profile(candidate: Candidate, dwells: Dwells, layout: GateLayout) -> 
             f"{x:+.0f} mm across the gate, where the profile ({', '.join(p.name for p in layout.planes)}, left to "
             "right) has none; add that gear to planes"
         )
+
+
+def _has_gear(layout: GateLayout, select_mm: float, engage_mm: float) -> bool:
+    """Whether the layout has a gear on that side of the plane at a place; a stand there is a refusal."""
+    for index, plane in enumerate(layout.planes):
+        if abs(layout.plane_mm(index) - select_mm) < 0.35 * layout.plane_pitch_mm:
+            return bool(plane.forward if engage_mm > 0 else plane.rear)
+    return False
 
 
 def _gear_points(candidate: Candidate, dwells: Dwells) -> dict[str, np.ndarray]:

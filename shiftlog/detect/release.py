@@ -17,6 +17,8 @@ LOOK_BACK_S = 2.5
 HELD_PRODUCT = 4.8
 TREMOR_HZ, BESIDE_HZ = (7.0, 13.0), (14.0, 20.0)
 HELD_LEAST_S = 0.5
+# No lever sensor reads finer than this.
+LEAST_NOISE_MM = 0.005
 # Half the number of readings (smoothing ties neighbours together) times the logarithm of the ratio of what the two
 # models leave unexplained: from here on, about seven to one, the better one is believed.
 DECISIVE = 2.0
@@ -76,7 +78,7 @@ def _wander(axes: np.ndarray, path: LeverPath) -> float:
     block = int(0.2 * path.rate_hz)
     count = len(axes) // block
     means = axes[: count * block].reshape(count, block, 2).mean(axis=1)
-    return float(np.hypot(*means.std(axis=0)) / (path.noise_mm * np.sqrt(2 / block)))
+    return float(np.hypot(*means.std(axis=0)) / (max(path.noise_mm, LEAST_NOISE_MM) * np.sqrt(2 / block)))
 
 
 def _tremor(axes: np.ndarray, rate_hz: float) -> float:
