@@ -10,7 +10,7 @@ from shiftlog.model.settings import Settings
 from shiftlog.model.shift import Shift
 from shiftlog.model.trace import Trace
 from shiftlog.signal.filter import band_pass
-from shiftlog.signal.resample import resample_evenly
+from shiftlog.signal.resample import resample_smoothly
 
 UPSAMPLING = 8
 # Data on either side of the window, for the filters to settle: many periods of the lower edge.
@@ -54,7 +54,7 @@ def cut_band(accel: Trace, end_s: float, settings: Settings) -> tuple[np.ndarray
         return None
     first, last = max(first, span[0]), min(last, span[1])
     near = (accel.time_s >= first - 0.01) & (accel.time_s <= last + 0.01)
-    time, even = resample_evenly(
+    time, even = resample_smoothly(
         accel.time_s[near], accel.values[near], rate_hz=accel.rate_hz, start_s=first, end_s=last
     )
     high = min(settings.knock_high_share * accel.rate_hz, settings.knock_high_hz)

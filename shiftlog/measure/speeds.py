@@ -54,8 +54,10 @@ def _why_no_gear(shift: Shift, scene: Scene) -> str | None:
         return "the gear was not entered"
     if shift.to_gear == NEUTRAL:
         return "the lever went to neutral"
-    if shift.to_gear is None or shift.end_s is None:
+    if shift.to_gear is None:
         return "the gear entered is not known"
+    if shift.end_s is None:
+        return "engine and vehicle speed are too slow to show when the gear was in"
     if shift.to_gear not in scene.rpm_per_mps:
         return f"the ratio of gear {shift.to_gear} is not known: add ratios, final drive and tyre to car.toml"
     return None
