@@ -24,9 +24,10 @@ LEAST_NOISE_MM = 0.005
 DECISIVE = 2.0
 # Each reversal of a free swing is at least this much smaller than the one before (ζ of 0.05 and more).
 LEAST_DECAY = 0.86
-# Where the two models fit alike, the time of the way tells: a spring is done sooner than the first, a hand that leads
-# a lever to rest takes longer than the second (common practice, no source).
+# Where the two models fit alike, the time of the way tells: a spring is done sooner than the first or quicker than the
+# third, a hand that leads a lever to rest takes longer than the second (common practice, no source).
 SPRING_S, HAND_S = 0.18, 0.25
+SPRING_MMPS = 120.0
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -143,4 +144,5 @@ def _run_home(
     odds = time.size / 2 * np.log(np.hypot(guided.rms_mm, floor) / np.hypot(free.rms_mm, floor))
     if abs(odds) > DECISIVE:
         return free, bool(odds > 0)
-    return free, True if guided.duration_s < SPRING_S else False if guided.duration_s > HAND_S else None
+    quick = abs(values[0] - rest) / guided.duration_s > SPRING_MMPS
+    return free, True if quick or guided.duration_s < SPRING_S else False if guided.duration_s > HAND_S else None
