@@ -11,8 +11,10 @@ from statistics import median
 import numpy as np
 
 from dashboard.kept import Kept
+from dashboard.kept_lines import keep_lines
 from dashboard.signals import Line, Window, cut_window, drive_lines, lever_path
 from dashboard.work import Work
+from shiftlog import __version__
 from shiftlog.compare.drives import compare_drives
 from shiftlog.errors import ShiftlogError, StoreError
 from shiftlog.ingest.car_file import read_car, write_car
@@ -103,7 +105,7 @@ class Library:
     def window(self, drive_id: str, window_s: tuple[float, float] | None, *, points: int = WINDOW_POINTS) -> Window:
         """The drive's lines, thinned for a window."""
         key = (drive_id, window_s, points)
-        return self._windows.get(key, lambda: cut_window(self.load(drive_id).lines, window_s, points=points))
+        return self._windows.get(key, lambda: cut_window(self._lines(drive_id), window_s, points=points))
 
     def path(self, drive_id: str, window_s: tuple[float, float] | None = None) -> np.ndarray:
         """The lever's path in gate mm, (m, 2)."""
@@ -177,6 +179,14 @@ class Library:
         drive = self._drive(drive_id)
         result = self.result(drive_id)
         return Loaded(drive=drive, lines=drive_lines(drive, None if result is None else result.gate))
+
+    def _lines(self, drive_id: str) -> tuple[Line, ...]:
+        """The drive's lines, from the workshop's cache where it has them for this gate map."""
+        result = self.result(drive_id)
+        gate = None if result is None else result.gate
+        mark = "" if gate is None else f"{gate.matrix.tolist()}{gate.offset.tolist()}"
+        key = f"lines/{__version__}/{drive_id}/{mark}"
+        return keep_lines(self._workshop.cache, key, lambda: self.load(drive_id).lines)
 
     def _measured(self, drive_ids: tuple[str, ...]) -> tuple[DriveResult, ...]:
         results = [(drive_id, self.result(drive_id)) for drive_id in drive_ids]

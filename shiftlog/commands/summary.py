@@ -78,7 +78,8 @@ def _rest_lines(result: DriveResult) -> list[str]:
         lines.append(
             f"Let go from the right it rests {result.summary.hysteresis_mm:+.1f} mm from where it rests from the left."
         )
-    exposed = [r for r in result.rests if r.over_rev_if]
+    # A standing car over-revs nothing.
+    exposed = [r for r in result.rests if r.over_rev_if and (r.value("vehicle_speed_mps") or 0.0) > 1.0]
     if exposed:
         lines += ["", _exposure_table(exposed), EXPOSURE_CAUTION]
     return ["", *lines]
