@@ -109,11 +109,9 @@ class Library:
 
     def path(self, drive_id: str, window_s: tuple[float, float] | None = None) -> np.ndarray:
         """The lever's path in gate mm, (m, 2)."""
-        result = self.result(drive_id)
-        gate = None if result is None else result.gate
         return self._windows.get(
-            (drive_id, "path", window_s), lambda: lever_path(self.load(drive_id).drive, gate, window_s=window_s)
-        )
+            (drive_id, "path", window_s), lambda: lever_path(self._lines(drive_id), window_s=window_s)
+        )  # fmt: skip
 
     def compare(self, before: tuple[str, ...], after: tuple[str, ...]) -> Comparison:
         """Measured drives, compared. CompareError, or StoreError where one is not measured."""

@@ -52,14 +52,15 @@ def gate_points(lever: Trace, gate: GateMap) -> np.ndarray:
     return lever.values @ gate.matrix.T + gate.offset
 
 
-def lever_path(drive: Drive, gate: GateMap | None, *, window_s: tuple[float, float] | None = None) -> np.ndarray:
-    """The lever's path for a picture, (m, 2) gate mm with NaN where the line breaks; empty without a map."""
-    lever = drive.signals.lever
-    if lever is None or gate is None:
+def lever_path(lines: tuple[Line, ...], *, window_s: tuple[float, float] | None = None) -> np.ndarray:
+    """The lever's path for a picture, (m, 2) gate mm with NaN where the line breaks; empty without a gate map."""
+    axes = {line.key: line for line in lines if line.key in ("select", "engage") and line.unit == "mm"}
+    if len(axes) < 2:
         return np.empty((0, 2))
+    time_s = axes["select"].time_s
     start_s, end_s = window_s or (-np.inf, np.inf)
-    inside = slice(np.searchsorted(lever.time_s, start_s), np.searchsorted(lever.time_s, end_s, side="right"))
-    points = lever.values[inside] @ gate.matrix.T + gate.offset
+    inside = slice(np.searchsorted(time_s, start_s), np.searchsorted(time_s, end_s, side="right"))
+    points = np.stack([axes[key].values[inside] for key in ("select", "engage")], axis=1).astype(float)
     return points if window_s else thin_path(points, cell=PATH_CELL_MM)
 
 

@@ -57,7 +57,7 @@ def test_the_lever_is_drawn_in_gate_millimetres(drive, turned_map):
 def test_without_a_map_it_is_drawn_as_logged_and_says_so(drive):
     select = drive_lines(drive, None)[0]
     assert select.label == "Lever, select as logged" and select.values[-1] == 100.0
-    assert lever_path(drive, None).shape == (0, 2)
+    assert lever_path(drive_lines(drive, None)).shape == (0, 2)
 
 
 def test_acceleration_is_drawn_as_its_size(drive):
