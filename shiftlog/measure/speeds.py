@@ -12,6 +12,10 @@ from shiftlog.signal.resample import hold_last
 # The engine follows the wheels within this time of the gear going in (clutch up, common practice, no source).
 FOLLOWS_S = 2.0
 LEAST_RATE_HZ = 5.0
+# Road tyres hold a little over 1 g, slicks more (common knowledge, no source); looked at over a time in which whole
+# km/h or a late sample cannot feign it.
+TYRE_LIMIT_MPS2 = 15.0
+SLIP_WINDOW_S = 0.4
 
 
 def value_at(trace: Trace, at_s: float) -> float | None:
@@ -73,7 +77,17 @@ def _would_over_rev(shift: Shift, scene: Scene) -> Reading:
     speed = scene.signals.vehicle_speed and value_at(scene.signals.vehicle_speed, shift.end_s)
     if speed is None:
         return unmeasured(key, "vehicle speed was not logged, or has a gap here")
+    if _wheels_slip(scene.signals.vehicle_speed, shift.end_s):
+        return unmeasured(key, "the wheels were locked or spinning: their speed is not the car's")
     return measured(key, bool(speed * scene.rpm_per_mps[shift.to_gear] > scene.car.redline_rpm))
+
+
+def _wheels_slip(speed: Trace, at_s: float) -> bool:
+    """Whether the logged speed changes faster than tyres on a road can change the car's."""
+    if speed.rate_hz < LEAST_RATE_HZ:
+        return False
+    first, last = (value_at(speed, at_s + side * SLIP_WINDOW_S / 2) for side in (-1, 1))
+    return first is not None and last is not None and abs(last - first) / SLIP_WINDOW_S > TYRE_LIMIT_MPS2
 
 
 def _did_over_rev(shift: Shift, scene: Scene) -> Reading:

@@ -1,0 +1,75 @@
+"""Over-rev, speeds at a shift and rev mismatch, from drawn signals."""
+
+import math
+
+import numpy as np
+import pytest
+
+from shiftlog.measure.scene import Scene
+from shiftlog.measure.speeds import measure_speeds
+from shiftlog.model.car import Car
+from shiftlog.model.drive import Signals
+from shiftlog.model.settings import Settings
+from shiftlog.model.shift import Shift
+from shiftlog.model.trace import Trace
+
+RADIUS_M = 0.3
+CAR = Car(
+    name="test car", gate=None, redline_rpm=6500, ratios={"2": 2.0, "3": 1.4}, final_drive={"2": 4.0, "3": 4.0},
+    rolling_radius_m=RADIUS_M,
+)  # fmt: skip
+TIME = np.arange(0, 20, 0.05)
+
+
+def trace(values):
+    return Trace(
+        time_s=TIME.copy(), values=values, spans=((0.0, TIME[-1]),), rate_hz=20.0, recording="bus", place="engine"
+    )
+
+
+def read(speed_mps, rpm, to_gear="2", **more):
+    signals = Signals(vehicle_speed=trace(speed_mps), engine_speed=trace(rpm), **more)
+    ratios = {g: CAR.rpm_per_mps(g) for g in CAR.ratios}
+    shift = Shift(
+        number=1, from_gear="3", to_gear=to_gear, start_s=10.0, end_s=10.4, seen_by="lever", outcome="clean"
+    )  # fmt: skip
+    scene = Scene(signals=signals, car=CAR, path=None, settings=Settings(), rpm_per_mps=ratios)
+    return {r.key: r for r in measure_speeds(shift, scene)}
+
+
+def test_over_rev_is_the_speed_times_the_ratio_against_the_redline():
+    """n = v / (2π r) · i_gear · i_final · 60: 25 m/s in second is 6,366 rpm, 26 m/s is 6,621."""
+    assert 25 / (2 * math.pi * RADIUS_M) * 8 * 60 == pytest.approx(6366.2, abs=0.1)
+    steady = np.full(TIME.size, 4000.0)
+    assert read(np.full(TIME.size, 25.0), steady)["over_rev"].value is False
+    assert read(np.full(TIME.size, 26.0), steady)["over_rev"].value is True
+
+
+def test_did_over_rev_is_the_engines_own_speed():
+    rpm = np.full(TIME.size, 4000.0)
+    assert read(np.full(TIME.size, 20.0), rpm)["did_over_rev"].value is False
+    rpm[(TIME > 10.5) & (TIME < 10.8)] = 6600.0
+    assert read(np.full(TIME.size, 20.0), rpm)["did_over_rev"].value is True
+
+
+def test_locked_wheels_say_nothing_of_the_cars_speed():
+    locked = np.where(TIME < 10.2, 30.0, np.maximum(30.0 - 60.0 * (TIME - 10.2), 0.0))
+    reading = read(locked, np.full(TIME.size, 4000.0))["over_rev"]
+    assert reading.value is None and "locked or spinning" in reading.why
+
+
+def test_rev_mismatch_is_engine_speed_less_what_the_wheels_ask_for():
+    v = np.full(TIME.size, 20.0)
+    rpm = np.full(TIME.size, 20.0 * CAR.rpm_per_mps("2") + 300.0)
+    assert read(v, rpm)["rev_mismatch_rpm"].value == pytest.approx(300.0, abs=0.5)
+
+
+def test_speeds_are_those_at_the_start():
+    readings = read(TIME * 1.0, 3000.0 + 10 * TIME)
+    assert readings["vehicle_speed_mps"].value == pytest.approx(10.0)
+    assert readings["engine_speed_rpm"].value == pytest.approx(3100.0)
+
+
+def test_a_gear_without_a_ratio_is_refused_with_the_mend():
+    reading = read(np.full(TIME.size, 20.0), np.full(TIME.size, 3000.0), to_gear="5")["over_rev"]
+    assert reading.value is None and "add ratios" in reading.why
