@@ -48,6 +48,7 @@ def test_over_rev_is_the_speed_times_the_ratio_against_the_redline():
 def test_did_over_rev_is_the_engines_own_speed():
     rpm = np.full(TIME.size, 4000.0)
     assert read(np.full(TIME.size, 20.0), rpm)["did_over_rev"].value is False
+    rpm = rpm.copy()
     rpm[(TIME > 10.5) & (TIME < 10.8)] = 6600.0
     assert read(np.full(TIME.size, 20.0), rpm)["did_over_rev"].value is True
 
