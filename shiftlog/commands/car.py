@@ -2,6 +2,7 @@
 
 import argparse
 import sys
+import tempfile
 from dataclasses import replace
 from pathlib import Path
 
@@ -42,11 +43,21 @@ def run(args: argparse.Namespace) -> int:
     if args.from_drive:
         car = _learn(car, args.from_drive)
     if made or args.from_drive or args.final_drive or args.tyre or not args.file.is_file():
-        write_car(car, args.file)
-        car = read_car(args.file)
+        car = _save(car, args.file)
         print(f"Written: {args.file}")
     print("\n".join(_lines(car)))
     return 0
+
+
+def _save(car: Car, file: Path) -> Car:
+    """Written beside, read back, and only then put in place: a wrong profile leaves the old one alone."""
+    file.parent.mkdir(parents=True, exist_ok=True)
+    with tempfile.TemporaryDirectory(dir=file.parent) as folder:
+        beside = Path(folder) / file.name
+        write_car(car, beside)
+        car = read_car(beside)
+        beside.replace(file)
+    return car
 
 
 def _new_car(args: argparse.Namespace) -> Car:

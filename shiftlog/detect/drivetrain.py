@@ -104,10 +104,11 @@ def find_gear_changes(signals: Signals, car: Car, settings: Settings) -> Drivetr
 
 def _what_is_missing(engine_speed: Trace | None, vehicle_speed: Trace | None) -> str:
     named = (("engine speed", engine_speed), ("vehicle speed", vehicle_speed))
-    missing = " and ".join(words for words, trace in named if trace is None)
+    missing = [words for words, trace in named if trace is None]
+    were = "was" if len(missing) == 1 else "were"
     return (
-        f"no change of gear can be found: without a lever it takes engine speed and vehicle speed, and {missing} was "
-        "not logged or could not be placed in time"
+        "no change of gear can be found: without the lever's gears it takes engine speed and vehicle speed, and "
+        f"{' and '.join(missing)} {were} not logged or could not be placed in time"
     )
 
 

@@ -170,3 +170,13 @@ def test_two_recordings_that_do_not_overlap_are_said(run, make_drive):
 def test_no_command_and_an_unknown_one_are_usage_errors(run):
     assert run().returncode == 2
     assert run("frobnicate").returncode == 2
+
+
+def test_a_wrong_change_of_a_profile_leaves_the_old_one_alone(run, tmp_path):
+    profile = tmp_path / "car.toml"
+    assert run("car", profile, "--planes", "1-2,3-4", "--home", "3-4").returncode == 0
+    before = profile.read_bytes()
+    said = run("car", profile, "--home", "5-6")
+    assert said.returncode == 2 and "none of the planes" in said.stderr
+    assert profile.read_bytes() == before
+    assert list(tmp_path.iterdir()) == [profile]
