@@ -1,15 +1,20 @@
 """What else differs between the two sets of drives and could look like the repair."""
 
 from collections.abc import Callable, Sequence
+from itertools import combinations
 
 import numpy as np
 
+from shiftlog.compare.pairing import kind_of
+from shiftlog.compare.places import knock_recorders
 from shiftlog.errors import CompareError
 from shiftlog.model.result import DriveResult
 
 HAND_SHARE = 0.15
 TEMPERATURE_K = 10.0
 RATE_SHARE = 0.1
+# A worn tread takes about 2 % off a tyre's radius; more than twice that is another ratio, final drive or tyre.
+RATIO_SHARE = 0.04
 
 
 def check_same_car(before: Sequence[DriveResult], after: Sequence[DriveResult]) -> None:
@@ -22,40 +27,76 @@ def check_same_car(before: Sequence[DriveResult], after: Sequence[DriveResult]) 
     gates = {r.gate.layout.gears for r in (*before, *after) if r.gate}
     if len(gates) > 1:
         raise CompareError("these drives have profiles with different gates; measure them with one car.toml")
-    twice = {r.head.id for r in before} & {r.head.id for r in after}
-    if twice:
-        raise CompareError(f"drive {sorted(twice)[0]} stands on both sides; name it before or after, not both")
+    _check_once(before, after)
+
+
+def _check_once(before: Sequence[DriveResult], after: Sequence[DriveResult]) -> None:
+    """CompareError where one drive is given twice: it would count as two, or stand on both sides."""
+    given = [(r, "before") for r in before] + [(r, "after") for r in after]
+    for (one, side), (other, other_side) in combinations(given, 2):
+        one_name = one.head.id == other.head.id
+        if side == other_side and (_same_logs(one, other) or (one_name and not one.inputs)):
+            raise CompareError(f"drive {other.head.id} is given twice {side}; name it once")
+        if side != other_side and one_name and (_same_logs(one, other) or not one.inputs):
+            raise CompareError(f"drive {one.head.id} stands on both sides; name it before or after, not both")
+
+
+def _same_logs(one: DriveResult, other: DriveResult) -> bool:
+    """Two folders of one name are two drives where their logs differ; a copied folder is the same drive."""
+    logs = [sorted(f.sha256 for f in r.inputs) for r in (one, other)]
+    return bool(logs[0]) and logs[0] == logs[1]
 
 
 def find_caveats(before: Sequence[DriveResult], after: Sequence[DriveResult]) -> tuple[str, ...]:
     """One sentence for each thing other than the repair that differs."""
-    finders: tuple[Callable[..., str | None], ...] = (_hand, _temperature, _driver, _recorders, _placed)
+    finders: tuple[Callable[..., str | None], ...] = (
+        _copies, _hand, _temperature, _driver, _recorders, _ratios, _made_by, _placed,
+    )  # fmt: skip
     return tuple(line for find in finders if (line := find(before, after)))
 
 
-def _median_of(results: Sequence[DriveResult], key: str) -> float | None:
-    medians = []
-    for result in results:
-        values = [v for s in result.shifts if (v := s.value(key)) is not None and not s.standing]
-        if values:
-            medians.append(float(np.median(values)))
-    return float(np.mean(medians)) if medians else None
+def _copies(before: Sequence[DriveResult], after: Sequence[DriveResult]) -> str | None:
+    pairs = [f"{a.head.id} and {b.head.id}" for a in before for b in after if _same_logs(a, b)]
+    return f"{', '.join(pairs)} hold the same logs: a drive compared with itself shows no repair" if pairs else None
+
+
+def _like_medians(before: Sequence[DriveResult], after: Sequence[DriveResult], key: str) -> tuple[float, float] | None:
+    """Means of the drive medians on each side, over the kinds of shift that both have, or None."""
+    sides = [_by_kind(side, key) for side in (before, after)]
+    shared = sides[0].keys() & sides[1].keys()
+    if not shared:
+        return None
+    first, second = (float(np.mean([np.mean(side[k]) for k in sorted(shared)])) for side in sides)
+    return first, second
+
+
+def _by_kind(side: Sequence[DriveResult], key: str) -> dict[str, list[float]]:
+    """Drive medians of a figure by kind of shift, shifts under way only."""
+    medians: dict[str, list[float]] = {}
+    for result in side:
+        values: dict[str, list[float]] = {}
+        for shift in result.shifts:
+            if (value := shift.value(key)) is not None and not shift.standing:
+                values.setdefault(kind_of(shift), []).append(float(value))
+        for kind, found in values.items():
+            medians.setdefault(kind, []).append(float(np.median(found)))
+    return medians
 
 
 def _hand(before: Sequence[DriveResult], after: Sequence[DriveResult]) -> str | None:
-    first, second = _median_of(before, "approach_speed_mmps"), _median_of(after, "approach_speed_mmps")
-    if first is None or second is None or abs(second / first - 1) < HAND_SHARE:
+    medians = _like_medians(before, after, "approach_speed_mmps")
+    if medians is None or medians[0] <= 0 or abs(medians[1] / medians[0] - 1) < HAND_SHARE:
         return None
+    first, second = medians
     word = "gentler" if second < first else "harder"
     return f"the hand was {abs(second / first - 1):.0%} {word} after: times and knocks follow the hand"
 
 
 def _temperature(before: Sequence[DriveResult], after: Sequence[DriveResult]) -> str | None:
-    first, second = _median_of(before, "gearbox_temp_c"), _median_of(after, "gearbox_temp_c")
-    if first is None or second is None:
+    medians = _like_medians(before, after, "gearbox_temp_c")
+    if medians is None or abs(medians[1] - medians[0]) < TEMPERATURE_K:
         return None
-    if abs(second - first) < TEMPERATURE_K:
-        return None
+    first, second = medians
     return f"the gearbox was at {first:.0f} °C before and {second:.0f} °C after: cold oil drags"
 
 
@@ -71,23 +112,37 @@ def _recorders(before: Sequence[DriveResult], after: Sequence[DriveResult]) -> s
     if sides[0] != sides[1]:
         words = [", ".join(sorted(s)) or "none" for s in sides]
         return f"recorders sat at {words[0]} before and at {words[1]} after: knocks are compared place by place only"
-    rates = [_gearbox_rate(side) for side in (before, after)]
+    rates = [_knock_rate(side) for side in (before, after)]
     if all(rates) and abs(rates[1] / rates[0] - 1) > RATE_SHARE:
-        return f"the gearbox recorder ran at {rates[0]:.0f} Hz before and {rates[1]:.0f} Hz after: its band differs"
+        return f"the knocks were sampled at {rates[0]:.0f} Hz before and {rates[1]:.0f} Hz after: their band differs"
     return None
 
 
-def _gearbox_rate(side: Sequence[DriveResult]) -> float:
-    rates = [rec.quality.rate_hz for r in side for rec in r.recordings if rec.place in ("gearbox", "lever")]
+def _knock_rate(side: Sequence[DriveResult]) -> float:
+    rates = [knock_recorders(r)[0].quality.rate_hz for r in side if knock_recorders(r)]
     return float(np.median(rates)) if rates else 0.0
+
+
+def _ratios(before: Sequence[DriveResult], after: Sequence[DriveResult]) -> str | None:
+    sides: list[dict[str, float]] = []
+    for side in (before, after):
+        gears = {g for r in side for g in r.summary.learnt_rpm_per_mps}
+        learnt = {g: [r.summary.learnt_rpm_per_mps.get(g) for r in side] for g in gears}
+        sides.append({g: float(np.median([k for k in ks if k])) for g, ks in learnt.items() if any(ks)})
+    apart = [g for g in sorted(sides[0].keys() & sides[1].keys()) if abs(sides[1][g] / sides[0][g] - 1) > RATIO_SHARE]
+    if not apart:
+        return None
+    worst = max(abs(sides[1][g] / sides[0][g] - 1) for g in apart)
+    return f"engine speed for road speed differs by up to {worst:.0%} in {', '.join(apart)}: another ratio or tyre"
+
+
+def _made_by(before: Sequence[DriveResult], after: Sequence[DriveResult]) -> str | None:
+    drives = (*before, *after)
+    if all(r.version == drives[0].version and dict(r.settings) == dict(drives[0].settings) for r in drives):
+        return None
+    return "the drives were measured by different versions or settings: measure them again before comparing"
 
 
 def _placed(before: Sequence[DriveResult], after: Sequence[DriveResult]) -> str | None:
     lost = [f"{r.head.id}: {rec.name}" for r in (*before, *after) for rec in r.recordings if rec.clock.offset_s is None]
     return f"not placed in time and so not used: {', '.join(lost)}" if lost else None
-
-
-def knock_place(result: DriveResult) -> str | None:
-    """Where the recorder of the knocks sat, or None."""
-    places = {rec.place for rec in result.recordings}
-    return next((p for p in ("gearbox", "lever") if p in places), None)

@@ -12,9 +12,14 @@ from math import comb
 import numpy as np
 from scipy.stats import mannwhitneyu, permutation_test
 
+from shiftlog.compare.reach import find_drive_reach, find_share_reach, widen
+
 DRAWS = 4000
 # Two-sided, an exact permutation over whole drives can reach 0.05 only from this many arrangements on.
 LEAST_ARRANGEMENTS = 40
+# Up to here all are counted; twelve drives a side have 2.7 million and would take minutes for every row.
+MOST_ARRANGEMENTS = 12_000
+RANDOM_ARRANGEMENTS = 9_999
 
 Drives = Sequence[Mapping[str, np.ndarray]]
 """For each drive the values by kind, (n,) each."""
@@ -24,7 +29,8 @@ Drives = Sequence[Mapping[str, np.ndarray]]
 class Difference:
     """Means of the drives' figures on each side, their difference (after − before), and bootstrap intervals.
 
-    ci95, ci90 : percentile intervals; p : exact permutation over drives, or None where it cannot reach 0.05
+    ci95, ci90 : percentile intervals, never narrower than ``reach.py`` allows
+    p : permutation over drives, or None where it cannot reach 0.05
     cliffs_delta : P(after > before) − P(after < before) over the shifts, kinds freed of their level
     """
 
@@ -48,13 +54,30 @@ def compare_sides(before: Drives, after: Drives, kinds: Sequence[str], *, yes_no
         sides.append(np.array([_figure(d, level, yes_no=yes_no) for d in used]) + grand)
         draws.append(_draw_means(used, level, rng, yes_no=yes_no) + grand)
     spread = draws[1] - draws[0]
-    q = np.percentile(spread, [2.5, 97.5, 5.0, 95.0])
+    values = [_pooled(side, kinds) for side in (before, after)] if yes_no else None
     return Difference(
         before=float(sides[0].mean()), after=float(sides[1].mean()),
         difference=float(sides[1].mean() - sides[0].mean()),
-        ci95=(float(q[0]), float(q[1])), ci90=(float(q[2]), float(q[3])), p=permute_drives(sides[0], sides[1]),
+        ci95=_interval(spread, sides, values, 0.95), ci90=_interval(spread, sides, values, 0.90),
+        p=permute_drives(sides[0], sides[1], seed=seed),
         cliffs_delta=find_cliffs_delta(_freed(before, level), _freed(after, level)),
     )  # fmt: skip
+
+
+def _interval(
+    spread: np.ndarray, figures: Sequence[np.ndarray], answers: Sequence[np.ndarray] | None, confidence: float
+) -> tuple[float, float]:
+    """Percentile interval of the draws, widened to its least reach; ``answers`` are yes or no, or None for figures."""
+    low, high = np.quantile(spread, [0.5 - confidence / 2, 0.5 + confidence / 2])
+    reaches = [find_drive_reach(*figures, confidence=confidence)]
+    if answers is not None:
+        reaches.append(find_share_reach(*answers, confidence=confidence))
+    low, high = widen((float(low), float(high)), float(figures[1].mean() - figures[0].mean()), *reaches)
+    return (low, high) if answers is None else (max(low, -1.0), min(high, 1.0))
+
+
+def _pooled(side: Drives, kinds: Sequence[str]) -> np.ndarray:
+    return np.concatenate([np.asarray(d[k]) for d in side for k in kinds if len(d.get(k, ()))])
 
 
 def _centre(values: np.ndarray, *, yes_no: bool, axis: int = -1) -> np.ndarray:
@@ -99,10 +122,11 @@ def _draw_figure(
     return np.mean(parts, axis=0)
 
 
-def permute_drives(before: np.ndarray, after: np.ndarray) -> float | None:
-    """Two-sided exact permutation p of the difference of means over whole drives, or None where it cannot reach 0.05.
+def permute_drives(before: np.ndarray, after: np.ndarray, *, seed: int = 1) -> float | None:
+    """Two-sided permutation p of the difference of means over whole drives, or None where it cannot reach 0.05.
 
-    Fisher's permutation test (The Design of Experiments, 1935); all arrangements are counted.
+    Fisher's permutation test (The Design of Experiments, 1935); all arrangements are counted up to 12,000 of
+    them, 9,999 drawn ones beyond.
     """
     arrangements = comb(before.size + after.size, before.size)
     if arrangements < LEAST_ARRANGEMENTS:
@@ -111,7 +135,9 @@ def permute_drives(before: np.ndarray, after: np.ndarray) -> float | None:
     def statistic(x: np.ndarray, y: np.ndarray, axis: int) -> np.ndarray:
         return np.mean(y, axis=axis) - np.mean(x, axis=axis)
 
-    test = permutation_test((before, after), statistic, vectorized=True, n_resamples=max(arrangements, 9999))
+    counted = np.inf if arrangements <= MOST_ARRANGEMENTS else RANDOM_ARRANGEMENTS
+    rng = np.random.default_rng(seed)
+    test = permutation_test((before, after), statistic, vectorized=True, n_resamples=counted, rng=rng)
     return float(test.pvalue)
 
 

@@ -19,11 +19,15 @@ PER_SHIFT = ("shift_time_s", "neutral_time_s", "baulk_time_s", "drive_gap_s", "k
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class Sample:
-    """What one drive gives one measure: values by kind, and how many were left out by kind and reason."""
+    """What one drive gives one measure: values by kind, and how many were left out by kind and reason.
+
+    unlike : why none of its values can be compared, or None
+    """
 
     drive: str
     values: Mapping[str, tuple[float, ...]]
     left_out: Mapping[str, Counter[str]]
+    unlike: str | None = None
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -53,29 +57,30 @@ def compared_measures() -> tuple[Measure, ...]:
     return tuple(MEASURES[k] for k in keys)
 
 
-def take_sample(result: DriveResult, measure: Measure) -> Sample:
-    """Everything a drive has to say of one measure."""
+def take_sample(result: DriveResult, measure: Measure, *, drive: str, unlike: str | None = None) -> Sample:
+    """Everything a drive has to say of one measure.
+
+    drive : the name the drive goes by here; unlike : why none of its values can be compared, or None
+    """
     take = _TAKERS.get(measure.key)
-    taken = take(result) if take else [_take_shift(s, measure.key) for s in result.shifts if _changes_gear(s)]
+    taken = take(result) if take else [_take_shift(s, measure.key) for s in result.shifts]
     values: dict[str, list[float]] = {}
     left_out: dict[str, Counter[str]] = {}
     for one in taken:
-        if one.value is None:
-            left_out.setdefault(one.kind, Counter())[one.why] += 1
+        why = one.why if one.value is None else unlike
+        if why is not None:
+            left_out.setdefault(one.kind, Counter())[why] += 1
         else:
             values.setdefault(one.kind, []).append(one.value)
-    return Sample(drive=result.head.id, values={k: tuple(v) for k, v in values.items()}, left_out=left_out)
-
-
-def _changes_gear(shift: Shift) -> bool:
-    """A journey to neutral, or out and back, is no change of gear and counts in no comparison."""
-    return shift.to_gear != NEUTRAL and shift.outcome not in ("out_and_back", "jumped_out")
+    return Sample(drive=drive, values={k: tuple(v) for k, v in values.items()}, left_out=left_out, unlike=unlike)
 
 
 def _take_shift(shift: Shift, key: str) -> Taken:
     kind = kind_of(shift)
     if shift.outcome not in COUNTED_OUTCOMES:
         return Taken(kind=kind, value=None, why=f"outcome: {shift.outcome.replace('_', ' ')}")
+    if shift.to_gear == NEUTRAL:
+        return Taken(kind=kind, value=None, why="to neutral only")
     if shift.via:
         return Taken(kind=kind, value=None, why="rowed through other gears")
     reading = shift.readings.get(key)
@@ -88,15 +93,18 @@ def _take_refusals(result: DriveResult) -> list[Taken]:
     """1 for a shift under way in which a gear was refused at least once, 0 for one that went in at once."""
     taken = []
     for shift in result.shifts:
-        if not _changes_gear(shift) or shift.seen_by != "lever":
-            continue
-        if shift.standing:
-            taken.append(Taken(kind=kind_of(shift), value=None, why="at standstill refusals are normal"))
-        elif shift.outcome in ("clean", "second_push", "missed"):
-            taken.append(Taken(kind=kind_of(shift), value=float(shift.outcome != "clean")))
-        else:
-            taken.append(Taken(kind=kind_of(shift), value=None, why=f"outcome: {str(shift.outcome).replace('_', ' ')}"))
+        why = _why_no_refusal(shift)
+        value = None if why else float(shift.outcome != "clean")
+        taken.append(Taken(kind=kind_of(shift), value=value, why=why or ""))
     return taken
+
+
+def _why_no_refusal(shift: Shift) -> str | None:
+    if shift.seen_by != "lever" or shift.outcome is None:
+        return "seen without a lever: a refusal does not show"
+    if shift.outcome not in ("clean", "second_push", "missed"):
+        return f"outcome: {shift.outcome.replace('_', ' ')}"
+    return "at standstill refusals are normal" if shift.standing else None
 
 
 def _why_no_rest(rest: Rest) -> str | None:

@@ -7,6 +7,8 @@ from shiftlog.compare.words import say_difference
 from shiftlog.measure.catalogue import Measure
 
 LEAST_SHIFTS = 3
+# Fewer values than this and no range of theirs covers a median in 95 % (2 · 0.5⁶ = 3 %): too few to say `same`.
+LEAST_FOR_SAME = 6
 # Drives a side from which a verdict could stand without knowing how drives differ from day to day.
 LEAST_DRIVES = 3
 
@@ -27,14 +29,20 @@ def judge(
         return Verdict(
             word="too_few", why=f"{n_before} before and {n_after} after; {LEAST_SHIFTS} a side are the least"
         )  # fmt: skip
-    word = _word(measure, difference)
+    inside, enough = _inside_margin(measure, difference), min(n_before, n_after) >= LEAST_FOR_SAME
+    if inside and not enough:
+        said = f"no change shows, but {n_before} before and {n_after} after are too few to say that there is none"
+        return Verdict(word="unclear", why=f"{said}; {say_provisional(drives)}")
+    word = "same" if inside else _word(measure, difference)
     return Verdict(word=word, why=f"{say_difference(measure, difference, word)}; {say_provisional(drives)}")
 
 
-def _word(measure: Measure, difference: Difference) -> str:
+def _inside_margin(measure: Measure, difference: Difference) -> bool:
     low, high = difference.ci90
-    if measure.margin is not None and -measure.margin < low and high < measure.margin:
-        return "same"
+    return measure.margin is not None and -measure.margin < low and high < measure.margin
+
+
+def _word(measure: Measure, difference: Difference) -> str:
     low, high = difference.ci95
     if low <= 0 <= high or measure.better is None:
         return "unclear"

@@ -17,7 +17,9 @@ def figure(value: float, unit: str) -> str:
 
 def _amount(measure: Measure, value: float) -> str:
     """A figure in the unit people read it in: shares in per cent."""
-    return f"{100 * value:.0f} %" if measure.key in SHARES else figure(value, measure.unit)
+    if measure.key in SHARES:
+        return f"{100 * value:.0f} %".replace("-", "\N{MINUS SIGN}")
+    return figure(value, measure.unit)
 
 
 def say_difference(measure: Measure, difference: Difference, word: str) -> str:
