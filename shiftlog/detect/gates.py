@@ -3,6 +3,7 @@
 import numpy as np
 from scipy.optimize import least_squares
 
+from shiftlog.detect.contradiction import check_against_speeds
 from shiftlog.detect.dwells import Dwells, find_dwells, spread_evenly
 from shiftlog.detect.lattice import Candidate, build_lattice, find_candidates
 from shiftlog.detect.orientation import choose_candidate
@@ -17,6 +18,9 @@ from shiftlog.signal.robust import robust_sigma
 SEAT_SIGMA_MM = 0.4
 # How far a fit to few seats may leave the map it started from: as strong as one seat ten millimetres off.
 PRIOR_WEIGHT = 0.02
+# Maps of drives through a few gears explain 0.8 and more of the places and ways; one that was forced onto places that
+# are no gears explains next to nothing.
+LEAST_EXPLAINED = 0.6
 # A stand at less than this share of the deepest one is a lever that was refused, not one that lies in gear.
 STAY_SHARE = 0.85
 # A place in the row of the seats where the layout has no gear is one that the profile lacks if the lever dwelt
@@ -43,6 +47,12 @@ def fit_gate_map(signals: Signals, car: Car) -> GateMap:
         raise CannotMeasure("the places the lever lay in fit no gate of this layout; check [gate] in car.toml")
     chosen = choose_candidate(candidates, dwells, signals, car)
     _check_profile(chosen.candidate, dwells, car.gate)
+    if chosen.candidate.explained < LEAST_EXPLAINED:
+        raise CannotMeasure(
+            "the places the lever lay in and its ways between them do not fit the gate of this profile; drive through "
+            "more gears, or check [gate] planes in car.toml"
+        )
+    check_against_speeds(chosen.candidate, candidates, dwells, signals, car)
     matrix, offset = _refine(chosen.candidate, dwells, car.gate)
     return GateMap(
         matrix=matrix, offset=offset, orientation=chosen.orientation, evidence=chosen.evidence,

@@ -28,12 +28,16 @@ SHORT_LIST = 400
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class Candidate:
-    """gate mm = matrix · raw + offset, with the gear it gives to each place (None: neutral or not explained)."""
+    """gate mm = matrix · raw + offset, with the gear it gives to each place (None: neutral or not explained).
+
+    explained : score as a share of the best there could be: 1 when every place is a gear and the way keeps to the slots
+    """
 
     matrix: np.ndarray
     offset: np.ndarray
     gears: tuple[str | None, ...]
     score: float
+    explained: float
     unexplained: tuple[int, ...]
 
 
@@ -70,7 +74,7 @@ def find_candidates(lever: EvenLever, dwells: Dwells, layout: GateLayout) -> tup
     best = np.argsort(score)[::-1][:SHORT_LIST]
     moving = _moving_samples(lever)
     total = score[best] + 2 * weight.sum() * (_share_in_slots(maps[best], moving, lattice) - 1)
-    return _distinct(maps[best], total, dwells.centres, lattice)
+    return _distinct(maps[best], total, weight.sum(), dwells.centres, lattice)
 
 
 def _weigh(dwells: Dwells) -> np.ndarray:
@@ -184,7 +188,9 @@ def _share_in_slots(maps: np.ndarray, moving: np.ndarray, lattice: Lattice) -> n
     return np.mean(in_slot | (inside & (y < 0.4 * lattice.half_travel)), axis=1)
 
 
-def _distinct(maps: np.ndarray, score: np.ndarray, centres: np.ndarray, lattice: Lattice) -> tuple[Candidate, ...]:
+def _distinct(
+    maps: np.ndarray, score: np.ndarray, most: float, centres: np.ndarray, lattice: Lattice
+) -> tuple[Candidate, ...]:
     """The best map for each different giving of gears to places, best first."""
     points = apply_maps(maps, centres)
     nearest, apart = _seat_distance(points, lattice)
@@ -201,6 +207,7 @@ def _distinct(maps: np.ndarray, score: np.ndarray, centres: np.ndarray, lattice:
                 offset=maps[m, :, 2],
                 gears=gears,
                 score=float(score[m]),
+                explained=float(score[m] / most),
                 unexplained=lost,
             )
     return tuple(found.values())

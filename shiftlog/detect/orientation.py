@@ -105,7 +105,7 @@ def _weigh_speeds(candidate: Candidate, dwells: Dwells, signals: Signals, car: C
     )
     if signals.engine_speed is None:
         return -5.0 * reverse
-    seen = [(g, r) for g, r in ((g, _stay_ratio(signals, a, b)) for g, a, b in stays) if r is not None and g != REVERSE]
+    seen = [(g, r) for g, r in ((g, stay_ratio(signals, a, b)) for g, a, b in stays) if r is not None and g != REVERSE]
     if not seen:
         return -5.0 * reverse
     return -5.0 * reverse + _ratio_likelihood(seen, car)
@@ -125,9 +125,10 @@ def _ratio_likelihood(seen: list[tuple[str, float]], car: Car) -> float:
     return -8.0 * wrong - float(spread)
 
 
-def _stay_ratio(signals: Signals, start_s: float, end_s: float) -> float | None:
+def stay_ratio(signals: Signals, start_s: float, end_s: float) -> float | None:
     """Median ln(rpm / (m/s)) over the later part of a stay under way, or None."""
-    assert signals.engine_speed is not None and signals.vehicle_speed is not None
+    if signals.engine_speed is None or signals.vehicle_speed is None:
+        return None
     at = np.linspace(start_s + 0.4 * (end_s - start_s), end_s, 15)
     v = np.interp(at, signals.vehicle_speed.time_s, signals.vehicle_speed.values)
     n = np.interp(at, signals.engine_speed.time_s, signals.engine_speed.values)
