@@ -2,11 +2,14 @@
 
 import argparse
 import importlib
+import io
 import os
 import sys
 import traceback
+from typing import NoReturn
 
 from shiftlog import __version__
+from shiftlog.commands.exit_codes import INTERRUPTED, OUR_FAULT, UNUSABLE, USABLE, one_line
 from shiftlog.errors import ShiftlogError
 
 COMMANDS = {
@@ -29,22 +32,30 @@ COMMANDS = {
 }  # fmt: skip
 """Name → what it does, the module whose ``add_arguments(parser)`` it takes, and the function that runs it."""
 
-USABLE, OUR_FAULT, UNUSABLE = 0, 1, 2
-"""Exit codes: something was usable; a fault of shiftlog itself; nothing was usable, or the profile is wrong."""
-
 CAUTION = (
     "Nobody operates the logger while driving, and road tests keep to traffic law. Over-revving destroys engines. "
     "A figure is no certificate of roadworthiness."
 )
 
 
+class OneLineParser(argparse.ArgumentParser):
+    """Says what is wrong with the usage in one line."""
+
+    def error(self, message: str) -> NoReturn:
+        """Exit with code 2."""
+        self.exit(UNUSABLE, f"{self.prog}: {message}; see {self.prog} --help\n")
+
+
 def main(arguments: list[str] | None = None) -> int:
     """Run one command and return its exit code."""
     arguments = sys.argv[1:] if arguments is None else arguments
+    _accept_any_letter()
     try:
-        code = _run(arguments)
-        sys.stdout.flush()
-        return code
+        try:
+            return _run(arguments)
+        finally:
+            # Here, not when Python ends: only here a reader that has gone can be met without a complaint.
+            sys.stdout.flush()
     except BrokenPipeError:
         # The reader of our output has gone, as `| head` does; that is no fault.
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
@@ -53,19 +64,26 @@ def main(arguments: list[str] | None = None) -> int:
         print(f"shiftlog: {one_line(error)}", file=sys.stderr)
         return UNUSABLE
     except KeyboardInterrupt:
-        return 130
+        return INTERRUPTED
     except Exception as error:
-        print(f"shiftlog: a fault of shiftlog itself ({type(error).__name__}: {one_line(error)})", file=sys.stderr)
-        if os.environ.get("SHIFTLOG_TRACEBACK"):
-            traceback.print_exc()
-        else:
-            print("shiftlog: set SHIFTLOG_TRACEBACK=1 to see where, and report it", file=sys.stderr)
-        return OUR_FAULT
+        return _own_fault(error)
 
 
-def one_line(error: Exception) -> str:
-    """The error's text on one line."""
-    return " ".join(str(error).split())
+def _own_fault(error: Exception) -> int:
+    """One short line; where it happened only for who asks for it."""
+    ask = os.environ.get("SHIFTLOG_TRACEBACK")
+    hint = "" if ask else "; please report it with what SHIFTLOG_TRACEBACK=1 shows"
+    print(f"shiftlog: a fault of shiftlog itself ({type(error).__name__}: {one_line(error)}){hint}", file=sys.stderr)
+    if ask:
+        traceback.print_exception(error)
+    return OUR_FAULT
+
+
+def _accept_any_letter() -> None:
+    """A terminal or file whose encoding lacks a letter shows a question mark for it instead of ending the work."""
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper):
+            stream.reconfigure(errors="replace")
 
 
 def _run(arguments: list[str]) -> int:
@@ -81,7 +99,7 @@ def _run(arguments: list[str]) -> int:
 
 def _parser(chosen: str | None) -> argparse.ArgumentParser:
     """All commands by name; only the chosen one's module is loaded, so that help is quick."""
-    parser = argparse.ArgumentParser(
+    parser = OneLineParser(
         prog="shiftlog", description="Measures manual gear shifts from road-test logs.", epilog=CAUTION
     )
     parser.add_argument("--version", action="version", version=f"shiftlog {__version__}")

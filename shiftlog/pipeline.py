@@ -7,7 +7,7 @@ from pathlib import Path
 from shiftlog import __version__
 from shiftlog.align.place import place_recordings
 from shiftlog.detect.drivetrain import find_gear_changes
-from shiftlog.detect.gap import locate_drive_gap
+from shiftlog.detect.gap import locate_drive_gap, read_drive_gap
 from shiftlog.detect.gates import fit_gate_map
 from shiftlog.detect.learnt import check_profile, learn_from_lever
 from shiftlog.detect.lever import build_path
@@ -22,13 +22,16 @@ from shiftlog.measure.shifts import measure_shift
 from shiftlog.model.drive import Drive, Placed
 from shiftlog.model.gate import GateMap
 from shiftlog.model.lever import LeverPath
-from shiftlog.model.reading import measured, unmeasured
+from shiftlog.model.reading import unmeasured
 from shiftlog.model.rest import Rest
 from shiftlog.model.result import DriveResult, InputFile, RecordingReport, Share, Summary
 from shiftlog.model.settings import Settings
 from shiftlog.model.shift import Rejected, Shift
 
 Progress = Callable[[str], None]
+
+# A tyre's free and rolling radius differ by 3 %, wear takes 1 to 2 % more; beyond that the drive itself knows better.
+RATIO_FITS = 0.045
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -69,7 +72,8 @@ def measure_drive(drive: Drive, settings: Settings | None = None, progress: Prog
     return DriveResult(
         head=drive.head, car=drive.car.name, version=__version__, settings=asdict(settings),
         inputs=tuple(_input(p) for p in drive.placed), clock_recording=drive.clock_recording,
-        clock_zero_s=drive.clock_zero_s, recordings=tuple(_report(p) for p in drive.placed), left_out=drive.left_out,
+        clock_zero_s=drive.clock_zero_s, recordings=tuple(_report(p, drive) for p in drive.placed),
+        left_out=drive.left_out,
         gate=found.gate, gate_why=found.gate_why, shifts=tuple(measure_shift(s, scene) for s in found.shifts),
         rests=rests, rejected=found.rejected, summary=_summarise(rests, found, drive), notes=drive.notes + found.notes,
     )  # fmt: skip
@@ -112,7 +116,11 @@ def _find_without_lever(drive: Drive, why: str, settings: Settings) -> Found:
 def _with_gap(shift: Shift, drive: Drive, settings: Settings) -> Shift:
     """The lever's shift with the drive gap beside it, or the reason why there is none."""
     gap, why = _locate_gap(shift, drive, settings)
-    reading = unmeasured("drive_gap_s", why) if gap is None else measured("drive_gap_s", gap[1] - gap[0])
+    reading = (
+        unmeasured("drive_gap_s", why)
+        if gap is None
+        else read_drive_gap(gap, rate_hz=drive.signals.accel_vehicle["body"].rate_hz)
+    )
     return replace(shift, gap=gap, readings={**shift.readings, reading.key: reading})
 
 
@@ -129,9 +137,10 @@ def _locate_gap(shift: Shift, drive: Drive, settings: Settings) -> tuple[tuple[f
 
 
 def _ratios(drive: Drive, learnt: Mapping[str, float]) -> dict[str, float]:
-    """The profile's ratios, else those learnt from this drive."""
+    """The profile's ratios; those learnt from this drive where it has none, or where they do not fit this drive."""
     known = {g: r for g in drive.car.ratios | drive.car.learnt_rpm_per_mps if (r := drive.car.rpm_per_mps(g))}
-    return {**learnt, **known}
+    fitting = {g: r for g, r in known.items() if g not in learnt or abs(learnt[g] / r - 1) < RATIO_FITS}
+    return {**learnt, **fitting}
 
 
 def _summarise(rests: tuple[Rest, ...], found: Found, drive: Drive) -> Summary:
@@ -153,8 +162,8 @@ def _input(placed: Placed) -> InputFile:
     return InputFile(file=recording.file, sha256=recording.sha256, size_bytes=recording.size_bytes)
 
 
-def _report(placed: Placed) -> RecordingReport:
-    can, cannot = judge_recording(placed)
+def _report(placed: Placed, drive: Drive) -> RecordingReport:
+    can, cannot = judge_recording(placed, drive.placed)
     recording = placed.recording
     return RecordingReport(
         name=recording.name, place=recording.place, quality=recording.quality, clock=placed.clock,

@@ -42,5 +42,18 @@ def place_recordings(logs: DriveLogs) -> Drive:
         left_out=(*logs.left_out, *apart),
         tests=logs.tests,
         folder=logs.folder,
-        notes=logs.notes,
+        notes=(*logs.notes, *_half_levers(used)),
     )
+
+
+def _half_levers(placed: tuple[Placed, ...]) -> list[str]:
+    """A line for each log that holds one axis of a lever: both are needed, on one time axis."""
+    lines = []
+    for item in placed:
+        for axis, other in (("select", "engage"), ("engage", "select")):
+            if item.recording.has(axis) and not item.recording.has(other):
+                lines.append(
+                    f"{item.recording.file}: has {axis} and no {other}: lever figures need both in one log; log or map "
+                    f"the column of {other} under [recording.columns]."
+                )
+    return lines

@@ -4,7 +4,9 @@ import argparse
 from dataclasses import fields
 from pathlib import Path
 
-from shiftlog.commands.terminal import make_progress
+from shiftlog.commands.option_types import finite
+from shiftlog.commands.progress import show_progress
+from shiftlog.commands.terminal import writing
 from shiftlog.ingest.add import plan_drive, write_drive
 from shiftlog.ingest.add_options import AddOptions
 from shiftlog.model.drive import DriveHead
@@ -29,7 +31,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     )
     parser.add_argument("--stage", help="before, after, or any word by which drives are compared")
     parser.add_argument("--driver", help="who drove")
-    parser.add_argument("--gearbox-temp", type=float, metavar="DEGC", help="gearbox temperature, one reading")
+    parser.add_argument("--gearbox-temp", type=finite, metavar="DEGC", help="gearbox temperature, one reading")
     parser.add_argument("--notes", help="anything worth keeping")
     parser.add_argument("--allow-restart", action="store_true", help="accept a log whose time jumps back")
     for name, text in OPTION_HELP.items():
@@ -47,12 +49,13 @@ def run(args: argparse.Namespace) -> int:
         gearbox_temp_c=args.gearbox_temp,
         notes=args.notes,
     )
-    progress = make_progress()
-    plan = plan_drive(
-        args.logs, args.car, head=head, options=options, allow_restart=args.allow_restart,
-        progress=lambda name, _: progress(f"reading {name}" if name else ""),
-    )  # fmt: skip
-    write_drive(plan, folder)
+    with show_progress() as progress:
+        plan = plan_drive(
+            args.logs, args.car, head=head, options=options, allow_restart=args.allow_restart,
+            progress=lambda name, share: progress(f"reading {name} ({share:.0%} done)" if name else "writing"),
+        )  # fmt: skip
+        with writing(folder):
+            write_drive(plan, folder)
     print("\n".join(plan.lines))
     print(f"Written: {folder}. Next: shiftlog check {folder}, then shiftlog measure {folder}")
     return 0

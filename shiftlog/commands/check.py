@@ -3,7 +3,10 @@
 import argparse
 from pathlib import Path
 
-from shiftlog.commands.terminal import clear_progress, make_progress, say_left_out
+from shiftlog.commands.progress import show_progress
+from shiftlog.commands.several import for_each_drive
+from shiftlog.commands.terminal import say_left_out
+from shiftlog.compare.words import figure
 from shiftlog.measure.capability import judge_recording
 from shiftlog.model.drive import Drive, Placed
 from shiftlog.pipeline import load_drive
@@ -17,30 +20,35 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Print what each recording is worth."""
-    for path in args.drives:
-        drive = load_drive(path, allow_restart=args.allow_restart, progress=make_progress())
-        clear_progress()
-        say_left_out(drive)
-        print("\n".join(_lines(drive)))
-    return 0
+    drives, code = for_each_drive(args.drives, lambda path: _load(path, allow_restart=args.allow_restart))
+    for drive in drives:
+        print("\n".join(_lines(drive)), end="\n\n" if len(drives) > 1 else "\n")
+    return code
+
+
+def _load(path: Path, *, allow_restart: bool) -> Drive:
+    with show_progress() as progress:
+        drive = load_drive(path, allow_restart=allow_restart, progress=progress)
+    say_left_out(drive)
+    return drive
 
 
 def _lines(drive: Drive) -> list[str]:
     lines = [f"{drive.head.id}, {drive.car.name}: {len(drive.placed)} recordings, clock of {drive.clock_recording}."]
     for placed in drive.placed:
-        lines += ["", *_recording_lines(placed)]
+        lines += ["", *_recording_lines(placed, drive)]
     missing = _missing(drive)
     if missing:
         lines += ["", "Not to be measured from this drive:", *missing]
     return lines
 
 
-def _recording_lines(placed: Placed) -> list[str]:
+def _recording_lines(placed: Placed, drive: Drive) -> list[str]:
     recording, quality = placed.recording, placed.recording.quality
     lines = [
         f"{recording.name} ({recording.file}, at the {recording.place})",
         f"  channels   {', '.join(c.name for c in recording.channels) or 'none'}",
-        f"  rate       {quality.rate_hz:.4g} Hz, steps vary by {quality.jitter_s * 1000:.2g} ms, "
+        f"  rate       {quality.rate_hz:.4g} Hz, steps vary by {figure(quality.jitter_s * 1000, 'ms')}, "
         f"{quality.samples} samples in {quality.duration_s:.1f} s",
         f"  gaps       {_gaps(quality.gaps)}; {quality.dropped} samples lost, {quality.clipped} clipped",
     ]
@@ -55,7 +63,7 @@ def _recording_lines(placed: Placed) -> list[str]:
         lines.append(f"  left       columns that are no channel: {', '.join(recording.ignored)}")
     lines.append(f"  clock      {_clock(placed)}")
     lines.append(f"  mounting   {placed.mounting.how}" + (f" ({placed.mounting.why})" if placed.mounting.why else ""))
-    lines.append(f"  measures   {', '.join(judge_recording(placed)[0]) or 'nothing by itself'}")
+    lines.append(f"  measures   {', '.join(judge_recording(placed, drive.placed)[0]) or 'nothing by itself'}")
     return lines
 
 
@@ -63,7 +71,7 @@ def _gaps(gaps: tuple[tuple[float, float], ...]) -> str:
     if not gaps:
         return "none"
     longest = max(gaps, key=lambda g: g[1] - g[0])
-    return f"{len(gaps)}, the longest {longest[1] - longest[0]:.2g} s at {longest[0]:.1f} s"
+    return f"{len(gaps)}, the longest {figure(longest[1] - longest[0], 's')} at {longest[0]:.1f} s"
 
 
 def _clock(placed: Placed) -> str:
@@ -75,7 +83,7 @@ def _clock(placed: Placed) -> str:
 
 def _missing(drive: Drive) -> list[str]:
     """Families that no recording of the drive carries, with the most telling reason."""
-    judged = [(placed, *judge_recording(placed)) for placed in drive.placed]
+    judged = [(placed, *judge_recording(placed, drive.placed)) for placed in drive.placed]
     carried = {name for _, can, _ in judged for name in can}
     reasons: dict[str, str] = {}
     for _, _, cannot in judged:

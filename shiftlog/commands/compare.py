@@ -1,18 +1,21 @@
 """`shiftlog compare`: drives before against drives after."""
 
 import argparse
+import json
 from collections.abc import Sequence
 from pathlib import Path
 
 from shiftlog.commands.measure import measure_folder
+from shiftlog.commands.progress import show_progress
 from shiftlog.commands.terminal import write_json
 from shiftlog.compare.document import comparison_to_document
 from shiftlog.compare.drives import compare_drives
 from shiftlog.compare.words import say_row
+from shiftlog.errors import StoreError
 from shiftlog.measure.catalogue import MEASURES
 from shiftlog.model.comparison import Comparison
 from shiftlog.model.result import DriveResult
-from shiftlog.store.document import read_document
+from shiftlog.store.document import document_to_result, read_document
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -25,7 +28,10 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Compare and print or write the rows."""
-    comparison = compare_drives(_read(args.before), _read(args.after))
+    before, after = _read(args.before), _read(args.after)
+    with show_progress() as progress:
+        progress("comparing")
+        comparison = compare_drives(before, after)
     if args.json:
         write_json(comparison_to_document(comparison), args.json)
     if args.json != "-":
@@ -34,7 +40,32 @@ def run(args: argparse.Namespace) -> int:
 
 
 def _read(paths: Sequence[Path]) -> list[DriveResult]:
-    return [read_document(p) if p.is_file() and p.suffix == ".json" else measure_folder(p) for p in paths]
+    return [result for path in paths for result in _read_one(path)]
+
+
+def _read_one(path: Path) -> list[DriveResult]:
+    """The drives of one argument: a folder or its ``drive.toml`` is measured, any other file is a result or a list."""
+    if not path.is_file() or path.suffix == ".toml":
+        return [measure_folder(path)]
+    documents = _listed(path)
+    if documents is None:
+        return [read_document(path)]
+    results = []
+    for number, document in enumerate(documents, start=1):
+        try:
+            results.append(document_to_result(document))
+        except StoreError as error:
+            raise StoreError(f"{path}, drive {number} of the list: {error}") from error
+    return results
+
+
+def _listed(path: Path) -> list[object] | None:
+    """The documents that measuring several drives wrote into one file; None where it is no list of them."""
+    try:
+        plain = json.loads(path.read_text(encoding="utf-8"))
+    except (OSError, ValueError):
+        return None
+    return plain if isinstance(plain, list) and plain else None
 
 
 def _lines(comparison: Comparison) -> list[str]:
@@ -43,6 +74,6 @@ def _lines(comparison: Comparison) -> list[str]:
     for row in comparison.rows:
         indent = "" if row.group == "all" else "  "
         lines.append(indent + say_row(row, MEASURES[row.measure].label))
-    if len(lines) == 1:
+    if not comparison.rows:
         lines.append("These drives share nothing that can be compared.")
     return lines

@@ -3,8 +3,10 @@
 import argparse
 from pathlib import Path
 
+from shiftlog.commands.progress import show_progress
+from shiftlog.commands.several import for_each_drive
 from shiftlog.commands.summary import drive_lines
-from shiftlog.commands.terminal import clear_progress, make_progress, say, say_left_out, write_json
+from shiftlog.commands.terminal import say, say_left_out, write_json
 from shiftlog.model.result import DriveResult
 from shiftlog.pipeline import load_drive, measure_drive
 from shiftlog.store.document import result_to_document
@@ -21,24 +23,26 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 def run(args: argparse.Namespace) -> int:
     """Measure the drives and print or write what was found."""
-    results = [measure_folder(path, allow_restart=args.allow_restart, workshop=args.workshop) for path in args.drives]
-    if args.json:
+    results, code = for_each_drive(
+        args.drives, lambda path: measure_folder(path, allow_restart=args.allow_restart, workshop=args.workshop)
+    )
+    if args.json and results:
         documents = [result_to_document(result) for result in results]
-        write_json(documents[0] if len(documents) == 1 else documents, args.json)
+        # The shape follows what was asked for, not what was usable: a script can rely on it.
+        write_json(documents[0] if len(args.drives) == 1 else documents, args.json)
     if args.json != "-":
         for result in results:
             print("\n".join(drive_lines(result)), end="\n\n" if len(results) > 1 else "\n")
-    return 0
+    return code
 
 
 def measure_folder(path: Path, *, allow_restart: bool = False, workshop: Path | None = None) -> DriveResult:
     """Load and measure one drive folder, with progress and one line for each recording left out."""
-    progress = make_progress()
-    drive = load_drive(path, allow_restart=allow_restart, progress=progress)
-    clear_progress()
+    with show_progress() as progress:
+        drive = load_drive(path, allow_restart=allow_restart, progress=progress)
     say_left_out(drive)
-    result = measure_drive(drive, progress=progress)
-    clear_progress()
+    with show_progress() as progress:
+        result = measure_drive(drive, progress=progress)
     for note in result.notes[len(drive.notes) :]:
         say(note)
     if workshop is not None:

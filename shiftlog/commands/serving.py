@@ -3,6 +3,8 @@
 import argparse
 from pathlib import Path
 
+from shiftlog.commands.option_types import port
+
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Arguments of both commands."""
@@ -10,5 +12,5 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         "--workshop", type=Path, metavar="DIR", help="the workshop folder (serve: ./workshop, demo: a cache folder)"
     )
     parser.add_argument("--host", help="address to serve on (default: this machine only)")
-    parser.add_argument("--port", type=int, help="port to serve on (default: the first that is free)")
+    parser.add_argument("--port", type=port, help="port to serve on (default: the first that is free)")
     parser.add_argument("--no-browser", action="store_true", help="do not open a browser")

@@ -33,9 +33,13 @@ def drive_lines(result: DriveResult) -> list[str]:
 def _answer(result: DriveResult) -> str:
     counts = Counter(s.outcome or "gear change" for s in result.shifts)
     words = ", ".join(f"{n} {name.replace('_', ' ')}" for name, n in counts.most_common())
-    return (
-        f"{len(result.shifts)} shifts ({words}), {len(result.rests)} rests in neutral." if words else "no shift found."
-    )
+    if not words:
+        return "no shift found."
+    return f"{_count(len(result.shifts), 'shift')} ({words}), {_count(len(result.rests), 'rest')} in neutral."
+
+
+def _count(n: int, thing: str) -> str:
+    return f"{n} {thing}" if n == 1 else f"{n} {thing}s"
 
 
 def _number(unit: str, factor: float = 1.0) -> Callable[[float | bool | None], str]:

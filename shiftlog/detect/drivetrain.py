@@ -8,14 +8,14 @@ import numpy as np
 from shiftlog.detect.bands import RatioBands
 from shiftlog.detect.changes import Opening, find_openings
 from shiftlog.detect.evidence import Evidence, build_evidence
-from shiftlog.detect.gap import locate_drive_gap
+from shiftlog.detect.gap import locate_drive_gap, read_drive_gap
 from shiftlog.detect.ratios import check_ratios, learn_from_samples, naming_notes
 from shiftlog.detect.speeds import new_samples
 from shiftlog.detect.stays import Stay, find_stays
 from shiftlog.errors import CannotMeasure
 from shiftlog.model.car import NEUTRAL, Car
 from shiftlog.model.drive import Signals
-from shiftlog.model.reading import Reading, measured, unmeasured
+from shiftlog.model.reading import Reading, unmeasured
 from shiftlog.model.settings import Settings
 from shiftlog.model.shift import Rejected, Shift
 from shiftlog.model.trace import Trace
@@ -82,7 +82,7 @@ def find_gear_changes(signals: Signals, car: Car, settings: Settings) -> Drivetr
     if min(engine.values.size, vehicle.values.size) < LEAST_SAMPLES:
         return DrivetrainFindings(notes=("engine or vehicle speed holds too few values to see a change of gear",))
     bands = learn_from_samples(engine, vehicle, car=car)
-    notes = (*naming_notes(bands), *check_ratios(bands, car))
+    notes = (*naming_notes(bands, car), *check_ratios(bands, car))
     if not bands.gears:
         why = "no ratio of engine to vehicle speed was held long enough to be a gear, so no change of gear can be found"
         return DrivetrainFindings(notes=(why, *notes), bands=bands)
@@ -179,21 +179,22 @@ def _journey(old: str, new: str, start_s: float, scene: _Scene, *, end_s: float 
 def _change(old: str, new: str, opening: Opening, scene: _Scene) -> Shift:
     """A change between two gears, timed by the drive gap where there is one."""
     try:
-        gap = _locate_gap(opening, scene)
+        accel = _gap_accel(scene)
+        gap = locate_drive_gap(accel, (opening.start_s, opening.end_s), scene.settings)
     except CannotMeasure as why:
         end_s = None if scene.slow else opening.end_s
         return _shift(old, new, opening.start_s, end_s, None, unmeasured("drive_gap_s", str(why)), scene)
-    return _shift(old, new, gap[0], gap[1], gap, measured("drive_gap_s", gap[1] - gap[0]), scene)
+    return _shift(old, new, gap[0], gap[1], gap, read_drive_gap(gap, rate_hz=accel.rate_hz), scene)
 
 
-def _locate_gap(opening: Opening, scene: _Scene) -> tuple[float, float]:
+def _gap_accel(scene: _Scene) -> Trace:
     if scene.slow:
         raise CannotMeasure(f"{_slow_words(scene)}: the length of a shift cannot be had from that")
     known = scene.signals.accel_vehicle
     accel = next((known[place] for place in GAP_PLACES if place in known), None)
     if accel is None:
         raise CannotMeasure(_no_accel_reason(scene.signals))
-    return locate_drive_gap(accel, (opening.start_s, opening.end_s), scene.settings)
+    return accel
 
 
 def _no_accel_reason(signals: Signals) -> str:

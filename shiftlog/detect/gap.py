@@ -5,6 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from shiftlog.errors import CannotMeasure
+from shiftlog.model.reading import Reading, measured
 from shiftlog.model.settings import Settings
 from shiftlog.model.trace import Trace
 from shiftlog.signal.crossing import find_crossings
@@ -78,8 +79,22 @@ def locate_drive_gap(accel_x: Trace, around: tuple[float, float], settings: Sett
         if max(around[0] - start, end - around[1], start - around[1], around[0] - end) > LONGEST_MOVE_S:
             break
         if moved < SETTLED_S:
-            return new_start, new_end
+            return _plausible(new_start, new_end, settings)
     raise CannotMeasure("the drive falls away and comes back too gradually for a gap to be marked off")
+
+
+def _plausible(start: float, end: float, settings: Settings) -> tuple[float, float]:
+    if end - start > settings.gap_longest_s:
+        raise CannotMeasure(
+            f"the drive stayed away for {end - start:.1f} s, longer than a change of gear takes it away"
+        )
+    return start, end
+
+
+def read_drive_gap(gap: tuple[float, float], *, rate_hz: float) -> Reading:
+    """The gap's length, with what the sampling of its two ends leaves uncertain (rectangular, JCGM 100:2008, 4.3.7)."""
+    value, u = gap[1] - gap[0], float(np.sqrt(2 / 12) / rate_hz)
+    return measured("drive_gap_s", value, uncertainty=u, interval95=(value - 1.96 * u, value + 1.96 * u))
 
 
 def _cut(accel_x: Trace, around: tuple[float, float], settings: Settings) -> _Slow:
@@ -123,6 +138,8 @@ def _median(slow: _Slow, first_s: float, last_s: float) -> float:
 
 def _check_levels(levels: _Levels, noise: float, settings: Settings) -> None:
     """Whether the drive goes away and comes back, the same way round, by more than noise and slope."""
+    if min(levels.before, levels.middle, levels.after) < settings.gap_brakes_mps2:
+        raise CannotMeasure("the brakes were on at this shift, and braking hides a drive gap")
     falls, rises = levels.before - levels.middle, levels.after - levels.middle
     least = max(settings.gap_least_mps2, NOISE_STEPS * noise)
     if min(abs(falls), abs(rises)) < least or falls * rises < 0:

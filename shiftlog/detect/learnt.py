@@ -58,6 +58,8 @@ def check_profile(learnt: Mapping[str, float], car: Car) -> tuple[str, ...]:
     off = {g: r / known - 1 for g, r in learnt.items() if (known := car.rpm_per_mps(g))}
     if not off:
         return ()
+    if len(off) == 1:
+        return _single_line(*next(iter(off.items())), learnt, car)
     common = float(np.median(list(off.values())))
     lines = []
     if abs(common) > COMMON_WITHIN:
@@ -72,3 +74,13 @@ def check_profile(learnt: Mapping[str, float], car: Car) -> tuple[str, ...]:
                 f"the profile says {(car.rpm_per_mps(gear) or 0) / 3.6:.1f}; check its ratio"
             )
     return tuple(lines)
+
+
+def _single_line(gear: str, share: float, learnt: Mapping[str, float], car: Car) -> tuple[str, ...]:
+    """With one gear driven nothing tells its ratio from final drive and tyre."""
+    if abs(share) <= COMMON_WITHIN:
+        return ()
+    return (
+        f"car.toml: gear {gear}, the only one judged, gives {learnt[gear] / 3.6:.1f} rpm per km/h in this drive, the "
+        f"profile says {(car.rpm_per_mps(gear) or 0) / 3.6:.1f}; check its ratio, final_drive and tyre",
+    )

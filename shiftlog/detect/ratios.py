@@ -32,6 +32,8 @@ def check_ratios(bands: RatioBands, car: Car) -> tuple[str, ...]:
         return ()
     if bands.naming != "profile":
         driven = "; ".join(as_text(ratio) for ratio in bands.learnt.values())
+        if len(bands.learnt) > len(profile):
+            driven += f" ({len(bands.learnt)} gears, the profile has {len(profile)})"
         return (
             f"the profile's ratios do not fit engine and vehicle speed: driven {driven}; profile "
             f"{seen_ladder(profile)}; check ratios, final drive and tyre",
@@ -69,10 +71,12 @@ def _unnamed_lines(bands: RatioBands, profile: dict[str, float]) -> list[str]:
     ]
 
 
-def naming_notes(bands: RatioBands) -> tuple[str, ...]:
+def naming_notes(bands: RatioBands, car: Car) -> tuple[str, ...]:
     """How the gears got their names, and what is known of the lag, one sentence each."""
     notes = []
-    if bands.naming == "assumed" and bands.gears:
+    if bands.naming == "assumed" and bands.gears and profile_ratios(car):
+        notes.append("gear names are assumed from the size of the ratios, as the profile's do not fit")
+    elif bands.naming == "assumed" and bands.gears:
         notes.append(
             "gear names are assumed from the size of the ratios; give ratios, final drive and tyre, or the ratios "
             f"learnt here ({seen_ladder(bands.learnt)}), in the profile to be sure"

@@ -17,6 +17,7 @@ from shiftlog.model.drive import DriveHead, DriveLogs, LeftOut, MarkedTest
 from shiftlog.model.recording import Recording
 
 DRIVE_FILE = "drive.toml"
+TEST_KINDS = ("release", "straight_push", "lockout", "clearance", "free_play")
 
 Progress = Callable[[str, float], None]
 """Called with the name of what is being read and the share of the whole that is done, 0 to 1."""
@@ -144,4 +145,9 @@ def _marks(drive: DriveToml) -> list[MarkedTest]:
 
 def _notes(drive: DriveToml, file: str) -> list[str]:
     unknown = unknown_keys(drive)
-    return [f"{file}: not known and left out: {', '.join(unknown)}."] if unknown else []
+    notes = [f"{file}: not known and left out: {', '.join(unknown)}."] if unknown else []
+    for kind in dict.fromkeys(m.kind for m in drive.test if m.kind not in TEST_KINDS):
+        notes.append(
+            f'{file}: test kind "{kind}" is not known, so its span counts for nothing; known: {", ".join(TEST_KINDS)}.'
+        )
+    return notes

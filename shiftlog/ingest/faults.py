@@ -23,7 +23,9 @@ def load_toml(path: Path) -> dict[str, Any]:
     try:
         return tomllib.loads(path.read_text(encoding="utf-8-sig"))
     except FileNotFoundError:
-        raise ProfileError(f"{path.name}: there is no such file in {path.parent}.") from None
+        raise ProfileError(
+            f"{path}: there is no such file; name a drive's folder with its drive.toml, or a profile that is there."
+        ) from None
     except OSError as error:
         raise ProfileError(f"{path.name}: cannot be read ({error.strerror}).") from None
     except UnicodeDecodeError:

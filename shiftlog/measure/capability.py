@@ -1,5 +1,6 @@
 """What can and cannot be measured from one recording, and what to fit to measure the rest."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from shiftlog.measure.catalogue import NOT_YET
@@ -12,6 +13,7 @@ ACCEL = ("accel_x", "accel_y", "accel_z")
 class Need:
     """What one family of figures needs of a recording.
 
+    also : channels of which one set must stand somewhere in the drive; empty where nothing else is needed
     places : where the recorder may sit, empty for anywhere; rate_hz : least rate; mounted : axes must be known
     fit : what to fit where it is missing
     """
@@ -21,6 +23,7 @@ class Need:
     places: tuple[str, ...]
     rate_hz: float
     fit: str
+    also: tuple[tuple[str, ...], ...] = ()
     mounted: bool = False
     measured: bool = True
 
@@ -35,11 +38,12 @@ NEEDS = (
         fit="a lever sensor (two potentiometers or a joystick sensor on the lever), 100 Hz or faster",
     ),
     Need(
-        name="gear changes from speeds", channels=("engine_speed",), places=(), rate_hz=0.5,
+        name="gear changes from speeds", channels=("engine_speed",), places=(), rate_hz=0.5, also=(("vehicle_speed",),),
         fit="engine speed and vehicle speed from the car's bus or diagnostic plug",
     ),
     Need(
         name="over-rev", channels=("vehicle_speed",), places=(), rate_hz=0.5,
+        also=(("select", "engage"), ("engine_speed",)),
         fit="vehicle speed from a GPS receiver or the car's bus",
     ),
     Need(
@@ -69,11 +73,12 @@ NEEDS = (
 )  # fmt: skip
 
 
-def judge_recording(placed: Placed) -> tuple[tuple[str, ...], tuple[tuple[str, str], ...]]:
-    """Families this recording can carry, and (family, why not and what to fit) for the rest."""
+def judge_recording(placed: Placed, drive: Sequence[Placed]) -> tuple[tuple[str, ...], tuple[tuple[str, str], ...]]:
+    """Families this recording can carry in its drive, and (family, why not and what to fit) for the rest."""
+    there = {c.name for p in drive if p.on_drive_time for c in p.recording.channels}
     can, cannot = [], []
     for need in NEEDS:
-        why = _why_not(placed, need)
+        why = _why_not(placed, need, there)
         if why is None:
             can.append(need.name)
         else:
@@ -81,13 +86,16 @@ def judge_recording(placed: Placed) -> tuple[tuple[str, ...], tuple[tuple[str, s
     return tuple(can), tuple(cannot)
 
 
-def _why_not(placed: Placed, need: Need) -> str | None:
+def _why_not(placed: Placed, need: Need, there: set[str]) -> str | None:
     recording = placed.recording
     missing = [c for c in need.channels if not recording.has(c)]
     if missing:
         return f"no {', '.join(missing)} in this log; fit {need.fit}"
     if not placed.on_drive_time:
         return placed.clock.why or "it is not placed on the drive's clock"
+    if need.also and not any(there.issuperset(names) for names in need.also):
+        words = " or ".join(" and ".join(names) for names in need.also)
+        return f"it takes {words} in the same drive as well"
     if need.places and recording.place not in need.places:
         return f"the recorder sits at the {recording.place}; fit {need.fit}"
     if recording.quality.rate_hz < 0.95 * need.rate_hz:

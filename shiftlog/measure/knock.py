@@ -20,10 +20,8 @@ KEYS = ("knock_peak_mps2", "knock_energy_m2s3")
 
 def measure_knock(shift: Shift, scene: Scene) -> tuple[Reading, ...]:
     """Peak and energy of the blow at the end of a shift."""
-    why = _why_not(shift)
     accel = scene.signals.accel.get("gearbox") or scene.signals.accel.get("lever")
-    if why is None and accel is None:
-        why = "no accelerometer at the gearbox or the lever"
+    why = "no accelerometer at the gearbox or the lever" if accel is None else _why_not(shift)
     if why is None and accel.rate_hz < scene.settings.knock_least_rate_hz:
         why = (
             f"{accel.recording} samples at {accel.rate_hz:.0f} Hz; a knock needs "
@@ -37,12 +35,12 @@ def measure_knock(shift: Shift, scene: Scene) -> tuple[Reading, ...]:
 
 
 def _why_not(shift: Shift) -> str | None:
+    if shift.seen_by != "lever":
+        return "without a lever the moment the dogs meet is not known"
     if shift.outcome == "missed":
         return "the gear did not go in"
     if shift.to_gear == NEUTRAL or shift.end_s is None:
         return "no gear went in"
-    if shift.seen_by != "lever":
-        return "without a lever the moment the dogs meet is not known"
     return None
 
 

@@ -57,7 +57,7 @@ def _why_no_gear(shift: Shift, scene: Scene) -> str | None:
     if shift.outcome == "missed":
         return "the gear was not entered"
     if shift.to_gear == NEUTRAL:
-        return "the lever went to neutral"
+        return "the journey ended in neutral"
     if shift.to_gear is None:
         return "the gear entered is not known"
     if shift.end_s is None:

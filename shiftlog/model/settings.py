@@ -52,3 +52,7 @@ class Settings:
     gap_share: float = 0.5
     # A gap shallower than this cannot be told from slope and throttle (common practice, no source).
     gap_least_mps2: float = 0.3
+    # Air, rolling and an engine on the overrun slow a car by less than this; beyond it the brakes are on.
+    gap_brakes_mps2: float = -3.0
+    # A stay in neutral of two seconds ends a journey, and the clutch takes its time at both ends.
+    gap_longest_s: float = 3.0

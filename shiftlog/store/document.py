@@ -113,7 +113,17 @@ def _read_shift(plain: Mapping[str, Any], where: str) -> dict:
 
 
 def _write_rest(rest: Rest) -> dict:
-    return figures_to_plain(rest.readings, of="rest")
+    figures = figures_to_plain(rest.readings, of="rest")
+    none = {key: why for key, why in _NO_WORD_OF_A_REST.items() if getattr(rest, key) is None}
+    return figures | {"unmeasured": none | figures["unmeasured"]}
+
+
+_NO_WORD_OF_A_REST = {
+    "released": "the lever made no motion that tells a free one from a guided one, and no hand is felt on it",
+    "came_from": "the lever made no motion across the gate to this rest",
+    "in_bend": "no accelerometer at the body whose mounting is known",
+}
+"""Why what is said of a rest in words may be unknown."""
 
 
 def _read_rest(plain: Mapping[str, Any], where: str) -> dict:

@@ -8,6 +8,10 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from shiftlog.cli import main
+from shiftlog.synth.recorder import Sensors
+from shiftlog.synth.scenario import make_drive as synthesise
+
 PROJECT = Path(__file__).resolve().parents[2]
 CAR = """format = 1
 [car]
@@ -21,16 +25,46 @@ LEVER = '[[recording]]\nname = "lever"\nfile = "lever.csv"\nplace = "lever"\n'
 SEATS = {"1": (-25, 15), "2": (-25, -15), "3": (0, 15), "4": (0, -15), "5": (25, 15)}
 
 
-@pytest.fixture
-def run():
-    def call(*arguments, cwd=None, timeout=120):
-        env = {**os.environ, "PYTHONPATH": str(PROJECT)}
-        return subprocess.run(
-            [sys.executable, "-m", "shiftlog", *map(str, arguments)], capture_output=True, text=True, cwd=cwd,
-            env=env, timeout=timeout,
-        )  # fmt: skip
+def run_shiftlog(*arguments, cwd=None, timeout=120, **environment):
+    """One command in a process of its own; its text is UTF-8 whatever the machine's habit."""
+    env = {**os.environ, "PYTHONPATH": str(PROJECT), "PYTHONIOENCODING": "utf-8", **environment}
+    return subprocess.run(
+        [sys.executable, "-m", "shiftlog", *map(str, arguments)], capture_output=True, encoding="utf-8",
+        stdin=subprocess.DEVNULL, cwd=cwd, env=env, timeout=timeout,
+    )  # fmt: skip
 
-    return call
+
+@pytest.fixture(scope="session")
+def run():
+    return run_shiftlog
+
+
+@pytest.fixture
+def call(capsys):
+    """The same command in this process: quicker, where nothing of the process itself is looked at."""
+
+    def call_main(*arguments):
+        capsys.readouterr()
+        code = main([str(a) for a in arguments])
+        said = capsys.readouterr()
+        return subprocess.CompletedProcess(arguments, code, said.out, said.err)
+
+    return call_main
+
+
+@pytest.fixture(scope="session")
+def full_drive(tmp_path_factory):
+    """A synthesised drive with every sensor the product knows. Not to be changed; copy it."""
+    made = synthesise(car="hatch5", seed=3, health="worn", minutes=1.5)
+    return made.write(tmp_path_factory.mktemp("full") / "full", stage="before", driver="B")
+
+
+@pytest.fixture(scope="session")
+def drive_on_two_clocks(tmp_path_factory):
+    """A synthesised drive whose phone tells neither its clock nor its mounting."""
+    sensors = Sensors(declare_clock=False, declare_mounting=False, gearbox_rate_hz=None)
+    made = synthesise(car="hatch5", seed=4, minutes=1.5, sensors=sensors)
+    return made.write(tmp_path_factory.mktemp("two") / "two", stage="after")
 
 
 def lever_rows(gears=("1", "2", "3", "4", "5", "4", "3", "2")):

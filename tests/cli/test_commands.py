@@ -1,88 +1,100 @@
-"""The commands as a technician runs them: answers, exit codes, and one line for everything that is wrong."""
+"""The commands as a technician runs them: what they answer."""
 
 import json
-import subprocess
-import sys
-import time
 
 import pytest
 
-from .conftest import CAR, LEVER, PROJECT, lever_rows
+from shiftlog.measure.catalogue import MEASURES
+
+from .conftest import lever_rows
+
+# Drives of their own: one log under two names is refused as one drive.
+ROWS = lever_rows(("1", "2", "3", "4", "5", "4", "3"))
+FEWER = lever_rows(("1", "2", "3", "4", "5", "4"))
 
 
-def test_help_is_quick_and_loads_no_heavy_library():
-    script = (
-        "import sys; from shiftlog.cli import main\n"
-        "try: main(['--help'])\nexcept SystemExit: pass\n"
-        "print([m for m in ('numpy', 'scipy', 'pandas', 'dash', 'plotly') if m in sys.modules])"
-    )
-    said = subprocess.run([sys.executable, "-c", script], capture_output=True, text=True, cwd=PROJECT)
-    assert said.stdout.strip().endswith("[]")
-    # The best of five: other work on the machine slows a start, nothing speeds it up.
-    best = min(_seconds() for _ in range(5))
-    assert best < 0.2
-
-
-def _seconds() -> float:
-    began = time.perf_counter()
-    subprocess.run([sys.executable, "-m", "shiftlog", "--help"], capture_output=True, cwd=PROJECT)
-    return time.perf_counter() - began
-
-
-def test_measure_prints_shifts_and_writes_the_document(run, make_drive, tmp_path):
-    drive, target = make_drive(), tmp_path / "out.json"
-    said = run("measure", drive, "--json", target)
+def test_measure_answers_in_a_sentence_and_a_table(run, make_drive):
+    said = run("measure", make_drive())
     assert said.returncode == 0, said.stderr
-    assert "8 shifts" in said.stdout
-    document = json.loads(target.read_text())
-    assert document["format"] == 1
-    assert [(s["from"], s["to"]) for s in document["shifts"]][1:3] == [("1", "2"), ("2", "3")]
+    first, *rest = said.stdout.splitlines()
+    assert first.startswith("drive, Test car: 8 shifts (8 clean), 1 rest in neutral")
+    head = next(line for line in rest if line.startswith("no."))
+    rows = [line for line in rest if line[:1].isdigit()]
+    assert len(rows) == 8
+    column = head.index("outcome")
+    assert {row[column:].split()[0] for row in rows} == {"clean"}
 
 
-SHIFT_KEYS = {
-    "number", "from", "to", "via", "start_s", "out_s", "in_s", "end_s", "shift_time_s", "neutral_time_s",
-    "baulk_time_s", "baulk", "gap_start_s", "gap_end_s", "drive_gap_s", "attempts", "paused", "outcome", "over_rev",
-    "did_over_rev", "engine_speed_rpm", "vehicle_speed_mps", "gearbox_temp_c", "approach_speed_mmps",
-    "rev_mismatch_rpm", "knock_peak_mps2", "knock_energy_m2s3", "jerk_p2p_mps3", "shuffle_hz", "shuffle_damping",
-    "shuffle_amplitude_mps2", "vdv_mps175", "mtvv_mps2", "band_hz", "grind", "uncertainty", "interval95", "unmeasured",
-}  # fmt: skip
-REST_KEYS = {
-    "start_s", "end_s", "select_mm", "engage_mm", "offset_mm", "plane", "released", "came_from", "vehicle_speed_mps",
-    "return_time_s", "overshoot", "frequency_hz", "damping", "over_rev_if",
-}  # fmt: skip
-TOP_KEYS = {
-    "format", "drive", "stage", "car", "driver", "started", "shiftlog", "settings", "inputs", "clock", "recordings",
-    "gate", "shifts", "rests", "rejected", "summary", "findings",
-}  # fmt: skip
-RECORDING_KEYS = {
-    "name", "place", "rate_hz", "jitter_s", "samples", "duration_s", "gaps", "dropped", "mended", "clipped",
-    "noise_mps2", "bandwidth_hz", "clock", "latency", "mounting", "can_measure", "cannot_measure",
-}  # fmt: skip
+def test_measure_finds_the_shifts_that_were_driven(run, make_drive, tmp_path):
+    target = tmp_path / "out.json"
+    assert run("measure", make_drive(), "--json", target).returncode == 0
+    document = json.loads(target.read_text(encoding="utf-8"))
+    driven = ["N", "1", "2", "3", "4", "5", "4", "3", "2"]
+    assert [(s["from"], s["to"]) for s in document["shifts"]] == list(zip(driven, driven[1:], strict=False))
 
 
-def test_the_document_has_every_field_and_a_reason_for_every_null(run, make_drive):
-    document = json.loads(run("measure", make_drive(), "--json", "-").stdout)
-    assert set(document) >= TOP_KEYS
-    assert set(document["recordings"][0]) >= RECORDING_KEYS
-    assert set(document["gate"]) >= {"map", "orientation", "scale", "seats"}
-    assert set(document["gate"]["seats"][0]) >= {"gear", "select_mm", "engage_mm", "spread_mm", "stays"}
-    for shift in document["shifts"]:
-        assert set(shift) >= SHIFT_KEYS
-        unexplained = [k for k, v in shift.items() if v is None and k not in shift["unmeasured"]]
-        assert not unexplained
-    assert set(document["rests"][0]) >= REST_KEYS
+def test_measure_shows_the_rests_and_the_caution_beside_over_rev(run, full_drive):
+    said = run("measure", full_drive)
+    assert said.returncode == 0, said.stderr
+    assert "engine speed if pushed straight" in said.stdout
+    assert said.stdout.splitlines()[-1].startswith("Never try it out")
 
 
-def test_compare_takes_drives_and_result_files(run, make_drive, tmp_path):
-    before, after = make_drive("one"), make_drive("two")
-    run("measure", before, "--json", tmp_path / "one.json")
-    said = run("compare", "--before", tmp_path / "one.json", "--after", after, "--json", "-")
+def test_measure_keeps_the_result_in_a_workshop_once_for_each_run(run, make_drive, tmp_path):
+    drive, workshop = make_drive(), tmp_path / "workshop"
+    for _ in range(2):
+        assert run("measure", drive, "--workshop", workshop).returncode == 0
+    assert (workshop / "workshop.sqlite").is_file()
+
+
+@pytest.mark.parametrize("form", ["file", "list", "other ending", "drive.toml"])
+def test_compare_takes_drives_and_whatever_measure_wrote(run, make_drive, tmp_path, form):
+    before, also, after = make_drive("one"), make_drive("again", rows=FEWER), make_drive("two", rows=ROWS)
+    target = tmp_path / ("one.txt" if form == "other ending" else "one.json")
+    run("measure", before, *([also] if form == "list" else []), "--json", target)
+    given = before / "drive.toml" if form == "drive.toml" else target
+    said = run("compare", "--before", given, "--after", after, "--json", "-")
     assert said.returncode == 0, said.stderr
     document = json.loads(said.stdout)
-    assert (document["before"], document["after"]) == (["one"], ["two"])
-    rows = {(r["measure"], r["group"]): r for r in document["rows"]}
-    assert rows["shift_time_s", "all"]["provisional"] is True
-    assert "the day and the repair cannot be told apart" in run("compare", "--before", before, "--after", after).stdout
+    assert document["before"] == (["one", "again"] if form == "list" else ["one"])
+    assert document["after"] == ["two"]
+
+
+def test_compare_says_that_one_drive_a_side_cannot_tell_the_day_from_the_repair(run, make_drive):
+    said = run("compare", "--before", make_drive("one"), "--after", make_drive("two", rows=ROWS))
+    assert said.returncode == 0, said.stderr
+    assert "the day and the repair cannot be told apart" in said.stdout
+
+
+BAD_RESULTS = {
+    "no JSON": ("{", "row 1"),
+    "another format": ('{"format": 99}', "format: 99"),
+    "a list with a stranger": ('[{"format": 99}]', "drive 1 of the list"),
+    "an empty list": ("[]", "result"),
+}
+
+
+@pytest.mark.parametrize("name", BAD_RESULTS)
+def test_compare_says_what_is_wrong_in_a_result_file(run, make_drive, tmp_path, name):
+    text, words = BAD_RESULTS[name]
+    (tmp_path / "bad.json").write_text(text)
+    said = run("compare", "--before", tmp_path / "bad.json", "--after", make_drive())
+    assert said.returncode == 2
+    assert len(said.stderr.splitlines()) == 1
+    assert "bad.json" in said.stderr and words in said.stderr
+
+
+def test_check_says_what_each_log_is_worth(run, full_drive):
+    said = run("check", full_drive)
+    assert (said.returncode, said.stderr) == (0, "")
+    gearbox = said.stdout.split("\n\n")[3].splitlines()
+    assert gearbox[0] == "gearbox (gearbox.csv, at the gearbox)"
+    words = {line.split()[0]: line for line in gearbox[1:]}
+    assert set(words) >= {"channels", "rate", "gaps", "vibration", "clock", "mounting", "measures"}
+    assert "1600 Hz, steps vary by" in words["rate"] and "clipped" in words["gaps"] and "lost" in words["gaps"]
+    assert "noise" in words["vibration"] and "trusted up to 640 Hz" in words["vibration"]
+    # All values stand under one another.
+    assert len({len(line) - len(line.lstrip().split(None, 1)[1]) for line in gearbox[1:]}) == 1
 
 
 def test_check_says_what_to_fit(run, make_drive):
@@ -92,91 +104,28 @@ def test_check_says_what_to_fit(run, make_drive):
     assert "knock: no accel_x" in said.stdout and "fit an accelerometer on the gearbox" in said.stdout
 
 
-def test_car_makes_a_profile_that_measure_accepts(run, make_drive, tmp_path):
-    profile = tmp_path / "made.toml"
-    said = run("car", profile, "--name", "Test car", "--planes", "1-2,3-4,5-R", "--home", "3-4", "--redline", "7000")
-    assert said.returncode == 0, said.stderr
-    assert run("measure", make_drive(car=profile.read_text())).returncode == 0
-
-
 def test_add_builds_a_folder_that_measure_accepts(run, make_drive, tmp_path):
     log = make_drive() / "lever.csv"
     said = run("add", log, "--car", log.parent / "car.toml", "--into", tmp_path / "added", "--stage", "before")
     assert said.returncode == 0, said.stderr
-    assert "select" in said.stdout
+    assert "select from select [count] (count)" in said.stdout
     assert "8 shifts" in run("measure", tmp_path / "added").stdout
+    again = run("add", log, "--car", log.parent / "car.toml", "--into", tmp_path / "added")
+    assert again.returncode == 2 and "is there already" in again.stderr
 
 
-def test_measures_lists_the_catalogue(run):
-    assert "shift_time_s" in run("measures").stdout
+def test_add_writes_what_its_options_say(run, full_drive, tmp_path):
+    said = run(
+        "add", full_drive / "lever.csv", full_drive / "phone.csv", "--car", full_drive / "car.toml", "--into",
+        tmp_path / "added", "--place", "phone.csv=body", "--offset", "phone.csv=24.087678", "--driver", "B",
+        "--grows", "lever.csv::select=right", "--grows", "lever.csv::engage=forward", "--gearbox-temp", "-4.5",
+    )  # fmt: skip
+    assert said.returncode == 0, said.stderr
+    text = (tmp_path / "added" / "drive.toml").read_text(encoding="utf-8")
+    for words in ('driver = "B"', "gearbox_temp_c = -4.5", "clock_offset_s = 24.087678", 'grows = "right"'):
+        assert words in text
 
 
-def test_a_good_drive_with_one_bad_recording_is_measured_and_says_so_once(run, make_drive):
-    drive = make_drive(recordings=LEVER + '[[recording]]\nname = "box"\nfile = "box.csv"\nplace = "gearbox"\n')
-    said = run("measure", drive)
-    assert said.returncode == 0
-    assert [
-        line for line in said.stderr.splitlines() if "box.csv" in line and "not there" in line
-    ] or "box.csv" in said.stderr
-    assert len(said.stderr.splitlines()) == 1
-
-
-def rows_with(k, text):
-    rows = lever_rows()
-    return [*rows[:k], text, *rows[k + 1 :]]
-
-
-STILL = [f"{k / 200:.4f},512,512" for k in range(4000)]
-BAD = {
-    "missing file": ({"recordings": LEVER.replace("lever.csv", "nobody.csv")}, 2, "nobody.csv"),
-    "unknown unit": ({"header": "time [s],select [furlong],engage [count]"}, 2, "furlong"),
-    "a channel twice": ({"header": "time [s],select [count],select [count]"}, 2, "select"),
-    "empty file": ({"rows": [], "header": ""}, 2, "lever.csv"),
-    "one row": ({"rows": ["0,512,512"]}, 2, "lever.csv"),
-    "text for a number": ({"rows": [f"{k / 200:.4f},a,b" for k in range(400)]}, 2, "lever.csv"),
-    "a lever in which nothing moves": ({"rows": STILL}, 2, "lever.csv"),
-    "a profile without a gear the lever shows": (
-        {"car": CAR.replace(', { forward = "5", rear = "R" }', "")},
-        2,
-        "car.toml",
-    ),
-    "a profile that is no TOML": ({"car": "format = = 1"}, 2, "car.toml"),
-    "a home plane the gate lacks": ({"car": CAR.replace('home = "3-4"', 'home = "7-8"')}, 2, "home"),
-    "a drive.toml with a wrong place": ({"recordings": LEVER.replace('"lever"\n', '"roof"\n')}, 2, "place"),
-}
-
-
-@pytest.mark.parametrize("name", BAD)
-def test_bad_input_gives_one_line_that_says_where(run, make_drive, name):
-    made, code, where = BAD[name]
-    said = run("measure", make_drive(**made))
-    assert said.returncode == code, said.stdout + said.stderr
-    lines = said.stderr.strip().splitlines()
-    assert len(lines) == 1, said.stderr
-    assert where in lines[0]
-    assert "fault of shiftlog itself" not in said.stderr
-
-
-def test_two_recordings_that_do_not_overlap_are_said(run, make_drive):
-    other = '[[recording]]\nname = "box"\nfile = "box.csv"\nplace = "gearbox"\nclock = "logger"\n'
-    drive = make_drive(recordings=LEVER + 'clock = "logger"\n' + other)
-    rows = [f"{9000 + k / 400:.4f},{0.1 * (k % 7):.2f},0,9.8" for k in range(4000)]
-    (drive / "box.csv").write_text("\n".join(["time [s],accel_x [m/s^2],accel_y [m/s^2],accel_z [m/s^2]", *rows]))
-    said = run("measure", drive)
-    assert said.returncode == 0
-    assert len(said.stderr.splitlines()) == 1 and "box" in said.stderr
-
-
-def test_no_command_and_an_unknown_one_are_usage_errors(run):
-    assert run().returncode == 2
-    assert run("frobnicate").returncode == 2
-
-
-def test_a_wrong_change_of_a_profile_leaves_the_old_one_alone(run, tmp_path):
-    profile = tmp_path / "car.toml"
-    assert run("car", profile, "--planes", "1-2,3-4", "--home", "3-4").returncode == 0
-    before = profile.read_bytes()
-    said = run("car", profile, "--home", "5-6")
-    assert said.returncode == 2 and "none of the planes" in said.stderr
-    assert profile.read_bytes() == before
-    assert list(tmp_path.iterdir()) == [profile]
+def test_measures_lists_the_whole_catalogue(run):
+    listed = [line.split()[0] for line in run("measures").stdout.splitlines()[1:]]
+    assert listed == list(MEASURES)

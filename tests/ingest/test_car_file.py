@@ -165,5 +165,5 @@ def test_unknown_keys_are_pointed_out_and_do_no_harm(tmp_path) -> None:
 
 
 def test_a_profile_that_is_not_there(tmp_path) -> None:
-    with pytest.raises(ProfileError, match=r"^gone.toml: there is no such file"):
+    with pytest.raises(ProfileError, match=r"gone.toml: there is no such file; name a"):
         read_car(tmp_path / "gone.toml")

@@ -131,7 +131,7 @@ def test_a_link_out_of_the_folder_is_refused(folder, tmp_path) -> None:
 
 
 def test_a_folder_without_drive_toml(tmp_path) -> None:
-    with pytest.raises(ProfileError, match=r"^drive.toml: there is no such file"):
+    with pytest.raises(ProfileError, match=r"drive.toml: there is no such file; name a"):
         read_drive(tmp_path)
 
 
