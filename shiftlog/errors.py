@@ -9,6 +9,10 @@ class LogError(ShiftlogError):
     """A log file cannot be used; the drive goes on without it."""
 
 
+class UnclearLog(LogError):
+    """A log that can be read in more than one way; only the user can say which is right."""
+
+
 class ProfileError(ShiftlogError):
     """The car's profile or the drive's own file is wrong; nothing can be measured until it is mended."""
 

@@ -6,7 +6,7 @@ from pathlib import Path
 
 from shiftlog.commands.option_types import finite
 from shiftlog.commands.progress import show_progress
-from shiftlog.commands.terminal import writing
+from shiftlog.commands.terminal import say, writing
 from shiftlog.ingest.add import plan_drive, write_drive
 from shiftlog.ingest.add_options import AddOptions
 from shiftlog.model.drive import DriveHead
@@ -56,6 +56,8 @@ def run(args: argparse.Namespace) -> int:
         )  # fmt: skip
         with writing(folder):
             write_drive(plan, folder)
+    for left in plan.left_out:
+        say(left.why)
     print("\n".join(plan.lines))
     print(f"Written: {folder}. Next: shiftlog check {folder}, then shiftlog measure {folder}")
     return 0

@@ -72,8 +72,12 @@ def _lines(comparison: Comparison) -> list[str]:
     lines = [f"Before: {', '.join(comparison.before)}. After: {', '.join(comparison.after)}."]
     lines += [f"Mind: {caveat}." for caveat in comparison.caveats]
     for row in comparison.rows:
-        indent = "" if row.group == "all" else "  "
-        lines.append(indent + say_row(row, MEASURES[row.measure].label))
+        if row.group == "all":
+            lines.append(say_row(row, MEASURES[row.measure].label))
+            kinds = [r for r in comparison.rows if r.measure == row.measure and r.group != "all"]
+            lines += [f"  {say_row(r, MEASURES[r.measure].label)}" for r in kinds if r.verdict != "too_few"]
+            few = [r.group for r in kinds if r.verdict == "too_few"]
+            lines += [f"  too few shifts to tell: {', '.join(few)}"] if few else []
     if not comparison.rows:
         lines.append("These drives share nothing that can be compared.")
     return lines

@@ -22,6 +22,8 @@ def drive_lines(result: DriveResult) -> list[str]:
         lines.append(
             f"Gate: {result.gate.scale} scale, orientation {result.gate.orientation} ({result.gate.evidence})."
         )
+        if result.gate.orientation == "assumed":
+            lines.append("Mind: the gears below may be mirrored against the truth.")
     else:
         lines.append(f"No lever figures: {result.gate_why}")
     if result.shifts:

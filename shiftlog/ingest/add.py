@@ -13,7 +13,7 @@ from pathlib import Path
 
 import numpy as np
 
-from shiftlog.errors import DriveError
+from shiftlog.errors import DriveError, LogError, UnclearLog
 from shiftlog.ingest.add_options import AddOptions, LogOptions, check_files, options_for
 from shiftlog.ingest.car_file import read_car_file
 from shiftlog.ingest.columns import ColumnWish
@@ -22,7 +22,7 @@ from shiftlog.ingest.log_file import LogRequest, read_log
 from shiftlog.ingest.phone_exports import common_stems
 from shiftlog.ingest.toml_text import toml_table
 from shiftlog.ingest.understand import Understood, understand_log
-from shiftlog.model.drive import DriveHead
+from shiftlog.model.drive import DriveHead, LeftOut
 from shiftlog.model.recording import Recording
 
 CAR_FILE = "car.toml"
@@ -50,6 +50,7 @@ class AddPlan:
     recordings: tuple[PlannedRecording, ...]
     car: Path | None
     lines: tuple[str, ...]
+    left_out: tuple[LeftOut, ...] = ()
 
 
 def plan_drive(
@@ -64,7 +65,8 @@ def plan_drive(
     """Reads every log once and plans the drive; writes nothing.
 
     head : what is known of the drive; its id, where empty, becomes the folder's name
-    LogError where a log cannot be used or leaves two readings; ProfileError where the car's profile is wrong.
+    A log that cannot be used is left out with its line. LogError where none can be, or one leaves two readings;
+    ProfileError where the car's profile is wrong.
     """
     options = options or AddOptions()
     paths = [Path(log) for log in logs]
@@ -72,18 +74,31 @@ def plan_drive(
     lines = list(_car_lines(car))
     shared = common_stems(paths)
     planned: list[PlannedRecording] = []
+    left_out: list[LeftOut] = []
     for number, path in enumerate(paths):
         if progress:
             progress(path.name, number / len(paths))
         settled = options_for(path, options)
-        understood = understand_log(path, settled)
-        planned.append(_planned(path, settled, understood, shared.get(path), planned))
-        recording = _read(planned[-1], allow_restart=allow_restart)
-        lines += _lines(planned[-1], understood, recording, settled, phone=shared.get(path))
+        try:
+            understood = understand_log(path, settled)
+            entry = _planned(path, settled, understood, shared.get(path), planned)
+            recording = _read(entry, allow_restart=allow_restart)
+        except UnclearLog:
+            raise
+        except LogError as error:
+            left_out.append(LeftOut(name=path.stem, file=path.name, why=str(error)))
+            continue
+        planned.append(entry)
+        lines += _lines(entry, understood, recording, settled, phone=shared.get(path))
+    if not planned:
+        raise LogError(" ".join(item.why for item in left_out))
     lines += _clock_lines(planned)
     if progress:
         progress("", 1.0)
-    return AddPlan(head=head or DriveHead(id=""), recordings=tuple(planned), car=car and Path(car), lines=tuple(lines))
+    return AddPlan(
+        head=head or DriveHead(id=""), recordings=tuple(planned), car=car and Path(car), lines=tuple(lines),
+        left_out=tuple(left_out),
+    )  # fmt: skip
 
 
 def write_drive(plan: AddPlan, folder: Path) -> Path:

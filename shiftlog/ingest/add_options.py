@@ -117,9 +117,12 @@ def _seconds(text: str | None) -> float | None:
     if text is None:
         return None
     try:
-        return float(text)
+        seconds = float(text)
     except ValueError:
-        raise LogError(f"--offset {text}: is no number of seconds.") from None
+        seconds = np.nan
+    if not np.isfinite(seconds):
+        raise LogError(f"--offset {text}: is no number of seconds; write it as 3.25.")
+    return seconds
 
 
 def _mounting(text: str) -> list[list[float]]:

@@ -70,7 +70,7 @@ def find_still_lever(recording: Recording) -> str | None:
         for name, c in zip(axes, columns, strict=True)
         if np.any(np.isfinite(c))
     )
-    return f"nothing moves in the lever log: {places or 'it holds no value'} for {recording.quality.duration_s:.0f} s."
+    return f"nothing moves in the lever log: {places or 'it holds no value'} for {recording.quality.duration_s:.3g} s."
 
 
 def _is_still(values: np.ndarray, *, coarsest: float) -> bool:

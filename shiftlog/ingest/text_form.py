@@ -12,6 +12,9 @@ from shiftlog.ingest.units import plain_unit
 HEAD_BYTES = 1 << 17
 """How much of the file is looked at; 128 kB is a thousand rows and more."""
 
+_CANDUMP = re.compile(r"\(\d+\.\d+\)\s+\S+\s+[0-9A-Fa-f]+#")
+"""A line as candump writes it: time in brackets, interface, identifier # data."""
+
 _SEPARATORS = ("\t", ";", ",", "|")
 _RAGGED_SHARE = 0.2
 """Above this share of short rows the writer leaves empty cells at the end off; below it rows were cut."""
@@ -94,6 +97,11 @@ def _is_binary(text: str) -> bool:
 
 def _form(lines: list[str], encoding: str, *, file: str) -> TextForm:
     separator, width = _separator(lines)
+    if any(_CANDUMP.match(line) for line in lines[:20]):
+        raise LogError(
+            f"{file}: is a trace of CAN frames, which this version does not decode. Export the signals as CSV with a "
+            "header line."
+        )
     if width < 2:
         raise LogError(
             f"{file}: no columns found. A log needs a header line with channel names, "

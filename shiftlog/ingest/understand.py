@@ -6,7 +6,7 @@ from pathlib import Path
 
 import numpy as np
 
-from shiftlog.errors import LogError
+from shiftlog.errors import LogError, UnclearLog
 from shiftlog.ingest.add_options import LEAVE_OUT, LogOptions
 from shiftlog.ingest.channels import CHANNELS
 from shiftlog.ingest.columns import ColumnWish
@@ -112,7 +112,7 @@ def _pick(guess: HeaderGuess, index: int, options: LogOptions, file: str, lines:
         return _misfit(guess, file, lines)
     if len(guess.channels) > 1:
         ways = " or ".join(f'--column "{guess.header}={c}"' for c in guess.channels)
-        raise LogError(f"{file}, column {guess.header}: may be {' or '.join(guess.channels)}. Say {ways}.")
+        raise UnclearLog(f"{file}, column {guess.header}: may be {' or '.join(guess.channels)}. Say {ways}.")
     return _Pick(channel=channel, header=guess.header, index=index, unit=guess.unit)
 
 
@@ -143,8 +143,10 @@ def _check_twice(picks: list[_Pick], file: str) -> None:
     for pick in picks:
         twins = [p.header for p in picks if p.channel == pick.channel]
         if len(twins) > 1:
+            if len(set(twins)) < len(twins):
+                raise UnclearLog(f"{file}: two columns are both headed {twins[0]}. Rename one in a copy of the log.")
             ways = " or ".join(f'--column "{header}={pick.channel}"' for header in twins)
-            raise LogError(f"{file}: the channel {pick.channel} twice, in {' and '.join(twins)}. Say {ways}.")
+            raise UnclearLog(f"{file}: the channel {pick.channel} twice, in {' and '.join(twins)}. Say {ways}.")
     if not any(p.channel == "time" for p in picks):
         raise LogError(f'{file}: no time column found. Say which it is with --column "COLUMN=time:ms".')
     if len(picks) < 2:
@@ -207,7 +209,7 @@ def _ask_or_leave(pick: _Pick, file: str, lines: list[str], table: Table) -> Non
     units = _readings(pick, table)
     mend = f'--unit "{pick.header}={units[0]}"'
     if pick.channel.startswith(_NEEDED):
-        raise LogError(
+        raise UnclearLog(
             f"{file}, column {pick.header}: names no unit; it may be in {' or '.join(units)}. "
             f"Say which, such as {mend}."
         )

@@ -201,3 +201,36 @@ def test_a_wrong_car_is_a_profile_error(logs) -> None:
     (logs / "car.toml").write_text("[car]\n")
     with pytest.raises(ProfileError, match="car.name is missing"):
         plan_drive([logs / "lever.csv"], logs / "car.toml", options=LEVER)
+
+
+def test_one_bad_log_is_left_out_and_the_others_make_the_drive(tmp_path) -> None:
+    good, bad = tmp_path / "lever.csv", tmp_path / "empty.csv"
+    rows = "\n".join(f"{k / 100:.2f},{500 + k % 40},{300 + k % 30}" for k in range(400))
+    good.write_text(f"time [s],select [count],engage [count]\n{rows}\n")
+    bad.write_text("")
+    plan = plan_drive([good, bad], None)
+    assert [p.file for p in plan.recordings] == ["lever.csv"]
+    assert [item.file for item in plan.left_out] == ["empty.csv"] and "empty.csv" in plan.left_out[0].why
+    with pytest.raises(LogError, match="empty.csv"):
+        plan_drive([bad], None)
+
+
+def test_a_trace_of_can_frames_is_named_as_such(tmp_path) -> None:
+    trace = tmp_path / "trace.log"
+    trace.write_text("(1700000000.000001) can0 140#0006A04300000F81\n(1700000000.010001) can0 141#B42710279BC32702\n")
+    with pytest.raises(LogError, match="CAN frames"):
+        plan_drive([trace], None)
+
+
+def test_two_columns_of_one_header_ask_for_a_copy(tmp_path) -> None:
+    log = tmp_path / "lever.csv"
+    log.write_text("time [s],select [count],select [count]\n" + "\n".join(f"{k / 100},1,2" for k in range(200)))
+    with pytest.raises(LogError, match="both headed select"):
+        plan_drive([log], None)
+
+
+def test_an_offset_that_is_no_number_is_refused(tmp_path) -> None:
+    log = tmp_path / "lever.csv"
+    log.write_text("time [s],select [count],engage [count]\n" + "\n".join(f"{k / 100},1,2" for k in range(200)))
+    with pytest.raises(LogError, match="--offset nan"):
+        plan_drive([log], None, options=AddOptions(offset=("nan",)))
