@@ -126,11 +126,6 @@ def link(place: Place, query: Query = Query()) -> str:
     return write_path(place) + write_query(query)
 
 
-def to_visit(place: Place) -> Place:
-    """The visit in which a drive or shift lies."""
-    return Place(page="visit", car=place.car, visit=place.visit)
-
-
 def page_key(pathname: str | None, search: str | None) -> str:
     """What of the URL the frame of a page depends on: not what pictures alone depend on (zoom)."""
     query = read_query(search)

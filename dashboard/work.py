@@ -37,11 +37,6 @@ class Work:
         with self._lock:
             return self._failed.get(key)
 
-    def failures(self) -> dict[str, str]:
-        """Every failure that still stands, by key."""
-        with self._lock:
-            return dict(self._failed)
-
     def _run(self, key: str, job: Callable[[Progress], None]) -> None:
         why = None
         try:

@@ -8,7 +8,6 @@ ROAD = (
 )
 OVER_REV = "Over-revving destroys engines. This table says what would happen; never try it out."
 CERTIFICATE = "A figure here is no certificate of roadworthiness. Repairs and road tests are for trained people."
-STANDING_TEST = "Gearbox and lever work is done standing, by trained people."
 
 
 def caution(text: str) -> html.P:

@@ -55,19 +55,12 @@ class _Slow:
     noise: float
 
 
-def find_drive_gap(accel_x: Trace, around: tuple[float, float], settings: Settings) -> tuple[float, float] | None:
-    """Start and end of the drive gap near ``around`` (start_s, end_s) [drive time, s], or None.
+def locate_drive_gap(accel_x: Trace, around: tuple[float, float], settings: Settings) -> tuple[float, float]:
+    """Start and end of the drive gap near ``around`` (start_s, end_s) [drive time, s].
 
     accel_x : longitudinal acceleration (n,), or (n, 3) in vehicle axes [m/s²]
+    CannotMeasure, with the reason, where there is no gap to be seen.
     """
-    try:
-        return locate_drive_gap(accel_x, around, settings)
-    except CannotMeasure:
-        return None
-
-
-def locate_drive_gap(accel_x: Trace, around: tuple[float, float], settings: Settings) -> tuple[float, float]:
-    """As ``find_drive_gap``. CannotMeasure, with the reason, where there is no gap to be seen."""
     slow = _cut(accel_x, around, settings)
     start, end = around
     for _ in range(ROUNDS):

@@ -16,8 +16,8 @@ from shiftlog.signal.slope import slope, smooth
 # Readings are smoothed by a parabola over this window: short against a move within a slot (0.1 s and more), long
 # against the sampling of a lever at 250 Hz.
 SMOOTH_S = 0.028
-# First pass, against the map's seats, that engine rock and a hand may move by a millimetre or two; the local seat
-# then decides with the definition's own levels.
+# First pass, against the map's seats, that engine rock and a hand may move by a millimetre or two; the local seat then
+# decides with the definition's own levels. A journey needs neutral, so that nothing hangs on the level of leaving.
 FIRST_ENTER, FIRST_LEAVE = 0.8, 0.6
 
 

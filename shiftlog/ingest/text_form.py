@@ -29,7 +29,7 @@ class TextForm:
 
     separator : one character, a blank for any run of blanks; decimal : ``.`` or ``,``
     header : the columns' names as written; header_row : its line in the file, from 1; header_line : that line
-    width : cells in a whole row; first_rows : a few rows of cells, for a look at the values
+    width : cells in a whole row
     quoted : cells stand in quotation marks; ragged : empty cells at the end of a row are left off
     """
 
@@ -42,7 +42,6 @@ class TextForm:
     width: int
     quoted: bool
     ragged: bool
-    first_rows: tuple[tuple[str, ...], ...]
 
 
 def read_form(path: Path, *, file: str) -> TextForm:
@@ -124,7 +123,6 @@ def _form(lines: list[str], encoding: str, *, file: str) -> TextForm:
         width=width,
         quoted=any('"' in line for line in lines[header_at + 1 :]),
         ragged=_is_ragged(lines[header_at + 1 :], separator, width),
-        first_rows=tuple(tuple(row) for row in rows[:50]),
     )
 
 

@@ -11,7 +11,6 @@ class Settings:
     depth_low: float = 0.1
     depth_mid: float = 0.5
     depth_high: float = 0.9
-    depth_leave: float = 0.75
     in_gear_hold_s: float = 0.1
     seat_window_s: float = 0.5
     seat_guard_s: float = 0.05

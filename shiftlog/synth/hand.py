@@ -1,6 +1,6 @@
 """The driver's hand: how a lever is drawn out, led across the gate, pushed in, refused and let go."""
 
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 
 import numpy as np
 
@@ -222,8 +222,3 @@ class Hand:
         let = in_s + style.press_s
         self.plan.go(SELECT, select, start_s=let, duration_s=0.1)
         return self.plan.go(ENGAGE, engage, start_s=let, duration_s=self.rng.uniform(0.06, 0.2))
-
-
-def hurried(style: Style, factor: float) -> Style:
-    """The same handwriting, faster by ``factor``."""
-    return replace(style, out_s=style.out_s / factor, cross_s=style.cross_s / factor, in_s=style.in_s / factor)

@@ -3,7 +3,7 @@
 import numpy as np
 import pytest
 
-from shiftlog.detect.gap import find_drive_gap, locate_drive_gap
+from shiftlog.detect.gap import locate_drive_gap, read_drive_gap
 from shiftlog.errors import CannotMeasure
 from shiftlog.model.settings import Settings
 from shiftlog.model.trace import Trace
@@ -42,7 +42,7 @@ def accelerate(
 @pytest.mark.parametrize(("rate_hz", "noise"), [(1000.0, 0.3), (100.0, 0.05), (50.0, 0.05), (10.0, 0.02)])
 def test_both_half_way_points_are_found_either_way_round(levels, rate_hz: float, noise: float) -> None:
     trace = accelerate(levels, rate_hz=rate_hz, noise=noise, jitter_s=0.05 / rate_hz)
-    found = find_drive_gap(trace, (5.1, 5.75), SETTINGS)
+    found = locate_drive_gap(trace, (5.1, 5.75), SETTINGS)
     # A zero-phase low-pass leaves the middle of a lone ramp where it is; the other ramp 0.8 s away and noise move it
     # by up to 15 ms, sampling at 10 Hz by 25.
     assert found == pytest.approx((5.0, 5.8), abs=0.025 if rate_hz < 20 else 0.015)
@@ -50,25 +50,25 @@ def test_both_half_way_points_are_found_either_way_round(levels, rate_hz: float,
 
 @pytest.mark.parametrize("around", [(4.85, 6.0), (5.25, 5.6), (5.05, 5.9)])
 def test_the_result_does_not_hang_on_where_the_search_begins(around: tuple[float, float]) -> None:
-    assert find_drive_gap(accelerate((2.0, -0.2, 1.6)), around, SETTINGS) == pytest.approx((5.0, 5.8), abs=0.01)
+    assert locate_drive_gap(accelerate((2.0, -0.2, 1.6)), around, SETTINGS) == pytest.approx((5.0, 5.8), abs=0.01)
 
 
 def test_three_columns_are_read_by_their_first() -> None:
     flat = accelerate((2.0, -0.2, 1.6))
     values = np.stack([flat.values, 9 + flat.values, 0 * flat.values], axis=1)
     wide = Trace(time_s=flat.time_s, values=values, spans=flat.spans, rate_hz=100.0, recording="phone", place="body")
-    assert find_drive_gap(wide, (5.1, 5.7), SETTINGS) == find_drive_gap(flat, (5.1, 5.7), SETTINGS)
+    assert locate_drive_gap(wide, (5.1, 5.7), SETTINGS) == locate_drive_gap(flat, (5.1, 5.7), SETTINGS)
 
 
 def test_shifting_all_times_shifts_the_gap() -> None:
-    here = find_drive_gap(accelerate((2.0, 0.0, 1.6)), (5.1, 5.7), SETTINGS)
-    there = find_drive_gap(accelerate((2.0, 0.0, 1.6), zero_s=700.0), (705.1, 705.7), SETTINGS)
+    here = locate_drive_gap(accelerate((2.0, 0.0, 1.6)), (5.1, 5.7), SETTINGS)
+    there = locate_drive_gap(accelerate((2.0, 0.0, 1.6), zero_s=700.0), (705.1, 705.7), SETTINGS)
     assert there == pytest.approx((here[0] + 700, here[1] + 700), abs=1e-6)
 
 
 def test_mirroring_the_acceleration_changes_nothing() -> None:
     drive, brake = accelerate((2.0, 0.0, 1.6)), accelerate((-2.0, 0.0, -1.6))
-    assert find_drive_gap(drive, (5.1, 5.7), SETTINGS) == find_drive_gap(brake, (5.1, 5.7), SETTINGS)
+    assert locate_drive_gap(drive, (5.1, 5.7), SETTINGS) == locate_drive_gap(brake, (5.1, 5.7), SETTINGS)
 
 
 @pytest.mark.parametrize(
@@ -77,13 +77,21 @@ def test_mirroring_the_acceleration_changes_nothing() -> None:
         (accelerate((0.2, 0.0, 0.2)), (5.0, 5.8), "does not leave and return"),
         (accelerate((2.0, 0.0, -1.5)), (5.0, 5.8), "throttle closed afterwards"),
         (accelerate((-6.0, -6.0, -6.0), noise=0.5), (5.0, 5.8), "braking"),
+        (accelerate((-6.0, -0.2, -5.0)), (5.0, 5.8), "brakes were on"),
         (accelerate((2.0, 0.0, 2.0), noise=8.0), (5.0, 5.8), "does not leave and return"),
         (accelerate((2.0, 0.0, 2.0), rate_hz=1.0), (5.0, 5.8), "1.0 times a second"),
         (accelerate((2.0, 0.0, 2.0)), (11.5, 12.1), "a hole or an end"),
     ],
-    ids=["too weak", "not back", "braking", "noise", "1 Hz", "end of log"],
+    ids=["too weak", "not back", "braking", "brakes let go and pressed again", "noise", "1 Hz", "end of log"],
 )
 def test_what_cannot_be_seen_is_refused_with_the_reason(trace: Trace, around, why: str) -> None:
-    assert find_drive_gap(trace, around, SETTINGS) is None
     with pytest.raises(CannotMeasure, match=why):
         locate_drive_gap(trace, around, SETTINGS)
+
+
+def test_a_slow_recorder_leaves_more_uncertain() -> None:
+    """Two ends, each known to within one sample: a rectangle of width 1/rate has the deviation 1/(rate √12)."""
+    slow, quick = (read_drive_gap((5.0, 5.6), rate_hz=rate) for rate in (10.0, 100.0))
+    assert slow.value == quick.value == pytest.approx(0.6)
+    assert slow.uncertainty == pytest.approx(0.1 * np.sqrt(2) / np.sqrt(12))
+    assert quick.uncertainty == pytest.approx(slow.uncertainty / 10)
