@@ -134,22 +134,33 @@ def _register_pictures(app: dash.Dash, library: Library) -> None:
 
 
 def _register_zoom(app: dash.Dash, library: Library) -> None:
+    """Buttons and picture each have a callback of their own.
+
+    A picture reports its own resizing as well; in one callback that report would supersede a press still under way.
+    """
+
     @app.callback(
         Output(ids.URL, "search", allow_duplicate=True),
-        Input(ids.TRACES, "relayoutData"),
         *(Input(name, "n_clicks") for name in _BUTTONS),
         State(ids.URL, "search"),
         State(ids.DRIVE, "data"),
         prevent_initial_call=True,
     )
-    def zoom(dragged: dict | None, *rest):
-        search, choice = rest[-2:]
+    def press(*clicks_and_states):
+        search, choice = clicks_and_states[-2:]
+        if not ctx.triggered or not ctx.triggered[0]["value"]:
+            return no_update
         query = read_query(search)
         whole_s = library.window(choice["drive"], query.window_s).whole_s
-        if ctx.triggered_id == ids.TRACES:
-            window_s, moved = dragged_window(dragged)
-        elif ctx.triggered and ctx.triggered[0]["value"]:
-            window_s, moved = button_window(ctx.triggered_id, query.window_s or whole_s, whole_s), True
-        else:
-            moved = False
-        return write_query(replace(query, window_s=window_s)) if moved else no_update
+        window_s = button_window(ctx.triggered_id, query.window_s or whole_s, whole_s)
+        return write_query(replace(query, window_s=window_s))
+
+    @app.callback(
+        Output(ids.URL, "search", allow_duplicate=True),
+        Input(ids.TRACES, "relayoutData"),
+        State(ids.URL, "search"),
+        prevent_initial_call=True,
+    )
+    def drag(dragged: dict | None, search: str):
+        window_s, moved = dragged_window(dragged)
+        return write_query(replace(read_query(search), window_s=window_s)) if moved else no_update
