@@ -16,6 +16,7 @@ class ClockMatch:
 
     how : ``reference`` | ``same clock`` | ``declared`` | ``matched`` | ``not placed``
     confidence : 0 to 1, or None where it is not placed; why : the reason where it is not placed
+    evidence : what told, in words, where the signals were matched
     """
 
     offset_s: float | None
@@ -24,6 +25,7 @@ class ClockMatch:
     confidence: float | None
     slipped_at_s: float | None = None
     why: str | None = None
+    evidence: str | None = None
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -31,13 +33,32 @@ class Mounting:
     """How a sensor's axes lie in the vehicle (ISO 8855).
 
     rotation : (3, 3), vehicle = rotation · sensor, or None where it is not known; how : ``declared`` | ``unknown`` …
+    confidence : probability that the forward axis is right within 3°; uncertainty_deg : its standard uncertainty
+    slipped_at_s : when the sensor slipped in its holder [drive time, s], or None
+    later : (from_s, rotation) of each stretch after a slip; ``rotation`` holds before the first of them
+    why : the reason where it is not known, or what is doubtful about it
     """
 
     rotation: np.ndarray | None
     how: str
     confidence: float | None = None
+    uncertainty_deg: float | None = None
     slipped_at_s: float | None = None
+    later: tuple[tuple[float, np.ndarray], ...] = ()
     why: str | None = None
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Latency:
+    """How late a channel comes against another: ``channel`` as logged at t is that of t − lag_s.
+
+    against : the channel or kind of signal it was compared with; uncertainty_s : standard uncertainty [s]
+    """
+
+    channel: str
+    against: str
+    lag_s: float
+    uncertainty_s: float | None = None
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -47,6 +68,7 @@ class Placed:
     recording: Recording
     clock: ClockMatch
     mounting: Mounting
+    latencies: tuple[Latency, ...] = ()
 
     @property
     def on_drive_time(self) -> bool:
@@ -108,12 +130,14 @@ class Signals:
     """The drive's signals on drive time, each from the best recording that holds it (highest rate).
 
     lever : (n, 2) select, engage as logged; lever_grows : as declared for (select, engage)
+    lever_u : standard uncertainty of a lever reading that its own noise does not show, in its unit, or None
     accel : (n, 3) by place, sensor axes; accel_vehicle : (n, 3) by place, vehicle axes, only where the
     mounting is known; yaw_rate : (n,) [rad/s], vehicle z, only where the mounting is known
     """
 
     lever: Trace | None = None
     lever_grows: tuple[str | None, str | None] = (None, None)
+    lever_u: float | None = None
     engine_speed: Trace | None = None
     vehicle_speed: Trace | None = None
     clutch: Trace | None = None

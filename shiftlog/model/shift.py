@@ -29,7 +29,8 @@ class Shift:
     gap : (start_s, end_s) of the drive gap, or None
     standing : below 1 m/s at start; None where the speed is not known
     double_declutched : paused with the engine speed rising meanwhile; None where not known
-    seen_by : ``lever`` or ``drivetrain``
+    seen_by : ``lever``, ``drivetrain`` (engine and vehicle speed) or ``acceleration`` (the gap in the drive alone)
+    confidence : probability that it is a shift, where that is not certain; else None
     readings : the measured figures, by key
     """
 
@@ -51,6 +52,7 @@ class Shift:
     baulk: tuple[tuple[float, float], ...] = ()
     instant_u_s: Mapping[str, float] = field(default_factory=dict)
     gap: tuple[float, float] | None = None
+    confidence: float | None = None
     readings: Mapping[str, Reading] = field(default_factory=dict)
 
     def __post_init__(self) -> None:

@@ -4,16 +4,20 @@ import numpy as np
 
 from shiftlog.synth.cars import SynthCar
 from shiftlog.synth.lever import LeverPath
+from shiftlog.synth.lever_imu import record_lever_imu
 from shiftlog.synth.recorder import (
     LOGGER_OFFSET_S,
     Sensors,
     SynthRecording,
+    clock_of,
     mounting,
     record_bus,
     record_lever,
     sample_times,
     sensed_accel,
+    sensed_gyro,
 )
+from shiftlog.synth.ride import Ride, draw_ride
 from shiftlog.synth.vehicle import Motion
 from shiftlog.synth.vibration import Events, shake_body, shake_gearbox
 
@@ -30,60 +34,64 @@ def record_all(
 ) -> tuple[SynthRecording, ...]:
     """The logs of one drive, lever first."""
     recordings = [record_lever(lever, sensors, rng)] if sensors.lever_rate_hz else []
+    ride = draw_ride(motion, road=road, rng=rng)
+    if sensors.lever_imu_rate_hz:
+        recordings.append(record_lever_imu(lever, motion, ride, sensors, rng))
     if sensors.bus_rate_hz:
         recordings.append(record_bus(motion, sensors, rng))
     if sensors.gearbox_rate_hz:
-        recordings.append(_record_gearbox(motion, events, synth_car, sensors, road=road, rng=rng))
+        recordings.append(_record_gearbox(motion, ride, events, synth_car, sensors, rng=rng))
     if sensors.body_rate_hz:
-        recordings.append(_record_body(motion, events, synth_car, sensors, road=road, rng=rng))
+        recordings.append(_record_body(motion, ride, events, synth_car, sensors, rng=rng))
     return tuple(recordings)
 
 
 def _record_gearbox(
     motion: Motion,
+    ride: Ride,
     events: Events,
     synth_car: SynthCar,
     sensors: Sensors,
     *,
-    road: str,
     rng: np.random.Generator,
 ) -> SynthRecording:
     rate_hz = sensors.gearbox_rate_hz
     time_s = sample_times(
         float(motion.time_s[-1]) - 0.02, rate_hz, jitter_s=2e-5, lost_share=sensors.lost_share, rng=rng
     )
-    shaken = shake_gearbox(time_s, motion, synth_car, events, road=road, rate_hz=rate_hz, rng=rng)
+    shaken = shake_gearbox(time_s, motion, ride, synth_car, events, rate_hz=rate_hz, rng=rng)
     rotation = mounting(sensors.gearbox_turn_deg)
     return SynthRecording(
         name="gearbox",
         place="gearbox",
-        clock="logger",
         time_s=time_s,
-        columns=sensed_accel(shaken, rotation, noise=sensors.gearbox_noise, rng=rng),
-        offset_s=LOGGER_OFFSET_S,
+        columns=sensed_accel(shaken, rotation, noise=sensors.gearbox_noise, rng=rng, bias=sensors.accel_bias),
         mounting=rotation if sensors.declare_mounting else None,
+        true_mounting=rotation,
+        **clock_of("gearbox", sensors.gearbox_clock, sensors),
     )
 
 
 def _record_body(
     motion: Motion,
+    ride: Ride,
     events: Events,
     synth_car: SynthCar,
     sensors: Sensors,
     *,
-    road: str,
     rng: np.random.Generator,
 ) -> SynthRecording:
     rate_hz = sensors.body_rate_hz
     time_s = sample_times(
         float(motion.time_s[-1]) - 0.02, rate_hz, jitter_s=0.0008, lost_share=sensors.lost_share, rng=rng
     )
-    shaken = shake_body(time_s, motion, synth_car, events, road=road, rate_hz=rate_hz, rng=rng)
+    time_s = _holes(time_s, sensors.body_holes, rng)
+    shaken = shake_body(time_s, motion, ride, synth_car, events, rate_hz=rate_hz, rng=rng)
     rotation = mounting(sensors.body_turn_deg)
-    columns = sensed_accel(shaken, rotation, noise=sensors.body_noise, rng=rng)
-    yaw = np.interp(time_s, motion.time_s, motion.yaw_rate)
-    turning = np.outer(yaw, (0.0, 0.0, 1.0)) @ rotation + rng.normal(0, 0.004, (time_s.size, 3))
-    columns |= {f"gyro_{axis}": np.round(turning[:, k], 4) for k, axis in enumerate("xyz")}
+    held = _slipping(time_s, rotation, sensors)
+    columns = sensed_accel(shaken, held, noise=sensors.body_noise, rng=rng, bias=sensors.accel_bias)
+    if sensors.body_gyro:
+        columns |= sensed_gyro(ride.turned(time_s, rate_hz=rate_hz), held, time_s, sensors, rng)
     if sensors.gps_rate_hz:
         columns["vehicle_speed"] = _gps_speed(time_s, motion, sensors, rng)
     return SynthRecording(
@@ -96,7 +104,27 @@ def _record_body(
         drift_ppm=sensors.body_drift_ppm,
         clock_declared=sensors.declare_clock,
         mounting=rotation if sensors.declare_mounting else None,
+        true_mounting=rotation,
     )
+
+
+def _slipping(time_s: np.ndarray, rotation: np.ndarray, sensors: Sensors) -> np.ndarray:
+    """Sensor → vehicle: one rotation, or one for each sample where the holder lets it turn within 0.2 s."""
+    if sensors.body_slip_s is None:
+        return rotation
+    gone = np.clip((time_s - sensors.body_slip_s) / 0.2, 0.0, 1.0)
+    turned = [mounting(tuple(share * d for d in sensors.body_slip_deg)) for share in np.linspace(0, 1, 21)]
+    return np.array([rotation @ turn for turn in turned])[np.round(gone * 20).astype(int)]
+
+
+def _holes(time_s: np.ndarray, count: int, rng: np.random.Generator) -> np.ndarray:
+    """Instants without those that fall into ``count`` stretches of 0.2 to 1.5 s."""
+    if not count:
+        return time_s
+    starts = rng.uniform(2.0, time_s[-1] - 2.0, count)
+    ends = starts + rng.uniform(0.2, 1.5, count)
+    inside = np.any((time_s[:, None] > starts) & (time_s[:, None] < ends), axis=1)
+    return time_s[~inside]
 
 
 def _gps_speed(time_s: np.ndarray, motion: Motion, sensors: Sensors, rng: np.random.Generator) -> np.ndarray:

@@ -19,6 +19,12 @@ class Sensors:
     lost_share : of samples that never arrive; jitter_s : of sampling instants, which are logged truly
     gearbox_rate_hz, body_rate_hz : accelerometers, None where not fitted; their noise (sd, m/s²) and turns
     (about z, y, x); body_offset_s, body_drift_ppm : how the body recorder's own clock lies to the logger's
+    body_gyro : whether it has a gyro; body_holes : stretches of 0.2 to 1.5 s in which it wrote nothing
+    body_slip_s, body_slip_deg : when and how far (about z, y, x) it turned in its holder, None where it held
+    accel_bias, gyro_bias_dps, gyro_noise : error at rest [m/s²], [deg/s] in a random direction; sd [rad/s]
+    lever_imu_rate_hz : a motion sensor on the lever instead of the potentiometers, lever_imu_height_mm above the
+    pivot of a lever of lever_length_mm, turned by lever_imu_turn_deg
+    gearbox_clock, bus_clock : (offset to the logger [s], drift [ppm]) where they have clocks of their own
     declare_clock, declare_mounting : whether the log gives them
     bus_rate_hz : engine and vehicle speed from the car's own network; whole_kmh : speed in steps
     speed_lag_s : how late vehicle speed comes; gps_rate_hz : speed from the body recorder instead of the bus
@@ -43,6 +49,19 @@ class Sensors:
     body_drift_ppm: float = -21.0
     body_turn_deg: tuple[float, float, float] = (-90.0, -35.0, 0.0)
     body_noise: float = 0.03
+    body_gyro: bool = True
+    body_holes: int = 0
+    body_slip_s: float | None = None
+    body_slip_deg: tuple[float, float, float] = (25.0, 10.0, 0.0)
+    accel_bias: float = 0.0
+    gyro_bias_dps: float = 0.0
+    gyro_noise: float = 0.004
+    lever_imu_rate_hz: float | None = None
+    lever_length_mm: float = 260.0
+    lever_imu_height_mm: float = 200.0
+    lever_imu_turn_deg: tuple[float, float, float] = (30.0, 20.0, -70.0)
+    gearbox_clock: tuple[float, float] | None = None
+    bus_clock: tuple[float, float] | None = None
     gps_rate_hz: float | None = None
     declare_clock: bool = True
     declare_mounting: bool = True
@@ -58,7 +77,7 @@ class SynthRecording:
 
     time_s : (n,) drive time of each sample; recorder time = time_s · (1 + drift_ppm·1e-6) + offset_s
     columns : (n,) by channel, in the units of the drive format's memory (lever: counts)
-    mounting : (3, 3) vehicle = mounting · sensor, declared only if ``declared``
+    mounting : (3, 3) vehicle = mounting · sensor, or None where the log does not give it; true_mounting : as it is
     """
 
     name: str
@@ -70,6 +89,7 @@ class SynthRecording:
     drift_ppm: float = 0.0
     clock_declared: bool = True
     mounting: np.ndarray | None = None
+    true_mounting: np.ndarray | None = None
     grows: dict[str, str] = field(default_factory=dict)
 
     @property
@@ -149,8 +169,21 @@ def record_bus(motion: Motion, sensors: Sensors, rng: np.random.Generator) -> Sy
     if sensors.clutch_switch:
         columns["clutch"] = (np.interp(time_s, motion.time_s, motion.clutch) > 0.3).astype(float)
     return SynthRecording(
-        name="bus", place="engine", clock="logger", time_s=time_s, columns=columns, offset_s=LOGGER_OFFSET_S
+        name="bus", place="engine", time_s=time_s, columns=columns, **clock_of("bus", sensors.bus_clock, sensors)
     )
+
+
+def clock_of(name: str, own: tuple[float, float] | None, sensors: Sensors) -> dict[str, object]:
+    """What a recording says of its clock: the logger's, or its own (offset to the logger [s], drift [ppm])."""
+    if own is None:
+        return {"clock": "logger", "offset_s": LOGGER_OFFSET_S}
+    offset_s, drift_ppm = own
+    return {
+        "clock": name,
+        "offset_s": LOGGER_OFFSET_S + offset_s,
+        "drift_ppm": drift_ppm,
+        "clock_declared": sensors.declare_clock,
+    }
 
 
 def _rounded(values: np.ndarray, step: float, rng: np.random.Generator, noise: float) -> np.ndarray:
@@ -172,10 +205,40 @@ ACCEL_LIMIT_MPS2 = 16 * 9.80665
 
 
 def sensed_accel(
-    vehicle: np.ndarray, rotation: np.ndarray, *, noise: float, rng: np.random.Generator
+    vehicle: np.ndarray, rotation: np.ndarray, *, noise: float, rng: np.random.Generator, bias: float = 0.0
 ) -> dict[str, np.ndarray]:
-    """The three channels of an accelerometer: turned into its axes, with noise, clipped and rounded."""
-    sensor = vehicle @ rotation + rng.normal(0, noise, vehicle.shape)
+    """The three channels of an accelerometer: turned into its axes, with noise and bias, clipped and rounded.
+
+    rotation : (3, 3), or (n, 3, 3) where it changes on the way
+    """
+    sensor = _in_sensor_axes(vehicle, rotation) + rng.normal(0, noise, vehicle.shape)
+    if bias:
+        sensor += bias * _direction(rng)
     clipped = np.clip(sensor, -ACCEL_LIMIT_MPS2, ACCEL_LIMIT_MPS2)
     rounded = np.round(clipped / ACCEL_STEP_MPS2) * ACCEL_STEP_MPS2
     return {f"accel_{axis}": rounded[:, k] for k, axis in enumerate("xyz")}
+
+
+GYRO_LIMIT = np.deg2rad(2000.0)
+BIAS_WANDER = 0.2
+"""How far a gyro's bias wanders over a drive, as a share of it (common practice, no source)."""
+
+
+def sensed_gyro(
+    vehicle: np.ndarray, rotation: np.ndarray, time_s: np.ndarray, sensors: Sensors, rng: np.random.Generator
+) -> dict[str, np.ndarray]:
+    """The three channels of a gyro: turned into its axes, with noise and a bias that wanders, clipped, rounded."""
+    sensor = _in_sensor_axes(vehicle, rotation) + rng.normal(0, sensors.gyro_noise, vehicle.shape)
+    if sensors.gyro_bias_dps:
+        wander = 1 + BIAS_WANDER * np.sin(2 * np.pi * time_s / max(float(time_s[-1]), 1.0))
+        sensor += np.outer(wander, np.deg2rad(sensors.gyro_bias_dps) * _direction(rng))
+    return {f"gyro_{a}": np.round(np.clip(sensor[:, k], -GYRO_LIMIT, GYRO_LIMIT), 4) for k, a in enumerate("xyz")}
+
+
+def _in_sensor_axes(vehicle: np.ndarray, rotation: np.ndarray) -> np.ndarray:
+    return vehicle @ rotation if rotation.ndim == 2 else np.einsum("ni,nij->nj", vehicle, rotation)
+
+
+def _direction(rng: np.random.Generator) -> np.ndarray:
+    way = rng.normal(0, 1, 3)
+    return way / np.linalg.norm(way)

@@ -50,7 +50,8 @@ class SynthDrive:
     def signals(self) -> Signals:
         """The drive's signals on drive time, from the recordings whose clock is known."""
         placed = {r.name: r for r in self.recordings if r.clock == "logger" or r.clock_declared}
-        lever, accelerometers = placed.get("lever"), [r for r in placed.values() if "accel_x" in r.columns]
+        lever = next((r for r in placed.values() if "select" in r.columns), None)
+        accelerometers = [r for r in placed.values() if "accel_x" in r.columns]
         grows = (lever.grows.get("select"), lever.grows.get("engage")) if lever else (None, None)
         return Signals(
             lever=_trace(lever, "select", "engage") if lever else None,

@@ -10,14 +10,12 @@ from shiftlog.model.shift import Shift
 from shiftlog.synth.blow import Blow, draw_blow, heard_by, true_knock
 from shiftlog.synth.cars import SynthCar
 from shiftlog.synth.health import Health
+from shiftlog.synth.ride import HONEST_SHARE, ROADS, Ride, to_unit
 from shiftlog.synth.truth import Truth
 from shiftlog.synth.vehicle import Motion
-from shiftlog.units import STANDARD_GRAVITY_MPS2
 
-HONEST_SHARE = 0.42
-"""Share of the rate up to which tones are let through: a recorder's anti-alias filter takes the rest."""
-ROADS = {"smooth": (0.35, 0.0), "rough": (1.3, 6.0)}
-"""By road: r.m.s. at the body at 20 m/s [m/s²], potholes a minute."""
+BRACKET_SHARE = 0.1
+"""What a bracket at the gearbox shakes on its own, as a share of the road's shaking (common practice, no source)."""
 CLASH_SHARE = 0.7
 """Share of the shifts into a gear that grinds in which it does (a worn cone does not fail every time)."""
 
@@ -95,15 +93,16 @@ def _with_knock(shift: Shift, blow: Blow | None, rate_hz: float | None) -> Shift
 def shake_gearbox(
     time_s: np.ndarray,
     motion: Motion,
+    ride: Ride,
     synth_car: SynthCar,
     events: Events,
     *,
-    road: str,
     rate_hz: float,
     rng: np.random.Generator,
 ) -> np.ndarray:
     """Acceleration at the gearbox in vehicle axes at the recorder's instants, (n,) → (n, 3) [m/s²]."""
-    total = body_motion(time_s, motion) + 0.5 * road_noise(time_s, motion, road=road, rate_hz=rate_hz, rng=rng)
+    total = ride.felt(time_s, motion, rate_hz=rate_hz)
+    total += BRACKET_SHARE * ride.shaking.std(axis=0) * rng.normal(0, 1, total.shape)
     total += _orders(time_s, motion, synth_car, rate_hz=rate_hz, rng=rng)
     total += _rumble(time_s, motion, rate_hz=rate_hz, rng=rng)
     for blow in events.blows.values():
@@ -118,48 +117,21 @@ def shake_gearbox(
 def shake_body(
     time_s: np.ndarray,
     motion: Motion,
+    ride: Ride,
     synth_car: SynthCar,
     events: Events,
     *,
-    road: str,
     rate_hz: float,
     rng: np.random.Generator,
 ) -> np.ndarray:
     """Acceleration at the body in vehicle axes at the recorder's instants, (n,) → (n, 3) [m/s²]."""
-    total = body_motion(time_s, motion) + road_noise(time_s, motion, road=road, rate_hz=rate_hz, rng=rng)
+    total = ride.felt(time_s, motion, rate_hz=rate_hz)
     total += 0.15 * _orders(time_s, motion, synth_car, rate_hz=rate_hz, rng=rng)
     for blow in events.blows.values():
         where, added = heard_by(blow, time_s, rate_hz=rate_hz)
         total[where] += 0.08 * added
     _add_potholes(total, time_s, events, share=1.0)
     return total
-
-
-def body_motion(time_s: np.ndarray, motion: Motion) -> np.ndarray:
-    """What the car itself does: (n, 3) along, across and up, gravity and grade with it [m/s²]."""
-    along = motion.accel_mps2 + STANDARD_GRAVITY_MPS2 * motion.grade
-    across = motion.yaw_rate * motion.speed_mps
-    columns = [np.interp(time_s, motion.time_s, course) for course in (along, across)]
-    return np.column_stack([*columns, np.full(time_s.size, STANDARD_GRAVITY_MPS2)])
-
-
-def road_noise(
-    time_s: np.ndarray, motion: Motion, *, road: str, rate_hz: float, rng: np.random.Generator
-) -> np.ndarray:
-    """Body bounce at 1.4 Hz and wheel hop at 11 Hz on broad noise, growing with speed; (n, 3) [m/s²]."""
-    level = ROADS[road][0] * np.interp(time_s, motion.time_s, np.abs(motion.speed_mps)) / 20.0
-    white = rng.normal(0, 1, (time_s.size, 3))
-    top = min(60.0, 0.4 * rate_hz)
-    broad = _to_unit(signal.sosfilt(signal.butter(2, (3.0, top), "bandpass", fs=rate_hz, output="sos"), white, axis=0))
-    parts = [0.6 * broad]
-    for centre, share in ((1.4, 0.5), (11.0, 0.6)):
-        sos = signal.butter(1, (0.7 * centre, 1.4 * centre), "bandpass", fs=rate_hz, output="sos")
-        parts.append(share * _to_unit(signal.sosfilt(sos, white[:, ::-1], axis=0)))
-    return level[:, None] * np.sum(parts, axis=0) * np.array([0.35, 0.5, 1.0])
-
-
-def _to_unit(noise: np.ndarray) -> np.ndarray:
-    return noise / noise.std()
 
 
 def _orders(
@@ -183,7 +155,7 @@ def _rumble(time_s: np.ndarray, motion: Motion, *, rate_hz: float, rng: np.rando
     level = 0.15 + 0.25 * np.interp(time_s, motion.time_s, motion.engine_rpm) / 3000
     top = min(500.0, HONEST_SHARE * rate_hz)
     sos = signal.butter(2, (60.0, top), "bandpass", fs=rate_hz, output="sos")
-    return level[:, None] * _to_unit(signal.sosfilt(sos, rng.normal(0, 1, (time_s.size, 3)), axis=0))
+    return level[:, None] * to_unit(signal.sosfilt(sos, rng.normal(0, 1, (time_s.size, 3)), axis=0))
 
 
 def _add_clash(
