@@ -168,6 +168,7 @@ def _report(placed: Placed, drive: Drive) -> RecordingReport:
     return RecordingReport(
         name=recording.name, place=recording.place, quality=recording.quality, clock=placed.clock,
         mounting=placed.mounting, can_measure=can, cannot_measure=cannot, ignored=recording.ignored,
+        latencies=placed.latencies,
     )  # fmt: skip
 
 

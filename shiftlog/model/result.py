@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from shiftlog.model.drive import ClockMatch, DriveHead, LeftOut, Mounting
+from shiftlog.model.drive import ClockMatch, DriveHead, Latency, LeftOut, Mounting
 from shiftlog.model.gate import GateMap
 from shiftlog.model.recording import Quality
 from shiftlog.model.rest import Rest
@@ -31,6 +31,7 @@ class RecordingReport:
     can_measure: tuple[str, ...]
     cannot_measure: tuple[tuple[str, str], ...]
     ignored: tuple[str, ...] = ()
+    latencies: tuple[Latency, ...] = ()
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)

@@ -21,6 +21,9 @@ from shiftlog.store.plain import Shape, from_plain, to_plain
 FORMAT = 1
 NO_LEVER = "seen in the drive itself; a lever time takes a lever sensor"
 GEAR_NOT_KNOWN = "the log cannot tell which gear it was"
+GEAR_NOT_FELT = (
+    "seen by the gap in the drive alone; which gears they were takes engine and vehicle speed, or a lever sensor"
+)
 SPEED_NOT_KNOWN = "vehicle speed was not logged there"
 
 _MAP = ("matrix", "offset", "noise_mm", "evidence", "layout")
@@ -100,6 +103,8 @@ def _why_none(shift: Shift, why: Mapping[str, str]) -> dict[str, str]:
         "to_gear": GEAR_NOT_KNOWN,
         "standing": SPEED_NOT_KNOWN,
     }
+    if shift.seen_by == "acceleration":
+        reasons |= dict.fromkeys(("from_gear", "to_gear"), GEAR_NOT_FELT)
     none = {_SHIFT_NAMES.get(k, k): text for k, text in reasons.items() if getattr(shift, k) is None}
     if shift.gap is None:
         none |= dict.fromkeys(("gap_start_s", "gap_end_s"), why.get("drive_gap_s", no_time))
@@ -147,10 +152,7 @@ SHAPES = {
     InputFile: Shape(names={"size_bytes": "bytes"}),
     Quality: Shape(pairs={"gaps": ("start_s", "end_s")}),
     RecordingReport: Shape(
-        spread=("quality",),
-        pairs={"cannot_measure": ("measure", "why")},
-        # No lag between channels is looked for yet, so none stands in the list.
-        write=lambda report: {"latency": []},
+        names={"latencies": "latency"}, spread=("quality",), pairs={"cannot_measure": ("measure", "why")}
     ),
     GateMap: Shape(own=_MAP, write=_write_map, read=_read_map),
     Shift: Shape(names=_SHIFT_NAMES, own=("gap", "readings"), write=_write_shift, read=_read_shift),
