@@ -27,6 +27,7 @@ from shiftlog.model.rest import Rest
 from shiftlog.model.result import DriveResult, InputFile, RecordingReport, Share, Summary
 from shiftlog.model.settings import Settings
 from shiftlog.model.shift import Rejected, Shift
+from shiftlog.model.trace import Trace
 
 Progress = Callable[[str], None]
 
@@ -119,13 +120,13 @@ def _with_gap(shift: Shift, drive: Drive, settings: Settings) -> Shift:
     reading = (
         unmeasured("drive_gap_s", why)
         if gap is None
-        else read_drive_gap(gap, rate_hz=drive.signals.accel_vehicle["body"].rate_hz)
+        else read_drive_gap(gap, rate_hz=_gap_accel(drive).rate_hz)
     )
     return replace(shift, gap=gap, readings={**shift.readings, reading.key: reading})
 
 
 def _locate_gap(shift: Shift, drive: Drive, settings: Settings) -> tuple[tuple[float, float] | None, str]:
-    body = drive.signals.accel_vehicle.get("body")
+    body = _gap_accel(drive)
     if body is None:
         return None, "no accelerometer at the body whose mounting is known"
     if shift.standing or shift.end_s is None:
@@ -134,6 +135,11 @@ def _locate_gap(shift: Shift, drive: Drive, settings: Settings) -> tuple[tuple[f
         return locate_drive_gap(body, (shift.start_s, shift.end_s), settings), ""
     except CannotMeasure as error:
         return None, str(error)
+
+
+def _gap_accel(drive: Drive) -> Trace | None:
+    """Acceleration that shows the drive gap: a sensor's at the body, else the car's own."""
+    return drive.signals.accel_vehicle.get("body") or drive.signals.accel_forward
 
 
 def _ratios(drive: Drive, learnt: Mapping[str, float]) -> dict[str, float]:

@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from shiftlog.model.drive import Placed, Signals
+from shiftlog.model.drive import Mounting, Placed, Signals
 from shiftlog.model.recording import Recording
 from shiftlog.model.trace import Trace
 from shiftlog.signal.clock_ticks import find_spans, measure_ticks
@@ -33,6 +33,7 @@ def build_signals(placed: tuple[Placed, ...]) -> Signals:
         lever_grows=_grows(on_time, lever),
         accel=accel,
         accel_vehicle=turned,
+        accel_forward=_best([_forward(p.recording) for p in on_time]),
         yaw_rate=_best([_yaw_rate(p) for p in on_time]),
         **{name: _best([_trace(p.recording, (name,)) for p in on_time]) for name in _SINGLE},
     )
@@ -62,14 +63,30 @@ def _accelerations(placed: list[Placed]) -> tuple[dict[str, Trace], dict[str, Tr
         known = [(p, t) for p, t in here if p.mounting.rotation is not None]
         if known:
             best, trace = max(known, key=lambda item: item[1].rate_hz)
-            turned[place] = _with_values(trace, rotate(trace.values, best.mounting.rotation))
+            turned[place] = _turned(trace, best.mounting)
     return raw, turned
 
 
+def _forward(recording: Recording) -> Trace | None:
+    """The car's own longitudinal acceleration, as a bus has it: accel_x without the other axes."""
+    return None if recording.has("accel_y") or recording.has("accel_z") else _trace(recording, ("accel_x",))
+
+
 def _yaw_rate(placed: Placed) -> Trace | None:
-    rotation = placed.mounting.rotation
-    trace = None if rotation is None else _trace(placed.recording, _GYRO)
-    return None if trace is None else _with_values(trace, rotate(trace.values, rotation)[:, 2])
+    trace = None if placed.mounting.rotation is None else _trace(placed.recording, _GYRO)
+    if trace is None:
+        return None
+    turned = _turned(trace, placed.mounting)
+    return _with_values(turned, turned.values[:, 2])
+
+
+def _turned(trace: Trace, mounting: Mounting) -> Trace:
+    """In vehicle axes, each stretch between slips by its own rotation."""
+    values = rotate(trace.values, mounting.rotation)
+    for from_s, rotation in mounting.later:
+        after = trace.time_s >= from_s
+        values[after] = rotate(trace.values[after], rotation)
+    return _with_values(trace, values)
 
 
 def _with_values(trace: Trace, values: np.ndarray) -> Trace:

@@ -133,6 +133,7 @@ class Signals:
     lever_u : standard uncertainty of a lever reading that its own noise does not show, in its unit, or None
     accel : (n, 3) by place, sensor axes; accel_vehicle : (n, 3) by place, vehicle axes, only where the
     mounting is known; yaw_rate : (n,) [rad/s], vehicle z, only where the mounting is known
+    accel_forward : (n,) longitudinal acceleration as the car's own bus has it, or None
     """
 
     lever: Trace | None = None
@@ -147,6 +148,7 @@ class Signals:
     gearbox_temp: Trace | None = None
     accel: Mapping[str, Trace] = field(default_factory=dict)
     accel_vehicle: Mapping[str, Trace] = field(default_factory=dict)
+    accel_forward: Trace | None = None
     yaw_rate: Trace | None = None
 
 
