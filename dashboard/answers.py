@@ -24,7 +24,7 @@ FIRM = ("better", "worse", "same")
 def answer_drive(result: DriveResult) -> list[str]:
     """How the car shifted: shifts, what was odd among them, and where the lever rested."""
     by_lever = [s for s in result.shifts if s.seen_by == "lever"]
-    in_drive = [s for s in result.shifts if s.seen_by == "drivetrain"]
+    in_drive = [s for s in result.shifts if s.seen_by != "lever"]
     said = []
     if by_lever:
         said += [_shifts_sentence(by_lever), _odd_sentence(by_lever)]
@@ -60,6 +60,10 @@ def _odd_sentence(shifts: list[Shift]) -> str:
 def _gaps_sentence(shifts: list[Shift]) -> str:
     gaps = [s.value("drive_gap_s") for s in shifts if s.value("drive_gap_s") is not None]
     text = f"{words.count(len(shifts), 'change')} of gear seen in the drive itself, with no lever sensor"
+    unknown = sum(s.from_gear is None and s.to_gear is None for s in shifts)
+    if unknown:
+        whose = "their gears are" if unknown == len(shifts) else f"the gears of {unknown} are"
+        text += f" ({whose} not known)"
     if not gaps:
         return f"{text}; how long the drive was interrupted cannot be told from this log."
     middle = words.value("drive_gap_s", median(gaps))
@@ -83,7 +87,7 @@ def answer_shift(shift: Shift, speed_unit: str) -> list[str]:
     """What happened in a shift, in a few sentences."""
     at = shift.value("vehicle_speed_mps")
     where = f" at {words.speed(at, speed_unit)}" if at is not None else ""
-    if shift.seen_by == "drivetrain":
+    if shift.seen_by != "lever":
         return _gap_sentences(shift, where)
     took, stood = shift.value("shift_time_s"), shift.value("baulk_time_s")
     time = f" in {words.value('shift_time_s', took)}" if took is not None else ""
@@ -102,8 +106,11 @@ def answer_shift(shift: Shift, speed_unit: str) -> list[str]:
 def _gap_sentences(shift: Shift, where: str) -> list[str]:
     gap = shift.value("drive_gap_s")
     how = "for a time this log cannot show" if gap is None else f"for {words.value('drive_gap_s', gap)}"
-    text = f"{words.change(shift)}{where}, seen in the drive itself: the drive was interrupted {how}."
-    return [text + " That is no lever time."]
+    known = any((shift.from_gear, *shift.via, shift.to_gear))
+    name = words.change(shift) if known else "A change of gear that cannot be named"
+    text = f"{name}{where}, seen in the drive itself: the drive was interrupted {how}."
+    doubt = f" That it is a shift is {words.sure(shift)} sure." if shift.confidence is not None else ""
+    return [f"{text} That is no lever time.{doubt}"]
 
 
 def verdict_sentence(row: Row, speed_unit: str) -> str:

@@ -10,7 +10,8 @@ from dashboard.library import Library
 from dashboard.parts.notes import empty
 from dashboard.parts.page import crumbs, question, top_bar
 from dashboard.routes import KMH, MPH, NO_VISIT, Place, Query, page_key, read_path, read_query, write_query
-from dashboard.views import compare, drive, drives, profile, shift
+from dashboard.uploads import register_uploads
+from dashboard.views import compare, drive, drives, imports, profile, shift
 
 VIEWS = {
     "drives": drives.layout,
@@ -20,6 +21,7 @@ VIEWS = {
     "shift": shift.layout,
     "compare": compare.layout,
     "profile": profile.layout,
+    "import": imports.layout,
 }
 
 _INDEX = """<!DOCTYPE html>
@@ -61,8 +63,9 @@ def make_app(library: Library) -> dash.Dash:
     _register_pages(app, library)
     _register_scheme(app)
     _register_units(app)
-    for view in (drives, drive, shift, compare, profile):
+    for view in (drives, drive, shift, compare, profile, imports):
         view.register(app, library)
+    register_uploads(app, library.imports.incoming)
     return app
 
 

@@ -14,6 +14,7 @@ ADD_FOLDER = "add-folder"
 ADD_ANSWER = "add-answer"
 WORK = "work"
 WORK_TICK = "work-tick"
+WORK_SHOWN = "work-shown"
 COMPARE = "compare"
 COMPARE_ANSWER = "compare-answer"
 SIDE = "side"
@@ -52,6 +53,21 @@ CAR_ANSWER = "car-answer"
 CAR_PREVIEW = "car-preview"
 CAR_LEARN = "car-learn"
 
+IMPORT = "import-token"
+IMPORT_CHOOSE = "import-choose"
+IMPORT_PROGRESS = "import-progress"
+IMPORT_FAULTS = "import-faults"
+IMPORT_PATHS = "import-paths"
+IMPORT_PATHS_GO = "import-paths-go"
+IMPORT_ABOUT = "import-about"
+IMPORT_READ = "import-read"
+IMPORT_ADD = "import-add"
+IMPORT_CLEAR = "import-clear"
+IMPORT_ANSWER = "import-answer"
+IMPORT_FILE = "import-file"
+IMPORT_COLUMN = "import-column"
+IMPORT_REMOVE = "import-remove"
+
 
 def side(drive_id: str) -> dict[str, str]:
     """The choice of a drive as before or after."""
@@ -66,3 +82,23 @@ def plane(index: int, end: str) -> dict[str, str | int]:
 def ratio(gear: str) -> dict[str, str]:
     """The ratio of a gear in the form."""
     return {"type": CAR_RATIO, "gear": gear}
+
+
+def about(what: str) -> dict[str, str]:
+    """A field about a drive to be added: its name, stage, driver or car."""
+    return {"type": IMPORT_ABOUT, "what": what}
+
+
+def about_file(what: str, index: int) -> dict[str, str | int]:
+    """A field about a file to be added: its place, clock, or the direction of a lever axis."""
+    return {"type": IMPORT_FILE, "what": what, "file": index}
+
+
+def about_column(what: str, index: int, column: int) -> dict[str, str | int]:
+    """A field about a column of such a file: its channel or its unit."""
+    return {"type": IMPORT_COLUMN, "what": what, "file": index, "column": column}
+
+
+def remove(index: int) -> dict[str, str | int]:
+    """The button that takes a file out again."""
+    return {"type": IMPORT_REMOVE, "file": index}

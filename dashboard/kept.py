@@ -29,6 +29,11 @@ class Kept:
                 self._things.popitem(last=False)
         return thing
 
+    def peek(self, key: Hashable) -> object | None:
+        """The thing of that key if it is there."""
+        with self._lock:
+            return self._things.get(key)
+
     def drop(self, wanted: Callable[[Hashable], bool]) -> None:
         """Forget the things whose key is wanted."""
         with self._lock:

@@ -10,6 +10,7 @@ from statistics import median
 
 import numpy as np
 
+from dashboard.imports import Imports
 from dashboard.kept import Kept
 from dashboard.kept_lines import keep_lines
 from dashboard.signals import Line, Window, cut_window, drive_lines, lever_path
@@ -46,6 +47,10 @@ class Library:
         self._results, self._comparisons = Kept(64), Kept(8)
         self._drives, self._windows = Kept(2), Kept(64)
         self.work = Work()
+        self.imports = Imports(
+            workshop.root / "incoming", work=self.work, profile_of=self._profile_text,
+            load=lambda path, say: load_drive(path, progress=say),
+        )  # fmt: skip
 
     @classmethod
     def open(cls, root: Path) -> "Library":
@@ -141,6 +146,23 @@ class Library:
         drive = self._drive(drive_id, progress=progress)
         self._workshop.save_result(drive_id, measure_drive(drive, progress=progress))
         self._forget(drive_id)
+
+    def cars(self) -> tuple[str, ...]:
+        """Names of the workshop's cars."""
+        return tuple(car.name for car in self._workshop.cars())
+
+    def add_incoming(self, token: str) -> str:
+        """Make waiting logs a drive of the workshop and begin to measure it; returns its id. ShiftlogError."""
+        known = {entry.id: entry.name for entry in self.drives()}
+        drive_id = self.copy_in(self.imports.drive_folder(token))
+        if drive_id in known:
+            raise StoreError(f"these logs are in the workshop already, as drive {known[drive_id]}")
+        self.imports.clear(token)
+        self.begin_measuring(drive_id)
+        return drive_id
+
+    def _profile_text(self, name: str) -> str | None:
+        return next((car.profile for car in self._workshop.cars() if car.name == name), None)
 
     def save_car(self, car: Car) -> Path:
         """Write a car's profile, read it back, and keep it; returns the file. ProfileError names what is wrong."""

@@ -4,6 +4,7 @@
     /car/CAR[/VISIT[/DRIVE[/SHIFT]]]         a car, a visit, a drive, a shift
     /compare                                before and after
     /profile[/CAR]                          the form of a car's profile
+    /import[/TOKEN]                         logs to be chosen; logs that wait to be added
 
 The query holds what is looked at: ``from`` and ``to`` [s of drive time], ``speed`` (km/h or mph), ``before`` and
 ``after`` (drive ids), ``measure``.
@@ -20,13 +21,14 @@ _PAGES = {1: "car", 2: "visit", 3: "drive", 4: "shift"}
 
 @dataclass(frozen=True, kw_only=True)
 class Place:
-    """Where one is. page : drives, car, visit, drive, shift, compare, profile, or lost."""
+    """Where one is. page : drives, car, visit, drive, shift, compare, profile, import, or lost."""
 
     page: str
     car: str | None = None
     visit: str | None = None
     drive: str | None = None
     shift: int | None = None
+    token: str | None = None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -42,6 +44,7 @@ class Query:
 
 DRIVES = Place(page="drives")
 COMPARE = Place(page="compare")
+IMPORT = Place(page="import")
 
 
 def read_path(pathname: str | None) -> Place:
@@ -54,6 +57,8 @@ def read_path(pathname: str | None) -> Place:
         return COMPARE
     if head == "profile" and len(rest) <= 1:
         return Place(page="profile", car=rest[0] if rest else None)
+    if head == "import" and len(rest) <= 1:
+        return Place(page="import", token=rest[0] if rest else None)
     if head == "car" and len(rest) in _PAGES:
         return _in_car(rest)
     return Place(page="lost")
@@ -74,9 +79,9 @@ def write_path(place: Place) -> str:
         return "/"
     if place.page == "compare":
         return "/compare"
-    head = "profile" if place.page == "profile" else "car"
+    head = place.page if place.page in ("profile", "import") else "car"
     shift = None if place.shift is None else str(place.shift)
-    parts = [head, *(p for p in (place.car, place.visit, place.drive, shift) if p is not None)]
+    parts = [head, *(p for p in (place.car, place.visit, place.drive, shift, place.token) if p is not None)]
     return "/" + "/".join(quote(part, safe="") for part in parts)
 
 

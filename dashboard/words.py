@@ -131,8 +131,14 @@ def clock(time_s: float | None) -> str:
 
 
 def change(shift: Shift) -> str:
-    """From and to: 2 → 3, gears passed through between them."""
-    return " → ".join(gear or "?" for gear in (shift.from_gear, *shift.via, shift.to_gear))
+    """From and to: 2 → 3, gears passed through between them; or that no gear of it is known."""
+    gears = (shift.from_gear, *shift.via, shift.to_gear)
+    return " → ".join(gear or "?" for gear in gears) if any(gears) else "gear unknown"
+
+
+def sure(shift: Shift) -> str:
+    """How sure it is that a shift is one, where that is not certain; else a dash."""
+    return NOTHING if shift.confidence is None else percent(shift.confidence)
 
 
 def outcome(shift: Shift) -> str:

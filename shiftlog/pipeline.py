@@ -8,18 +8,21 @@ from shiftlog import __version__
 from shiftlog.align.place import place_recordings
 from shiftlog.detect.drivetrain import find_gear_changes
 from shiftlog.detect.gap import locate_drive_gap, read_drive_gap
-from shiftlog.detect.gates import fit_gate_map
+from shiftlog.detect.gates import describe_worth, fit_gate_map
+from shiftlog.detect.lag import find_lag
 from shiftlog.detect.learnt import check_profile, learn_from_lever
 from shiftlog.detect.lever import build_path
+from shiftlog.detect.phone_shifts import find_accel_shifts
 from shiftlog.detect.rests import find_rests
 from shiftlog.detect.shifts import find_lever_shifts
+from shiftlog.detect.speeds import new_samples
 from shiftlog.errors import CannotMeasure
 from shiftlog.ingest.drive_file import read_drive
 from shiftlog.measure.capability import judge_recording
 from shiftlog.measure.neutral import measure_hysteresis, measure_rest, measure_share
 from shiftlog.measure.scene import Scene
 from shiftlog.measure.shifts import measure_shift
-from shiftlog.model.drive import Drive, Placed
+from shiftlog.model.drive import Drive, Latency, Placed
 from shiftlog.model.gate import GateMap
 from shiftlog.model.lever import LeverPath
 from shiftlog.model.reading import unmeasured
@@ -55,7 +58,7 @@ def load_drive(path: Path, *, allow_restart: bool = False, progress: Progress | 
     logs = read_drive(
         path, allow_restart=allow_restart, progress=lambda name, _: say(f"reading {name}" if name else "")
     )
-    return place_recordings(logs)
+    return _with_engine_lag(place_recordings(logs))
 
 
 def measure_drive(drive: Drive, settings: Settings | None = None, progress: Progress | None = None) -> DriveResult:
@@ -102,12 +105,16 @@ def _find_with_lever(drive: Drive, gate: GateMap, settings: Settings) -> Found:
     return Found(
         gate=gate, gate_why=None, path=path, shifts=tuple(_with_gap(s, drive, settings) for s in findings.shifts),
         rests=find_rests(path, gate, drive.signals, findings.shifts, drive.tests, settings), rejected=findings.rejected,
-        learnt_rpm_per_mps=learnt, notes=check_profile(learnt, drive.car),
+        learnt_rpm_per_mps=learnt, notes=check_profile(learnt, drive.car) + describe_worth(gate),
     )  # fmt: skip
 
 
 def _find_without_lever(drive: Drive, why: str, settings: Settings) -> Found:
-    findings = find_gear_changes(drive.signals, drive.car, settings)
+    signals = drive.signals
+    has_speeds = signals.engine_speed is not None and signals.vehicle_speed is not None
+    can_feel = signals.accel_vehicle.get("body") is not None
+    find = find_accel_shifts if can_feel and not has_speeds else find_gear_changes
+    findings = find(signals, drive.car, settings)
     return Found(
         gate=None, gate_why=why, path=None, shifts=findings.shifts, rests=(), rejected=findings.rejected,
         learnt_rpm_per_mps=findings.learnt_rpm_per_mps, notes=findings.notes,
@@ -117,11 +124,7 @@ def _find_without_lever(drive: Drive, why: str, settings: Settings) -> Found:
 def _with_gap(shift: Shift, drive: Drive, settings: Settings) -> Shift:
     """The lever's shift with the drive gap beside it, or the reason why there is none."""
     gap, why = _locate_gap(shift, drive, settings)
-    reading = (
-        unmeasured("drive_gap_s", why)
-        if gap is None
-        else read_drive_gap(gap, rate_hz=_gap_accel(drive).rate_hz)
-    )
+    reading = unmeasured("drive_gap_s", why) if gap is None else read_drive_gap(gap, rate_hz=_gap_accel(drive).rate_hz)
     return replace(shift, gap=gap, readings={**shift.readings, reading.key: reading})
 
 
@@ -135,6 +138,23 @@ def _locate_gap(shift: Shift, drive: Drive, settings: Settings) -> tuple[tuple[f
         return locate_drive_gap(body, (shift.start_s, shift.end_s), settings), ""
     except CannotMeasure as error:
         return None, str(error)
+
+
+def _with_engine_lag(drive: Drive) -> Drive:
+    """With the lag of vehicle speed against engine speed beside the recording of both, where it can be told."""
+    engine, vehicle = drive.signals.engine_speed, drive.signals.vehicle_speed
+    if engine is None or vehicle is None or engine.recording != vehicle.recording:
+        return drive
+    lag = find_lag(new_samples(engine), new_samples(vehicle))
+    if lag.uncertainty_s is None:
+        return drive
+    told = Latency(
+        channel="vehicle_speed", against="engine_speed", lag_s=float(lag.lag_s), uncertainty_s=float(lag.uncertainty_s)
+    )
+    placed = tuple(
+        replace(p, latencies=(*p.latencies, told)) if p.recording.name == vehicle.recording else p for p in drive.placed
+    )
+    return replace(drive, placed=placed)
 
 
 def _gap_accel(drive: Drive) -> Trace | None:

@@ -32,15 +32,16 @@ def draw_shift(window: Window, shift: Shift, colours: Palette, *, speed_unit: st
 
 def shift_instants(shift: Shift) -> list[tuple[float, str]]:
     """The instants of a shift in order, each with its name; those of a drive gap are named as such."""
-    if shift.seen_by == "drivetrain":
+    if shift.seen_by != "lever":
         names = ("gap begins", "gap ends")
-        return list(zip(shift.gap, names, strict=True)) if shift.gap else [(shift.start_s, "gear left")]
+        left = "gear left" if shift.from_gear else "begins"
+        return list(zip(shift.gap, names, strict=True)) if shift.gap else [(shift.start_s, left)]
     given = [(getattr(shift, field), name) for field, name in _INSTANTS]
     return [(time_s, name) for time_s, name in given if time_s is not None]
 
 
 def _add_phases(figure: go.Figure, shift: Shift, colours: Palette) -> None:
-    span = shift.gap if shift.seen_by == "drivetrain" else (shift.start_s, shift.end_s)
+    span = (shift.start_s, shift.end_s) if shift.seen_by == "lever" else shift.gap
     if span is not None and None not in span:
         band(figure, span, colours.soft, share=0.16)
     for stood in shift.baulk:

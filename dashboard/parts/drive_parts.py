@@ -34,7 +34,7 @@ def not_measured(library: Library, drive_id: str) -> html.Section:
 def shift_section(result: DriveResult, place: Place, query: Query) -> html.Section:
     """All shifts and all candidates that were none, in order of time."""
     lever = [s for s in result.shifts if s.seen_by == "lever"]
-    drive = [s for s in result.shifts if s.seen_by == "drivetrain"]
+    drive = [s for s in result.shifts if s.seen_by != "lever"]
     gone = [r for r in result.rejected if r.kind == "shift"]
     parts = []
     if not result.shifts and not gone:
@@ -43,7 +43,9 @@ def shift_section(result: DriveResult, place: Place, query: Query) -> html.Secti
         parts.append(_shift_table("Shifts of the lever", lever, gone, _LEVER_FIGURES, place, query))
     if drive:
         parts.append(html.P("No lever sensor saw these. A drive gap is not a lever time.", className="reason"))
-        parts.append(_shift_table("Changes of gear seen in the drive", drive, gone, _DRIVE_FIGURES, place, query))
+        # Where only the body felt them there is no engine speed at all.
+        figures = tuple(k for k in _DRIVE_FIGURES if k == "drive_gap_s" or any(s.value(k) is not None for s in drive))
+        parts.append(_shift_table("Changes of gear seen in the drive", drive, gone, figures, place, query))
     return section("The shifts", *parts)
 
 
@@ -51,22 +53,26 @@ def _shift_table(
     caption: str, shifts: list[Shift], gone: list[Rejected], figures: tuple[str, ...], place: Place, query: Query
 ) -> html.Div:
     by_lever = figures == _LEVER_FIGURES
-    heads = ["Shift", "At", *(["Outcome"] if by_lever else []), *(_head(key) for key in figures)]
-    rows = [(s.start_s, _shift_row(s, figures, place, query, by_lever=by_lever)) for s in shifts]
+    # What only the drive itself shows may be none: how sure each is stands beside it.
+    sure = any(s.confidence is not None for s in shifts)
+    own = [*(["Outcome"] if by_lever else []), *(["Sure"] if sure else [])]
+    heads = ["Shift", "At", *own, *(_head(key) for key in figures)]
+    rows = [(s.start_s, _shift_row(s, figures, place, query, own=own)) for s in shifts]
     rows += [(r.start_s, _gone_row(r, len(heads))) for r in gone]
     ordered = [row for _, row in sorted(rows, key=lambda pair: pair[0])]
-    return table(heads, ordered, caption=caption, numbers=tuple(range(3 if by_lever else 2, len(heads))))
+    return table(heads, ordered, caption=caption, numbers=tuple(range(2 + by_lever, len(heads))))
 
 
 def _head(key: str) -> str:
     return f"{words.label(key)}, {words.unit(key)}"
 
 
-def _shift_row(shift: Shift, figures: tuple[str, ...], place: Place, query: Query, *, by_lever: bool) -> TableRow:
+def _shift_row(shift: Shift, figures: tuple[str, ...], place: Place, query: Query, *, own: list[str]) -> TableRow:
     to = Place(page="shift", car=place.car, visit=place.visit, drive=place.drive, shift=shift.number)
     name = [html.Span(f"{shift.number} ", className="soft"), words.change(shift)]
     cells = [dcc.Link(name, href=link(to, Query(speed=query.speed)), className="open"), words.clock(shift.start_s)]
-    cells += [_outcome_cell(shift)] if by_lever else []
+    cells += [_outcome_cell(shift)] if "Outcome" in own else []
+    cells += [words.sure(shift)] if "Sure" in own else []
     cells += [_figure_cell(shift, key) for key in figures]
     return TableRow(cells=cells, muted=shift.outcome == "to_neutral", title=_why_muted(shift))
 

@@ -3,7 +3,7 @@
 from dash import dcc, html
 
 from dashboard import ids, words
-from dashboard.routes import COMPARE, DRIVES, KMH, MPH, NO_VISIT, Place, Query, link
+from dashboard.routes import COMPARE, DRIVES, IMPORT, KMH, MPH, NO_VISIT, Place, Query, link
 
 
 def top_bar(place: Place, query: Query) -> html.Header:
@@ -11,6 +11,7 @@ def top_bar(place: Place, query: Query) -> html.Header:
     pages = [
         dcc.Link("Drives", href=link(DRIVES, Query(speed=query.speed)), className="go", id="to-drives"),
         dcc.Link("Before and after", href=link(COMPARE, _sides(query)), className="go", id="to-compare"),
+        dcc.Link("Add logs", href=link(IMPORT, Query(speed=query.speed)), className="go", id="to-import"),
         dcc.Link("New car", href=link(Place(page="profile"), Query(speed=query.speed)), className="go", id="to-car"),
     ]
     units = [

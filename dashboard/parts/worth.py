@@ -1,71 +1,78 @@
-"""What a drive's logs are worth: what they cannot show, notes, recordings."""
+"""What a drive's logs are worth: each recording, what they can measure together, what they cannot, and notes."""
+
+from collections.abc import Sequence
+from dataclasses import replace
 
 from dash import html
 
 from dashboard import words
 from dashboard.parts.notes import bullets
 from dashboard.parts.page import section
-from dashboard.parts.table import TableRow, table
-from shiftlog.measure.catalogue import MEASURES, NOT_YET
+from dashboard.parts.table import look_mark
+from shiftlog.measure.capability import Able, Unable, judge_reports
+from shiftlog.measure.worth import Fact, able_text, recording_facts, unlike_reasons
+from shiftlog.model.car import Car
 from shiftlog.model.result import DriveResult, RecordingReport
 
 
-def worth_sections(result: DriveResult) -> list:
-    """What the logs are worth, what cannot be measured and why, notes, and what was left out."""
-    cannot = _cannot(result)
-    parts = [section("What this log cannot show, and why", bullets(cannot))] if cannot else []
+def worth_sections(result: DriveResult, car: Car | None = None) -> list:
+    """What the logs of a measured drive are worth, notes, and what was left out."""
+    reports = _with_files(result)
+    can, cannot = judge_reports(result.recordings, car=car, gate_why=result.gate_why)
+    # Without a gate map these have its reason, and that stands there already.
+    alone = result.summary.unmeasured if result.gate else {}
+    extra = [(words.label(name), why) for name, why in alone.items() if why]
+    parts = [able_section(can, cannot, extra=extra)]
     notes = list(result.notes) + [f"{left.name or left.file} was left out: {left.why}" for left in result.left_out]
     parts += [section("Notes", bullets(notes))] if notes else []
-    rows = [_recording_row(report) for report in result.recordings]
-    heads = ["Recording", "At the", "Rate, Hz", "Length", "Missing", "Mended", "Clock"]
-    return parts + [section("The recordings", table(heads, rows, caption="What each log is worth", numbers=(2,)))]
+    return [*parts, recordings_section(reports)]
 
 
-def _cannot(result: DriveResult) -> list:
-    """What no recording of the drive can show, with the reason each gives; what one of them can show is left out."""
-    can = {name for report in result.recordings for name in report.can_measure}
-    reasons: dict[str, list[str]] = {}
-    for report in result.recordings:
-        for name, why in report.cannot_measure:
-            if name not in can and not _later(name):
-                reasons.setdefault(name, []).append(f"{report.name}: {why}")
-    lines = [_cannot_line(name, list(dict.fromkeys(why))) for name, why in reasons.items()]
-    lines += [[html.B(_name(name)), f" – {why}"] for name, why in result.summary.unmeasured.items() if why]
-    later = [measure.label for measure in MEASURES.values() if not measure.measured]
-    return lines + ([[html.B(words.sentence_list(later)), f" – {NOT_YET}"]] if later else [])
+def _with_files(result: DriveResult) -> list[RecordingReport]:
+    """The recordings with their files, which older results name among the inputs alone, in the same order."""
+    if len(result.inputs) != len(result.recordings):
+        return list(result.recordings)
+    pairs = zip(result.recordings, result.inputs, strict=True)
+    return [replace(report, file=report.file or given.file) for report, given in pairs]
 
 
-def _later(name: str) -> bool:
-    """Whether a family of figures is one that this version does not measure whatever the log."""
-    first = [m.measured for m in MEASURES.values() if m.label.lower().startswith(name.lower())]
-    return bool(first) and not any(first)
+def able_section(
+    can: Sequence[Able], cannot: Sequence[Unable], *, extra: Sequence[tuple[str, str]] = ()
+) -> html.Section:
+    """What a drive can measure and what not, each once, with what to fit; extra : (figure, why not) besides."""
+    known = [_able_line(able) for able in can]
+    missing = [_unable_line(*reason) for reason in unlike_reasons(cannot)]
+    missing += [html.Li([html.B(_capital(name)), f" – {why}"]) for name, why in extra]
+    yes = [html.H3("It can"), html.Ul(known, className="plain")] if known else [html.P("Nothing.", className="reason")]
+    no = [html.H3("It cannot"), html.Ul(missing, className="plain")] if missing else []
+    return section("What this drive can measure", html.Div([html.Div(yes), html.Div(no)], className="can"))
 
 
-def _cannot_line(name: str, why: list[str]) -> object:
-    """One reason stands open; several, one for each recording, fold away under the name."""
-    if len(why) == 1:
-        return [html.B(_name(name)), f" – {why[0]}"]
-    summary = html.Summary([html.B(_name(name)), html.Span("\N{NO-BREAK SPACE}– why, for each recording")])
-    return html.Details([summary, bullets(why)])
+def _able_line(able: Able) -> html.Li:
+    name = html.B(_capital(able.name))
+    return html.Li([name, " – ", look_mark(able_text(able)) if able.doubt else able_text(able)])
 
 
-def _name(name: str) -> str:
-    shown = words.label(name)
-    return shown[:1].upper() + shown[1:]
+def _unable_line(names: tuple[str, ...], why: str, mend: str | None) -> html.Li:
+    said = [html.B(_capital(words.sentence_list(list(names)))), f" – {why}"]
+    return html.Li([*said, html.Div(["→ ", _capital(mend)], className="soft")] if mend else said)
 
 
-def _recording_row(report: RecordingReport) -> TableRow:
-    quality, clock = report.quality, report.clock
-    mended = ", ".join(f"{n} {what}" for what, n in quality.mended.items())
-    gaps = f"{quality.dropped} samples in {words.count(len(quality.gaps), 'gap')}" if quality.gaps else "nothing"
-    how = clock.how if clock.why is None else f"{clock.how}: {clock.why}"
-    cells = [
-        report.name,
-        words.PLACES.get(report.place, report.place),
-        words.number(quality.rate_hz) if quality.rate_hz else words.NOTHING,
-        words.clock(quality.duration_s),
-        gaps,
-        mended or "nothing",
-        how,
-    ]
-    return TableRow(cells=cells, muted=clock.offset_s is None)
+def _capital(text: str) -> str:
+    return text[:1].upper() + text[1:]
+
+
+def recordings_section(reports: Sequence[RecordingReport]) -> html.Section:
+    """Every recording with all that is to be known of it."""
+    return section("The recordings", html.Div([_recording(report) for report in reports], className="recordings"))
+
+
+def _recording(report: RecordingReport) -> html.Article:
+    place = words.PLACES.get(report.place, report.place)
+    about = f"{report.file}, at the {place}" if report.file else f"at the {place}"
+    rows = [html.Div([html.Dt(fact.label), html.Dd(_fact(fact))]) for fact in recording_facts(report)]
+    return html.Article([html.H3(report.name), html.P(about, className="soft"), html.Dl(rows)], className="recording")
+
+
+def _fact(fact: Fact) -> object:
+    return look_mark(fact.text) if fact.look else fact.text

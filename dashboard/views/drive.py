@@ -43,7 +43,7 @@ def layout(place: Place, query: Query, library: Library) -> html.Div:
         parts.append(html.Div([_gate_section(result.gate), shifts], className="two"))
     parts.append(_trace_section())
     parts += rest_sections(library, place.drive, result, query)
-    parts += worth_sections(result)
+    parts += worth_sections(result, library.car(result.car))
     return html.Div(parts)
 
 

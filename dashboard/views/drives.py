@@ -12,7 +12,7 @@ from dashboard.parts.drive_list import drive_cards
 from dashboard.parts.notes import CERTIFICATE, ROAD, caution, command, empty, error_line
 from dashboard.parts.page import crumbs, question, section
 from dashboard.parts.working import work_lines, working
-from dashboard.routes import COMPARE, NO_VISIT, Place, Query, link, read_query, write_path, write_query
+from dashboard.routes import COMPARE, IMPORT, NO_VISIT, Place, Query, link, read_query, write_path, write_query
 from shiftlog.errors import ShiftlogError
 
 
@@ -62,8 +62,10 @@ def _nothing(place: Place) -> html.Section:
         return empty("No drive of this kind is in the workshop", dcc.Link("All drives", href="/", className="button"))
     return empty(
         "The workshop is empty",
-        html.P("Give a drive folder below, or build one from bare logs and add it with these two commands:"),
-        command("shiftlog add lever.csv gearbox.csv --car car.toml\nshiftlog serve"),
+        html.P("Add the logs of a drive as the recorders wrote them:"),
+        dcc.Link("Add logs", href=link(IMPORT), className="button"),
+        html.P("Or give a drive folder below, or build one on the command line:"),
+        command("shiftlog add lever.csv gearbox.csv --car car.toml"),
         html.P("To look round first, with drives that are made up:"),
         command("shiftlog demo"),
     )
@@ -79,7 +81,8 @@ def _add_section(*, first: bool) -> html.Section:
         id=ids.FOLDER, type="text", placeholder="folder with drive.toml and its logs", className="field", debounce=True
     )
     return section(
-        "Add a drive folder",
+        "Add a drive",
+        html.P(dcc.Link("Add logs as the recorders wrote them", href=link(IMPORT), className="button")),
         html.Label("Folder on this machine", htmlFor=ids.FOLDER),
         html.Div([field, html.Button("Add a drive folder", id=ids.ADD_FOLDER, className="button")], className="row"),
         html.Div(id=ids.ADD_ANSWER),
@@ -116,16 +119,22 @@ def _register_adding(app: dash.Dash, library: Library) -> None:
 def _register_work(app: dash.Dash, library: Library) -> None:
     @app.callback(
         Output(ids.WORK, "children"),
+        Output(ids.WORK_SHOWN, "data"),
         Output(ids.CHANGED, "data"),
         Input(ids.WORK_TICK, "n_intervals"),
-        State(ids.WORK, "children"),
+        State(ids.WORK_SHOWN, "data"),
         prevent_initial_call=True,
     )
-    def follow_work(_ticks: int, before):
+    def follow_work(_ticks: int, shown: dict):
         said = library.work.said()
-        if said:
-            return work_lines(said, {entry.id: entry.name for entry in library.drives()}), no_update
-        return (None, f"measured {time.monotonic()}") if before else (no_update, no_update)
+        ended = [key for key in shown["keys"] if key not in said]
+        if ended:
+            return no_update, no_update, f"ended {ended[0]} {time.monotonic()}"
+        if not said:
+            return no_update, no_update, no_update
+        names = shown["names"] if shown["only"] else {entry.id: entry.name for entry in library.drives()}
+        shown |= {"names": names, "keys": [key for key in said if key in names or not shown["only"]]}
+        return work_lines(said, shown), shown, no_update
 
 
 def _register_comparing(app: dash.Dash) -> None:

@@ -53,7 +53,7 @@ def shift_window(shift: Shift) -> tuple[float, float]:
     """What of the drive is shown around a shift; a change that has no end gets a stretch of its own."""
     ends = [t for t in (shift.start_s, shift.end_s, *(shift.gap or ())) if t is not None]
     start_s, end_s = min(ends), max(ends)
-    if shift.seen_by == "drivetrain":
+    if shift.seen_by != "lever":
         return start_s - 1.5, max(end_s, start_s + 0.5) + 1.5
     if shift.end_s is None:
         return start_s - BEFORE_S, start_s + LONGEST_S
@@ -104,6 +104,7 @@ def _readings_section(shift: Shift, query: Query) -> html.Section:
 
 def _facts(shift: Shift) -> list[tuple[str, str]]:
     facts = [("From and to", words.change(shift)), ("Begins at", words.clock(shift.start_s))]
+    facts += [("Sure that it is a shift", words.sure(shift))] if shift.confidence is not None else []
     facts += [("Outcome", words.outcome(shift))] if shift.outcome else []
     facts += [("Pushes", str(shift.attempts))] if shift.attempts is not None else []
     facts += [("Paused in neutral", "yes")] if shift.paused else []

@@ -1,11 +1,28 @@
-"""Where each recording's clock lies against drive time, as far as it is declared."""
+"""Where each recording's clock lies against drive time: declared, or found from the signals."""
 
 from dataclasses import replace
 
 import numpy as np
 
+from shiftlog.align.clock_line import ClockLine, chain, fixed_line
+from shiftlog.align.clock_links import ClockTracks, link_clocks
+from shiftlog.align.clock_pair import PairMatch
 from shiftlog.model.drive import ClockMatch
 from shiftlog.model.recording import Recording
+
+_LEAST_RIGHT = 0.9
+"""A place that is not sure is refused: one wrong place spoils more figures than one recording less."""
+
+_ENOUGH = 0.95
+"""A clock that is as sure as this needs no other way."""
+
+_LOOSEST_S = 1.0
+"""Standard uncertainty beyond which a match is of no use to any figure."""
+
+_WHAT_TO_DO = (
+    "drive for some minutes with both running, start both before setting off and tap them together, or give "
+    "clock_offset_s in drive.toml"
+)
 
 
 def choose_reference(recordings: tuple[Recording, ...]) -> Recording:
@@ -19,6 +36,111 @@ def first_valid_s(recording: Recording) -> float:
     return float(recording.time_s[int(np.argmax(held))])
 
 
+def match_clocks(recordings: tuple[Recording, ...], reference: Recording) -> dict[str, ClockMatch]:
+    """The clock match of each recording by name: the reference's own, shared, declared, matched by signals, or not
+    placed with the reason.
+
+    Confidence of a matched clock is the probability that its reading is off by less than 10 ms between motion
+    sensors, by less than 50 ms where a speed told, at drive time zero and at both ends of its recordings. Where it is
+    low, the place is sure but not the delay of a speed; a place that is not sure is refused. Recordings that name one
+    clock are matched together; a clock that shares nothing with the reference may be reached through a third.
+    """
+    known = match_declared(recordings, reference)
+    waiting = dict.fromkeys(r.clock for r in recordings if known[r.name].offset_s is None)
+    if not waiting:
+        return known
+    lines = {r.clock: fixed_line(m.offset_s) for r in recordings if (m := known[r.name]).offset_s is not None}
+    groups = {clock: tuple(r for r in recordings if r.clock == clock) for clock in (*lines, *waiting)}
+    shared = _place_clocks(lines, list(waiting), groups)
+    for recording in recordings:
+        if recording.clock in waiting:
+            line = lines.get(recording.clock)
+            why = _why_not(recording, reference, shares=recording.clock in shared)
+            known[recording.name] = why if line is None else _matched(line, groups[recording.clock])
+    return known
+
+
+def _place_clocks(
+    lines: dict[str, ClockLine], waiting: list[str], groups: dict[str, tuple[Recording, ...]]
+) -> set[str]:
+    """Adds to ``lines`` every clock that can be reached, the surest first; returns those that share any evidence."""
+    tracks = {clock: ClockTracks(group) for clock, group in groups.items()}
+    links: dict[tuple[str, str], PairMatch | None] = {}
+    shared: set[str] = set()
+    while waiting:
+        reached = {}
+        for clock in waiting:
+            for base in lines:
+                match = _link(base, clock, tracks, links, shared)
+                line = None if match is None else chain(lines[base], match)
+                if line is not None and line.right >= _LEAST_RIGHT and line.u_lag_s <= _LOOSEST_S:
+                    confidence = line.confidence(_instants(line, groups[clock]))
+                    reached[base, clock] = (confidence, line)
+                    if confidence > _ENOUGH:
+                        break
+        if not reached:
+            return shared
+        (_, clock), (_, line) = max(reached.items(), key=lambda item: item[1][0])
+        lines[clock] = line
+        waiting.remove(clock)
+    return shared
+
+
+def _link(
+    base: str,
+    clock: str,
+    tracks: dict[str, ClockTracks],
+    links: dict[tuple[str, str], PairMatch | None],
+    shared: set[str],
+) -> PairMatch | None:
+    if (base, clock) not in links:
+        links[base, clock], any_shared = link_clocks(tracks[base], tracks[clock])
+        if any_shared:
+            shared.add(clock)
+    return links[base, clock]
+
+
+def _instants(line: ClockLine, group: tuple[Recording, ...]) -> tuple[float, ...]:
+    """Drive time's zero and the ends of a clock's recordings, in drive time."""
+    ends = (min(r.time_s[0] for r in group), max(r.time_s[-1] for r in group))
+    return (0.0, *(line.drive_time_s(float(end)) for end in ends))
+
+
+def _matched(line: ClockLine, group: tuple[Recording, ...]) -> ClockMatch:
+    words = list(line.words)
+    if line.slipped_at_s is not None:
+        words[-1] += f"; at about {line.slipped_at_s:.0f} s a clock jumps (a restart): split the log there"
+    instants = _instants(line, group)
+    return ClockMatch(
+        offset_s=line.offset_s,
+        drift_ppm=line.drift * 1e6,
+        how="matched",
+        confidence=line.confidence(instants),
+        uncertainty_s=max(line.uncertainty_s(instant) for instant in instants),
+        slipped_at_s=line.slipped_at_s,
+        evidence="; then ".join(words),
+    )
+
+
+def _why_not(recording: Recording, reference: Recording, *, shares: bool) -> ClockMatch:
+    if shares:
+        why = (
+            f"{recording.name}: nothing in it lines up with {reference.name} beyond doubt (too short, standing still, "
+            f"or another drive); {_WHAT_TO_DO}"
+        )
+    else:
+        why = (
+            f"{recording.name}: has a clock of its own and no signal that tells it against {reference.name} "
+            "(acceleration, turn rate, vehicle or engine speed in both); add one, log both with one recorder, or give "
+            "clock_offset_s in drive.toml"
+        )
+    return _not_placed(why)
+
+
+def _not_placed(why: str) -> ClockMatch:
+    return ClockMatch(offset_s=None, drift_ppm=None, how="not placed", confidence=None, why=why)
+
+
 def match_declared(recordings: tuple[Recording, ...], reference: Recording) -> dict[str, ClockMatch]:
     """The clock match of each recording by name: its own, shared, declared, or not placed with the reason."""
     zero = first_valid_s(reference)
@@ -26,10 +148,10 @@ def match_declared(recordings: tuple[Recording, ...], reference: Recording) -> d
     for recording in recordings:
         if recording.clock_offset_s is not None:
             declared.setdefault(recording.clock, recording.clock_offset_s)
-    return {r.name: _match(r, reference, zero=zero, declared=declared) for r in recordings}
+    return {r.name: _declared(r, reference, zero=zero, declared=declared) for r in recordings}
 
 
-def _match(recording: Recording, reference: Recording, *, zero: float, declared: dict[str, float]) -> ClockMatch:
+def _declared(recording: Recording, reference: Recording, *, zero: float, declared: dict[str, float]) -> ClockMatch:
     if recording.clock == reference.clock:
         how = "reference" if recording.name == reference.name else "same clock"
         return ClockMatch(offset_s=zero, drift_ppm=0.0, how=how, confidence=1.0)
@@ -39,11 +161,7 @@ def _match(recording: Recording, reference: Recording, *, zero: float, declared:
             # Both offsets count from one common time, which need not be drive time.
             offset += zero - declared[reference.clock]
         return ClockMatch(offset_s=offset, drift_ppm=0.0, how="declared", confidence=1.0)
-    why = (
-        f"{recording.name} has a clock of its own and drive.toml gives no clock_offset_s against {reference.name}; "
-        "add it, or log both with one recorder"
-    )
-    return ClockMatch(offset_s=None, drift_ppm=None, how="not placed", confidence=None, why=why)
+    return _not_placed(f"{recording.name} has a clock of its own and drive.toml gives no clock_offset_s")
 
 
 def on_drive_time(recording: Recording, match: ClockMatch) -> Recording:
@@ -51,15 +169,18 @@ def on_drive_time(recording: Recording, match: ClockMatch) -> Recording:
     offset = match.offset_s
     if offset is None:
         return recording
+    rate = 1 + (match.drift_ppm or 0.0) * 1e-6
     moved = f"Times moved by {-offset:.6f} s to drive time ({match.how})."
+    if match.drift_ppm:
+        moved = f"{moved[:-1]} and divided by {rate:.9f}."
     return replace(
         recording,
-        time_s=recording.time_s - offset,
-        spans=_moved(recording.spans, offset),
-        quality=replace(recording.quality, gaps=_moved(recording.quality.gaps, offset)),
+        time_s=(recording.time_s - offset) / rate,
+        spans=_moved(recording.spans, offset, rate),
+        quality=replace(recording.quality, gaps=_moved(recording.quality.gaps, offset, rate)),
         history=(*recording.history, moved),
     )
 
 
-def _moved(spans: tuple[tuple[float, float], ...], offset_s: float) -> tuple[tuple[float, float], ...]:
-    return tuple((start - offset_s, end - offset_s) for start, end in spans)
+def _moved(spans: tuple[tuple[float, float], ...], offset_s: float, rate: float) -> tuple[tuple[float, float], ...]:
+    return tuple(((start - offset_s) / rate, (end - offset_s) / rate) for start, end in spans)

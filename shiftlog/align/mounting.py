@@ -1,9 +1,14 @@
-"""Declared mountings: checked, made exact, and applied."""
+"""How each motion sensor lies in the car: as declared, else found from what it felt."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 
+from shiftlog.align.felt import Felt, feel, speed_on
+from shiftlog.align.mounting_fit import Speed, fit_by_other, fit_mounting
 from shiftlog.errors import ProfileError
-from shiftlog.model.drive import Mounting
+from shiftlog.model.drive import Mounting, Placed
 from shiftlog.model.recording import Recording
 from shiftlog.signal.rotate import nearest_rotation
 
@@ -35,3 +40,100 @@ def _mounting(recording: Recording) -> Mounting:
         why = "drive.toml does not say how the sensor lies in the car" if moves else "it has no motion sensor"
         return Mounting(rotation=None, how="unknown", why=why)
     return Mounting(rotation=nearest_rotation(recording.mounting), how="declared", confidence=1.0)
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Found:
+    """A mounting, with the speed recording that told and its lag behind the sensor [s], where speed told."""
+
+    mounting: Mounting
+    by_speed_of: str | None = None
+    lag_s: float | None = None
+    lag_u_s: float | None = None
+
+
+def find_mountings(placed: Sequence[Placed], declared: dict[str, Mounting]) -> dict[str, Found]:
+    """The mounting of each recording by name: declared, else by gravity with speed, yaw rate, stops or another sensor.
+
+    A sensor on the lever moves with it and has none. Where nothing tells, rotation is None with the reason.
+    """
+    felt = {p.recording.name: feel(p.recording, _gyro_beside(p, placed)) for p in placed if _may_be_found(p, declared)}
+    found = {p.recording.name: _find(p, felt.get(p.recording.name), placed, declared) for p in placed}
+    found = {p.recording.name: _by_others(p, felt.get(p.recording.name), placed, found) for p in placed}
+    return {p.recording.name: _of_one_device(p, placed, found) for p in placed}
+
+
+def _gyro_beside(placed: Placed, all_placed: Sequence[Placed]) -> Recording | None:
+    """The gyro of the same device where it wrote a file of its own: same place, same clock, no accelerometer."""
+    mine = placed.recording
+    if mine.has("gyro_x"):
+        return mine
+    others = [p.recording for p in all_placed if p is not placed]
+    return next(
+        (
+            r
+            for r in others
+            if r.has("gyro_x") and not r.has("accel_x") and (r.place, r.clock) == (mine.place, mine.clock)
+        ),
+        None,
+    )
+
+
+def _of_one_device(placed: Placed, all_placed: Sequence[Placed], found: dict[str, Found]) -> Found:
+    """A gyro's file has the mounting of the accelerometer beside it."""
+    mine = found[placed.recording.name]
+    if mine.mounting.rotation is not None or not placed.recording.has("gyro_x"):
+        return mine
+    for other in all_placed:
+        if other.recording.has("accel_x") and _gyro_beside(other, all_placed) is placed.recording:
+            theirs = found[other.recording.name].mounting
+            if theirs.rotation is not None:
+                return Found(mounting=replace(theirs, how=f"by {other.recording.name}"))
+    return mine
+
+
+def _may_be_found(placed: Placed, declared: dict[str, Mounting]) -> bool:
+    return declared[placed.recording.name].rotation is None and placed.recording.place != "lever"
+
+
+def _find(placed: Placed, felt: Felt | None, all_placed: Sequence[Placed], declared: dict[str, Mounting]) -> Found:
+    name = placed.recording.name
+    if felt is None:
+        if declared[name].rotation is None and placed.recording.place == "lever" and placed.recording.has("accel_x"):
+            return Found(mounting=Mounting(rotation=None, how="unknown", why="it moves with the lever"))
+        return Found(mounting=declared[name])
+    fit = fit_mounting(felt, _speeds(placed, felt, all_placed))
+    lag_s, lag_u_s = (None, None) if fit.lag is None else (fit.lag.lag_s, fit.lag.u_s)
+    return Found(mounting=fit.mounting, by_speed_of=fit.speed, lag_s=lag_s, lag_u_s=lag_u_s)
+
+
+def _speeds(placed: Placed, felt: Felt, all_placed: Sequence[Placed]) -> list[Speed]:
+    """Vehicle speeds on this sensor's time: its own recording's, and those placed on drive time as it is."""
+    near = [p for p in all_placed if p is placed or (p.on_drive_time and placed.on_drive_time)]
+    found = [(p, speed_on(felt.time_s, p)) for p in near]
+    return [Speed(mps=s[0], known=s[1], recording=p.recording.name) for p, s in found if s is not None]
+
+
+def _by_others(placed: Placed, felt: Felt | None, all_placed: Sequence[Placed], found: dict[str, Found]) -> Found:
+    """The mounting by another sensor that felt the same, where that one is surer of its own."""
+    mine = found[placed.recording.name]
+    if felt is None or not placed.on_drive_time:
+        return mine
+    surest = mine.mounting
+    for other in all_placed:
+        theirs = found[other.recording.name].mounting
+        if other is placed or theirs.rotation is None or not other.on_drive_time:
+            continue
+        if (theirs.confidence or 0.0) <= (surest.confidence or 0.0):
+            continue
+        fitted = _by_other(felt, other, theirs)
+        if fitted is not None and (fitted.confidence or 0.0) > (surest.confidence or 0.0):
+            surest = fitted
+    return replace(mine, mounting=surest)
+
+
+def _by_other(felt: Felt, other: Placed, theirs: Mounting) -> Mounting | None:
+    there = feel(other.recording)
+    if there is None:
+        return None
+    return fit_by_other(felt, there, theirs, other.recording.name)

@@ -1,17 +1,19 @@
-"""The logs of a drive laid on one clock: drive time."""
+"""The logs of a drive laid on one clock, and their sensors' axes turned to the vehicle's."""
 
-from shiftlog.align.clocks import choose_reference, first_valid_s, match_declared, on_drive_time
-from shiftlog.align.mounting import declared_mountings
+from dataclasses import replace
+
+from shiftlog.align.clocks import choose_reference, first_valid_s, match_clocks, on_drive_time
+from shiftlog.align.mounting import Found, declared_mountings, find_mountings
 from shiftlog.align.overlap import find_apart
 from shiftlog.align.signals import build_signals
 from shiftlog.errors import DriveError
-from shiftlog.model.drive import Drive, DriveLogs, Placed
+from shiftlog.model.drive import Drive, DriveLogs, Latency, Mounting, Placed
 
 
 def place_recordings(logs: DriveLogs) -> Drive:
-    """Places every usable recording on drive time and gathers the drive's signals.
+    """Places every usable recording on drive time, finds how its sensor lies, and gathers the drive's signals.
 
-    recorder time = drive time · (1 + drift · 1e-6) + offset. Recordings on a clock about which nothing is known
+    recorder time = drive time · (1 + drift · 1e-6) + offset. Recordings whose clock is neither declared nor found
     stay in the drive, not placed, with the reason; those that overlap the reference nowhere are left out.
     DriveError where no recording is usable; ProfileError where a declared mounting is no rotation.
     """
@@ -20,7 +22,7 @@ def place_recordings(logs: DriveLogs) -> Drive:
         raise DriveError(f"{logs.head.id}: no recording can be used. {why}".rstrip())
     mountings = declared_mountings(logs.recordings)
     reference = choose_reference(logs.recordings)
-    matches = match_declared(logs.recordings, reference)
+    matches = match_clocks(logs.recordings, reference)
     placed = tuple(
         Placed(
             recording=on_drive_time(recording, matches[recording.name]),
@@ -31,7 +33,7 @@ def place_recordings(logs: DriveLogs) -> Drive:
     )
     apart = find_apart(placed, reference.name)
     names = {item.name for item in apart}
-    used = tuple(p for p in placed if p.recording.name not in names)
+    used = _mounted(tuple(p for p in placed if p.recording.name not in names), mountings)
     return Drive(
         head=logs.head,
         car=logs.car,
@@ -44,6 +46,26 @@ def place_recordings(logs: DriveLogs) -> Drive:
         folder=logs.folder,
         notes=(*logs.notes, *_half_levers(used)),
     )
+
+
+def _mounted(placed: tuple[Placed, ...], declared: dict[str, Mounting]) -> tuple[Placed, ...]:
+    """With their mountings, and with the lag of the speed by which one was found."""
+    found = find_mountings(placed, declared)
+    return tuple(
+        replace(p, mounting=found[p.recording.name].mounting, latencies=_latencies(p, placed, found)) for p in placed
+    )
+
+
+def _latencies(speed: Placed, placed: tuple[Placed, ...], found: dict[str, Found]) -> tuple[Latency, ...]:
+    """How late this recording's vehicle speed comes against acceleration of the same clock; on another clock the lag
+    cannot be told from the offset."""
+    for item in placed:
+        fit = found[item.recording.name]
+        if fit.by_speed_of == speed.recording.name and item.recording.clock == speed.recording.clock:
+            return (
+                Latency(channel="vehicle_speed", against="acceleration", lag_s=fit.lag_s, uncertainty_s=fit.lag_u_s),
+            )
+    return ()
 
 
 def _half_levers(placed: tuple[Placed, ...]) -> list[str]:

@@ -2,6 +2,8 @@
 
 import numpy as np
 
+from shiftlog.align.lever_angles import LeverAngles, trace_lever_angles
+from shiftlog.errors import CannotMeasure
 from shiftlog.model.drive import Mounting, Placed, Signals
 from shiftlog.model.recording import Recording
 from shiftlog.model.trace import Trace
@@ -27,16 +29,28 @@ def build_signals(placed: tuple[Placed, ...]) -> Signals:
     """Signals of all recordings on drive time; of two that hold one, that with more new values a second."""
     on_time = [p for p in placed if p.on_drive_time]
     lever = _best([_trace(p.recording, _LEVER) for p in on_time])
+    angles, why = (None, None) if lever else _lever_angles(placed)
     accel, turned = _accelerations(on_time)
     return Signals(
-        lever=lever,
-        lever_grows=_grows(on_time, lever),
+        lever=angles.trace if angles else lever,
+        lever_grows=angles.grows if angles else _grows(on_time, lever),
+        lever_u=angles.u_deg if angles else None,
+        lever_why=why,
         accel=accel,
         accel_vehicle=turned,
+        clock_u_s={p.recording.name: p.clock.uncertainty_s for p in on_time if p.clock.uncertainty_s},
         accel_forward=_best([_forward(p.recording) for p in on_time]),
         yaw_rate=_best([_yaw_rate(p) for p in on_time]),
         **{name: _best([_trace(p.recording, (name,)) for p in on_time]) for name in _SINGLE},
     )
+
+
+def _lever_angles(placed: tuple[Placed, ...]) -> tuple[LeverAngles | None, str | None]:
+    """The lever from two motion sensors where one rides on it, or why that cannot be."""
+    try:
+        return trace_lever_angles(placed), None
+    except CannotMeasure as why:
+        return None, str(why)
 
 
 def _best(traces: list[Trace | None]) -> Trace | None:

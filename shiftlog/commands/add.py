@@ -19,6 +19,7 @@ OPTION_HELP = {
     "clock": "logs that name one clock share it: [FILE=]NAME",
     "offset": "recorder time = drive time + SECONDS: [FILE=]SECONDS",
     "mounting": "sensor axes that point forward, left and up: [FILE=]y,-x,z, or nine numbers",
+    "decode": "what the frames of a bus trace hold, a DBC or a few lines of TOML: [FILE=]signals.toml",
 }
 
 

@@ -1,28 +1,38 @@
-"""`shiftlog check`: what each log of a drive is worth, and what to fit to measure more."""
+"""`shiftlog check`: what each log of a drive is worth, what it all can measure, and what to fit to measure more."""
 
 import argparse
+import textwrap
 from pathlib import Path
 
 from shiftlog.commands.progress import show_progress
 from shiftlog.commands.several import for_each_drive
-from shiftlog.commands.terminal import say_left_out
-from shiftlog.compare.words import figure
-from shiftlog.measure.capability import judge_recording
-from shiftlog.model.drive import Drive, Placed
+from shiftlog.commands.terminal import WIDTH, say_left_out, write_json
+from shiftlog.measure.capability import Able, Unable, judge_drive, report_recording
+from shiftlog.measure.worth import Fact, able_text, recording_facts, unlike_reasons
+from shiftlog.model.drive import Drive
+from shiftlog.model.result import RecordingReport
 from shiftlog.pipeline import load_drive
+from shiftlog.store.worth import worth_to_document
+
+LOOK = "!"
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Arguments of the command."""
     parser.add_argument("drives", nargs="+", type=Path, metavar="DRIVE", help="a drive's folder, or its drive.toml")
+    parser.add_argument("--json", metavar="FILE", help="write the same as a document; - for standard output")
     parser.add_argument("--allow-restart", action="store_true", help="accept a log whose time jumps back")
 
 
 def run(args: argparse.Namespace) -> int:
-    """Print what each recording is worth."""
+    """Print what each recording is worth, and what the drive can measure."""
     drives, code = for_each_drive(args.drives, lambda path: _load(path, allow_restart=args.allow_restart))
-    for drive in drives:
-        print("\n".join(_lines(drive)), end="\n\n" if len(drives) > 1 else "\n")
+    if args.json and drives:
+        documents = [worth_to_document(drive) for drive in drives]
+        write_json(documents[0] if len(args.drives) == 1 else documents, args.json)
+    if args.json != "-":
+        for drive in drives:
+            print("\n".join(_lines(drive)), end="\n\n" if len(drives) > 1 else "\n")
     return code
 
 
@@ -34,65 +44,47 @@ def _load(path: Path, *, allow_restart: bool) -> Drive:
 
 
 def _lines(drive: Drive) -> list[str]:
-    lines = [f"{drive.head.id}, {drive.car.name}: {len(drive.placed)} recordings, clock of {drive.clock_recording}."]
+    n = len(drive.placed)
+    lines = [f"{drive.head.id}, {drive.car.name}: {n} recording{'' if n == 1 else 's'}"]
     for placed in drive.placed:
-        lines += ["", *_recording_lines(placed, drive)]
-    missing = _missing(drive)
-    if missing:
-        lines += ["", "Not to be measured from this drive:", *missing]
+        channels = ", ".join(c.name for c in placed.recording.channels)
+        lines += ["", *_recording_lines(report_recording(placed, drive.placed), channels)]
+    can, cannot = judge_drive(drive.placed, car=drive.car)
+    return lines + _can_lines(can) + _cannot_lines(cannot)
+
+
+def _recording_lines(report: RecordingReport, channels: str) -> list[str]:
+    facts = (Fact(label="channels", text=channels or "none"), *recording_facts(report))
+    wide = max(len(fact.label) for fact in facts)
+    lines = [f"{report.name} ({report.file}, at the {report.place})"]
+    for fact in facts:
+        lines += _wrapped(fact.text, head=f"{LOOK if fact.look else ' '} {fact.label.ljust(wide)}  ")
     return lines
 
 
-def _recording_lines(placed: Placed, drive: Drive) -> list[str]:
-    recording, quality = placed.recording, placed.recording.quality
-    lines = [
-        f"{recording.name} ({recording.file}, at the {recording.place})",
-        f"  channels   {', '.join(c.name for c in recording.channels) or 'none'}",
-        f"  rate       {quality.rate_hz:.4g} Hz, steps vary by {figure(quality.jitter_s * 1000, 'ms')}, "
-        f"{quality.samples} samples in {quality.duration_s:.1f} s",
-        f"  gaps       {_gaps(quality.gaps)}; {quality.dropped} samples lost, {quality.clipped} clipped",
-    ]
-    if quality.bandwidth_hz is not None:
-        noise = "not known" if quality.noise_mps2 is None else f"{quality.noise_mps2:.2g} m/s²"
-        lines.append(f"  vibration  noise {noise}, to be trusted up to {quality.bandwidth_hz:.3g} Hz")
-    if quality.mended:
-        lines.append(f"  mended     {', '.join(f'{n} {what}' for what, n in quality.mended.items())}")
-    if quality.stuck:
-        lines.append(f"  stuck      {', '.join(quality.stuck)}: never changes")
-    if recording.ignored:
-        lines.append(f"  left       columns that are no channel: {', '.join(recording.ignored)}")
-    lines.append(f"  clock      {_clock(placed)}")
-    lines.append(f"  mounting   {placed.mounting.how}" + (f" ({placed.mounting.why})" if placed.mounting.why else ""))
-    lines.append(f"  measures   {', '.join(judge_recording(placed, drive.placed)[0]) or 'nothing by itself'}")
+def _can_lines(can: tuple[Able, ...]) -> list[str]:
+    if not can:
+        return ["", "Nothing can be measured from this drive."]
+    wide = max(len(able.name) for able in can)
+    lines = ["", "This drive can measure"]
+    for able in can:
+        lines += _wrapped(able_text(able), head=f"{LOOK if able.doubt else ' '} {able.name.ljust(wide)}  ")
     return lines
 
 
-def _gaps(gaps: tuple[tuple[float, float], ...]) -> str:
-    if not gaps:
-        return "none"
-    longest = max(gaps, key=lambda g: g[1] - g[0])
-    return f"{len(gaps)}, the longest {figure(longest[1] - longest[0], 's')} at {longest[0]:.1f} s"
+def _cannot_lines(cannot: tuple[Unable, ...]) -> list[str]:
+    if not cannot:
+        return []
+    lines = ["", "It cannot measure"]
+    for names, why, mend in unlike_reasons(cannot):
+        lines += _wrapped(f"{', '.join(names)}: {why}", head="  ", hang="    ")
+        lines += _wrapped(mend, head="    → ", hang="      ") if mend else []
+    return lines
 
 
-def _clock(placed: Placed) -> str:
-    clock = placed.clock
-    if clock.offset_s is None:
-        return f"not placed: {clock.why}"
-    return f"{clock.how}, recorder time = drive time + {clock.offset_s:.3f} s"
-
-
-def _missing(drive: Drive) -> list[str]:
-    """Families that no recording of the drive carries, with the most telling reason."""
-    judged = [(placed, *judge_recording(placed, drive.placed)) for placed in drive.placed]
-    carried = {name for _, can, _ in judged for name in can}
-    reasons: dict[str, str] = {}
-    for _, _, cannot in judged:
-        for name, why in cannot:
-            if name not in carried and (name not in reasons or _rank(why) < _rank(reasons[name])):
-                reasons[name] = why
-    return [f"  {name}: {why}" for name, why in reasons.items()]
-
-
-def _rank(why: str) -> int:
-    """A recording that has the sensor and falls short says more than one elsewhere, and that more than one without."""
-    return 2 if why.startswith("no ") else 1 if why.startswith("the recorder sits") else 0
+def _wrapped(text: str, *, head: str, hang: str | None = None) -> list[str]:
+    """A text after its head, further lines under its beginning."""
+    return textwrap.wrap(
+        text, WIDTH, initial_indent=head, subsequent_indent=" " * len(head) if hang is None else hang,
+        break_long_words=False, break_on_hyphens=False,
+    )  # fmt: skip

@@ -1,9 +1,10 @@
 """A measured drive in sentences and tables for the terminal."""
 
+import textwrap
 from collections import Counter
 from collections.abc import Callable, Sequence
 
-from shiftlog.commands.terminal import table
+from shiftlog.commands.terminal import WIDTH, table
 from shiftlog.compare.words import figure
 from shiftlog.model.rest import Rest
 from shiftlog.model.result import DriveResult
@@ -27,13 +28,13 @@ def drive_lines(result: DriveResult) -> list[str]:
     else:
         lines.append(f"No lever figures: {result.gate_why}")
     if result.shifts:
-        lines += ["", _shift_table(result.shifts)]
+        lines += ["", _shift_table(result.shifts), *_dash_lines(result.shifts)]
     lines += _rest_lines(result)
     return lines
 
 
 def _answer(result: DriveResult) -> str:
-    counts = Counter(s.outcome or "gear change" for s in result.shifts)
+    counts = Counter(s.outcome or _UNJUDGED.get(s.seen_by, "gear change") for s in result.shifts)
     words = ", ".join(f"{n} {name.replace('_', ' ')}" for name, n in counts.most_common())
     if not words:
         return "no shift found."
@@ -48,11 +49,22 @@ def _number(unit: str, factor: float = 1.0) -> Callable[[float | bool | None], s
     return lambda value: NONE if value is None else figure(float(value) * factor, unit)
 
 
+_UNJUDGED = {"acceleration": "felt in the drive, gear unknown"}
+"""What a shift without an outcome is called, by what saw it."""
+
+
+def change(shift: Shift) -> str:
+    """From and to, or that neither is known."""
+    gears = (shift.from_gear, *shift.via, shift.to_gear)
+    return "gear unknown" if not any(gears) else "-".join(g or "?" for g in gears)
+
+
 _COLUMNS: tuple[tuple[str, Callable[[Shift], str]], ...] = (
     ("no.", lambda s: str(s.number)),
     ("at", lambda s: f"{s.start_s:.1f} s"),
-    ("shift", lambda s: "-".join(g or "?" for g in (s.from_gear, *s.via, s.to_gear))),
+    ("shift", change),
     ("outcome", lambda s: (s.outcome or NONE).replace("_", " ")),
+    ("sure", lambda s: NONE if s.confidence is None else f"{s.confidence:.0%}"),
     ("time", lambda s: _number("s")(s.value("shift_time_s"))),
     ("neutral", lambda s: _number("s")(s.value("neutral_time_s"))),
     ("baulk", lambda s: _number("s")(s.value("baulk_time_s"))),
@@ -65,8 +77,29 @@ _COLUMNS: tuple[tuple[str, Callable[[Shift], str]], ...] = (
 
 def _shift_table(shifts: Sequence[Shift]) -> str:
     rows = [[read(s) for _, read in _COLUMNS] for s in shifts]
-    kept = [i for i in range(len(_COLUMNS)) if i < 4 or any(row[i] != NONE for row in rows)]
+    kept = [i for i in range(len(_COLUMNS)) if i < 3 or any(row[i] != NONE for row in rows)]
     return table([_COLUMNS[i][0] for i in kept], [[row[i] for i in kept] for row in rows])
+
+
+_EXPLAINED = {
+    "time": "shift_time_s", "neutral": "neutral_time_s", "baulk": "baulk_time_s", "drive gap": "drive_gap_s",
+    "knock": "knock_peak_mps2", "speed": "vehicle_speed_mps", "over-rev": "over_rev",
+}  # fmt: skip
+"""The figure whose absence a dash in a column stands for."""
+_MOST_REASONS = 3
+
+
+def _dash_lines(shifts: Sequence[Shift]) -> list[str]:
+    """Why there are dashes, or no column at all: each reason once, with how many shifts it holds for."""
+    told: dict[str, list[str]] = {}
+    for column, key in _EXPLAINED.items():
+        found = Counter(r.why for s in shifts if (r := s.readings.get(key)) is not None and r.value is None)
+        for why, n in found.most_common(_MOST_REASONS):
+            many = "" if n == len(shifts) else f" ({_count(n, 'shift')})"
+            told.setdefault(f"{why}{many}", []).append(column)
+    texts = [f"{NONE} {', '.join(columns)}: {why}" for why, columns in told.items()]
+    lines = [line for text in texts for line in textwrap.wrap(text, WIDTH, subsequent_indent="  ")]
+    return ["", *lines] if lines else []
 
 
 def _rest_lines(result: DriveResult) -> list[str]:

@@ -9,6 +9,9 @@ from pathlib import Path
 from shiftlog.errors import StoreError
 from shiftlog.model.drive import Drive
 
+WIDTH = 100
+"""Texts are wrapped here; a table is as wide as it must be."""
+
 
 def say(text: str) -> None:
     """One line on standard error."""

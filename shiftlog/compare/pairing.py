@@ -11,6 +11,7 @@ from shiftlog.model.result import DriveResult
 from shiftlog.model.shift import Shift
 
 ALL = "all"
+UNKNOWN = "gear unknown"
 COUNTED_OUTCOMES = ("clean", "second_push", None)
 """Outcomes whose times count; None is a gear change seen in the drive alone, which has no outcome."""
 
@@ -41,7 +42,8 @@ class Taken:
 
 def kind_of(shift: Shift) -> str:
     """The kind of a shift: its gears, and apart from them standing, paused and rev-matched ones."""
-    words = [f"{shift.from_gear or '?'}-{shift.to_gear or '?'}"]
+    known = shift.from_gear or shift.to_gear
+    words = [f"{shift.from_gear or '?'}-{shift.to_gear or '?'}" if known else UNKNOWN]
     if shift.standing:
         words.append("standing")
     elif shift.double_declutched:
@@ -79,6 +81,8 @@ def _take_shift(shift: Shift, key: str) -> Taken:
     kind = kind_of(shift)
     if shift.outcome not in COUNTED_OUTCOMES:
         return Taken(kind=kind, value=None, why=f"outcome: {shift.outcome.replace('_', ' ')}")
+    if kind.startswith(UNKNOWN):
+        return Taken(kind=kind, value=None, why="which gears it was is not known: like is compared with like only")
     if shift.to_gear == NEUTRAL:
         return Taken(kind=kind, value=None, why="to neutral only")
     if shift.via:

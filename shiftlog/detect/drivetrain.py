@@ -191,7 +191,7 @@ def _gap_accel(scene: _Scene) -> Trace:
     if scene.slow:
         raise CannotMeasure(f"{_slow_words(scene)}: the length of a shift cannot be had from that")
     known = scene.signals.accel_vehicle
-    accel = next((known[place] for place in GAP_PLACES if place in known), None)
+    accel = next((known[place] for place in GAP_PLACES if place in known), scene.signals.accel_forward)
     if accel is None:
         raise CannotMeasure(_no_accel_reason(scene.signals))
     return accel

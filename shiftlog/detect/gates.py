@@ -4,9 +4,9 @@ import numpy as np
 from scipy.optimize import least_squares
 
 from shiftlog.detect.contradiction import check_against_speeds
-from shiftlog.detect.dwells import Dwells, find_dwells, spread_evenly
+from shiftlog.detect.dwells import Dwells, EvenLever, find_dwells, spread_evenly
 from shiftlog.detect.lattice import Candidate, build_lattice, find_candidates
-from shiftlog.detect.orientation import choose_candidate
+from shiftlog.detect.orientation import Chosen, choose_candidate
 from shiftlog.errors import CannotMeasure, ProfileError
 from shiftlog.model.car import Car, GateLayout
 from shiftlog.model.drive import Signals
@@ -26,6 +26,12 @@ STAY_SHARE = 0.85
 # A place in the row of the seats where the layout has no gear is one that the profile lacks if the lever dwelt
 # there this long.
 LACKING_S = 1.0
+# What drifts covers five or six of its standard uncertainties by itself.
+LEAST_RANGE_DRIFTS = 8.0
+NO_LEVER = (
+    "no lever sensor in this drive (channels select and engage, or a motion sensor on the lever and one on the body); "
+    "fit one to see the gate"
+)
 
 
 def fit_gate_map(signals: Signals, car: Car) -> GateMap:
@@ -35,10 +41,11 @@ def fit_gate_map(signals: Signals, car: Car) -> GateMap:
     lever dwells in a gear that the profile lacks.
     """
     if signals.lever is None:
-        raise CannotMeasure("no lever sensor in this drive (channels select and engage); fit one to see the gate")
+        raise CannotMeasure(signals.lever_why or NO_LEVER)
     if car.gate is None:
         raise CannotMeasure("the car's profile has no [gate]: name its planes, left to right, in car.toml")
     lever = spread_evenly(signals.lever)
+    _check_moves(lever, signals)
     dwells = find_dwells(lever)
     if len(dwells.centres) < 2:
         raise CannotMeasure("the lever lay in one place only; drive through at least two gears")
@@ -54,12 +61,35 @@ def fit_gate_map(signals: Signals, car: Car) -> GateMap:
         )
     check_against_speeds(chosen.candidate, candidates, dwells, signals, car)
     matrix, offset = _refine(chosen.candidate, dwells, car.gate)
+    slow_mm = (signals.lever_u or 0.0) * float(np.max(np.linalg.norm(matrix, axis=1)))
     return GateMap(
-        matrix=matrix, offset=offset, orientation=chosen.orientation, evidence=chosen.evidence,
+        matrix=matrix, offset=offset, orientation=chosen.orientation, evidence=_evidence(chosen, signals),
         scale="absolute" if car.gate.mm_per_unit else "relative",
         seats=_measure_seats(matrix, offset, chosen.candidate, dwells, car.gate), layout=car.gate,
-        noise_mm=float(np.max(np.linalg.norm(matrix * lever.noise, axis=1))),
+        noise_mm=float(np.hypot(np.max(np.linalg.norm(matrix * lever.noise, axis=1)), slow_mm)), slow_mm=slow_mm,
     )  # fmt: skip
+
+
+def _check_moves(lever: EvenLever, signals: Signals) -> None:
+    """A sensor that drifts seems to move a little where nothing does."""
+    if signals.lever_u is not None and lever.span <= LEAST_RANGE_DRIFTS * signals.lever_u:
+        raise CannotMeasure(
+            f"{signals.lever.recording}: the lever turns by {lever.span:.2g} degrees in this log, and two motion "
+            f"sensors tell that to {signals.lever_u:.2g}: fix the sensor to the lever, or drive through the gears"
+        )
+
+
+def _evidence(chosen: Chosen, signals: Signals) -> str:
+    """In words; a lever known from motion sensors has its sides from the body sensor's axes."""
+    by_axes = chosen.orientation == "declared" and signals.lever_u is not None
+    return "the axes of the body's motion sensor" if by_axes else chosen.evidence
+
+
+def describe_worth(gate: GateMap) -> tuple[str, ...]:
+    """How good a lever position is, one line; nothing for a sensor that reads the position itself."""
+    if not gate.slow_mm:
+        return ()
+    return (f"lever position from two motion sensors: good for {gate.slow_mm:.1f} mm (standard uncertainty)",)
 
 
 def map_to_gate(gate: GateMap, raw: np.ndarray) -> np.ndarray:

@@ -48,8 +48,14 @@ def build_path(lever: Trace, gate: GateMap, settings: Settings) -> LeverPath:
     return LeverPath(
         time_s=even.time_s, select_mm=mm[:, 0], engage_mm=mm[:, 1], engage_mmps=fast[:, 1], still_mmps=still,
         depth=depth, gear=gear, gears=gate.layout.gears, seat_mm=seats, valid=even.valid, rate_hz=even.rate_hz,
-        noise_mm=gate.noise_mm * _smoothing_gain(even.rate_hz),
+        noise_mm=_smoothed_noise(gate, even.rate_hz),
     )  # fmt: skip
+
+
+def _smoothed_noise(gate: GateMap, rate_hz: float) -> float:
+    """Standard uncertainty of a smoothed reading: smoothing takes away noise, and nothing of what drifts."""
+    quick = np.sqrt(max(gate.noise_mm**2 - gate.slow_mm**2, 0.0)) * _smoothing_gain(rate_hz)
+    return float(np.hypot(quick, gate.slow_mm))
 
 
 def _smoothing_gain(rate_hz: float) -> float:

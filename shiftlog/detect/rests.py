@@ -91,7 +91,9 @@ def _rest(
 def _offset(select_mm: float, gate: GateMap) -> Reading:
     if gate.layout.home is None:
         return unmeasured("offset_mm", "this lever has no home plane")
-    return measured("offset_mm", select_mm)
+    if not gate.slow_mm:
+        return measured("offset_mm", select_mm)
+    return measured("offset_mm", select_mm, uncertainty=gate.slow_mm)
 
 
 def _side_left(path: LeverPath, earliest: int, gate: GateMap) -> str | None:

@@ -8,49 +8,24 @@ import os
 import shutil
 import tempfile
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 
 from shiftlog.errors import DriveError, LogError, UnclearLog
 from shiftlog.ingest.add_options import AddOptions, LogOptions, check_files, options_for
+from shiftlog.ingest.add_plan import CAR_FILE, AddPlan, PlannedRecording, decode_names, drive_text, free_name
 from shiftlog.ingest.car_file import read_car_file
-from shiftlog.ingest.columns import ColumnWish
 from shiftlog.ingest.drive_file import DRIVE_FILE
+from shiftlog.ingest.drive_models import COLDEST_C, HOTTEST_C
+from shiftlog.ingest.formats.known import find_format, open_sheet
 from shiftlog.ingest.log_file import LogRequest, read_log
 from shiftlog.ingest.phone_exports import common_stems
-from shiftlog.ingest.toml_text import toml_table
+from shiftlog.ingest.sheet import Sheet
 from shiftlog.ingest.understand import Understood, understand_log
 from shiftlog.model.drive import DriveHead, LeftOut
 from shiftlog.model.recording import Recording
-
-CAR_FILE = "car.toml"
-
-
-@dataclass(frozen=True, eq=False, kw_only=True)
-class PlannedRecording:
-    """One log of the plan: where it is, what it will be called, and what ``drive.toml`` will say of it."""
-
-    log: Path
-    name: str
-    file: str
-    place: str
-    clock: str | None
-    wishes: tuple[ColumnWish, ...]
-    clock_offset_s: float | None = None
-    mounting: tuple[tuple[float, ...], ...] | None = None
-
-
-@dataclass(frozen=True, eq=False, kw_only=True)
-class AddPlan:
-    """What will be written, and the lines that say what was understood and what was left."""
-
-    head: DriveHead
-    recordings: tuple[PlannedRecording, ...]
-    car: Path | None
-    lines: tuple[str, ...]
-    left_out: tuple[LeftOut, ...] = ()
 
 
 def plan_drive(
@@ -71,18 +46,23 @@ def plan_drive(
     options = options or AddOptions()
     paths = [Path(log) for log in logs]
     check_files(paths, options)
+    _check_head(head)
     lines = list(_car_lines(car))
     shared = common_stems(paths)
     planned: list[PlannedRecording] = []
     left_out: list[LeftOut] = []
+    known: dict[str, str] = {}
     for number, path in enumerate(paths):
         if progress:
             progress(path.name, number / len(paths))
         settled = options_for(path, options)
         try:
-            understood = understand_log(path, settled)
-            entry = _planned(path, settled, understood, shared.get(path), planned)
-            recording = _read(entry, allow_restart=allow_restart)
+            settled = _decoding(path, settled, alone=len(paths) == 1)
+            sheet = open_sheet(path, file=path.name, decode=settled.decode)
+            understood = understand_log(path, sheet, settled)
+            entry = _planned(path, settled, understood, sheet, shared.get(path), planned)
+            recording = _read(entry, sheet, allow_restart=allow_restart)
+            _check_new(recording, known)
         except UnclearLog:
             raise
         except LogError as error:
@@ -92,6 +72,8 @@ def plan_drive(
         lines += _lines(entry, understood, recording, settled, phone=shared.get(path))
     if not planned:
         raise LogError(" ".join(item.why for item in left_out))
+    if options.decode and not any(entry.decode for entry in planned):
+        lines.append("None of the logs is a trace of a bus, so that --decode has nothing to decode.")
     lines += _clock_lines(planned)
     if progress:
         progress("", 1.0)
@@ -116,7 +98,9 @@ def write_drive(plan: AddPlan, folder: Path) -> Path:
             shutil.copyfile(planned.log, made / planned.file)
         if plan.car is not None:
             shutil.copyfile(plan.car, made / CAR_FILE)
-        (made / DRIVE_FILE).write_text(_drive_toml(plan), encoding="utf-8")
+        for source, name in decode_names(plan).items():
+            shutil.copyfile(source, made / name)
+        (made / DRIVE_FILE).write_text(drive_text(plan), encoding="utf-8")
         made.chmod(0o755)
         if folder.exists():
             folder.rmdir()
@@ -127,40 +111,66 @@ def write_drive(plan: AddPlan, folder: Path) -> Path:
     return folder
 
 
+def _check_head(head: DriveHead | None) -> None:
+    temperature = head.gearbox_temp_c if head else None
+    if temperature is not None and not COLDEST_C <= temperature <= HOTTEST_C:
+        raise LogError(
+            f"--gearbox-temp {temperature:g}: no gearbox has that; write degrees Celsius, "
+            f"{COLDEST_C:g} to {HOTTEST_C:g}."
+        )
+
+
+def _check_new(recording: Recording, known: dict[str, str]) -> None:
+    """LogError where the same bytes were added before; else they are ``known`` from here on."""
+    if recording.sha256 in known:
+        raise LogError(
+            f"{recording.file}: is the same log as {known[recording.sha256]}, byte for byte. Give each log once."
+        )
+    known[recording.sha256] = recording.file
+
+
 def _planned(
     path: Path,
     settled: LogOptions,
     understood: Understood,
+    sheet: Sheet,
     phone: str | None,
     before: list[PlannedRecording],
 ) -> PlannedRecording:
-    name = _free(path.stem, [p.name for p in before])
+    name = free_name(path.stem, [p.name for p in before])
     rows = settled.mounting
     return PlannedRecording(
         log=path,
         name=name,
         file=name + path.suffix,
-        place=settled.place or guess_place(set(understood.found)),
-        clock=settled.clock or phone,
+        place=settled.place or sheet.place or guess_place(set(understood.found)),
+        clock=settled.clock or sheet.clock or phone,
         wishes=understood.wishes,
         clock_offset_s=settled.offset_s,
         mounting=None if rows is None else tuple(tuple(row) for row in rows),
+        decode=settled.decode,
     )
 
 
+def _decoding(path: Path, settled: LogOptions, *, alone: bool) -> LogOptions:
+    """The options without what decodes frames, where it was given for all logs and this one has no frames."""
+    if settled.decode is None or alone:
+        return settled
+    found = find_format(path, file=path.name)
+    return settled if found is not None and found.decoded else replace(settled, decode=None)
+
+
 def guess_place(channels: set[str]) -> str:
-    """The place of a recorder that holds these channels: at the lever, on the engine's bus, or in the body."""
+    """The place of a recorder that holds these channels: at the lever, on the engine's bus, or in the body.
+
+    A bus may have one or two axes of acceleration; who has all three is an accelerometer.
+    """
     if channels & {"select", "engage"}:
         return "lever"
-    return "engine" if "engine_speed" in channels and "accel_x" not in channels else "body"
+    return "engine" if "engine_speed" in channels and not channels >= {"accel_x", "accel_y", "accel_z"} else "body"
 
 
-def _free(name: str, taken: list[str]) -> str:
-    names = [name, *(f"{name}-{number}" for number in range(2, len(taken) + 3))]
-    return next(n for n in names if n not in taken)
-
-
-def _read(planned: PlannedRecording, *, allow_restart: bool) -> Recording:
+def _read(planned: PlannedRecording, sheet: Sheet, *, allow_restart: bool) -> Recording:
     return read_log(
         LogRequest(
             path=planned.log,
@@ -172,7 +182,9 @@ def _read(planned: PlannedRecording, *, allow_restart: bool) -> Recording:
             clock_offset_s=planned.clock_offset_s,
             mounting=None if planned.mounting is None else np.array(planned.mounting),
             allow_restart=allow_restart,
-        )
+            decode=planned.decode,
+        ),
+        sheet,
     )
 
 
@@ -195,7 +207,7 @@ def _lines(
     found = ", ".join(f"{channel} from {column}" for channel, column in understood.found.items())
     lines = [
         f"{file}: {found}.",
-        f"{file}: {quality.samples} rows, {quality.duration_s:.1f} s at {quality.rate_hz:.4g} Hz, "
+        f"{file}: {quality.samples} samples, {quality.duration_s:.1f} s at {quality.rate_hz:.4g} Hz, "
         f"{len(quality.gaps)} gaps.",
     ]
     if settled.place is None:
@@ -215,41 +227,3 @@ def _clock_lines(planned: list[PlannedRecording]) -> list[str]:
         f"Clocks: {names}. Logs of different clocks are laid together only where --offset gives their distance; "
         "if one recorder wrote them, give them one --clock."
     ]
-
-
-def _drive_toml(plan: AddPlan) -> str:
-    head = plan.head
-    drive = {
-        "id": head.id or None,
-        "started": head.started,
-        "stage": head.stage,
-        "driver": head.driver,
-        "gearbox_temp_c": head.gearbox_temp_c,
-        "cold": head.cold,
-        "notes": head.notes,
-    }
-    parts = ["format = 1\n", toml_table("[drive]", drive)]
-    if plan.car is not None:
-        parts.append(toml_table("[car]", {"profile": CAR_FILE}))
-    for planned in plan.recordings:
-        parts.append(toml_table("[[recording]]", _entry(planned)))
-        if planned.wishes:
-            columns = {w.channel: _column_entry(w) for w in planned.wishes}
-            parts.append(toml_table("[recording.columns]", columns))
-    return "\n".join(parts)
-
-
-def _entry(planned: PlannedRecording) -> dict[str, object]:
-    return {
-        "name": planned.name,
-        "file": planned.file,
-        "place": planned.place,
-        "clock": planned.clock,
-        "clock_offset_s": planned.clock_offset_s,
-        "mounting": planned.mounting,
-    }
-
-
-def _column_entry(wish: ColumnWish) -> dict[str, object]:
-    entry = {"column": wish.column, "unit": wish.unit, "grows": wish.grows}
-    return {key: value for key, value in entry.items() if value is not None}

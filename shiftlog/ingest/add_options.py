@@ -11,6 +11,7 @@ left out together with its mark.
     --offset  [FILE=]SECONDS                  clock_offset_s: recorder time = drive time + SECONDS
     --mounting [FILE=]AXES                    the sensor axes that point forward, left and up, as in ``y,-x,z``;
                                               or the nine numbers of the rotation, row by row
+    --decode  [FILE=]PATH                     the DBC or TOML that says what the frames of a bus trace hold
 """
 
 from collections.abc import Sequence
@@ -40,6 +41,7 @@ class AddOptions:
     clock: tuple[str, ...] = ()
     offset: tuple[str, ...] = ()
     mounting: tuple[str, ...] = ()
+    decode: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -53,6 +55,7 @@ class LogOptions:
     clock: str | None
     offset_s: float | None
     mounting: list[list[float]] | None
+    decode: Path | None = None
 
 
 def options_for(log: Path, options: AddOptions) -> LogOptions:
@@ -74,6 +77,7 @@ def options_for(log: Path, options: AddOptions) -> LogOptions:
         clock=_last(log, options.clock),
         offset_s=_seconds(_last(log, options.offset)),
         mounting=None if mounting is None else _mounting(mounting),
+        decode=_file(_last(log, options.decode)),
     )
 
 
@@ -81,7 +85,7 @@ def check_files(logs: Sequence[Path], options: AddOptions) -> None:
     """LogError where an option names a file that is none of the logs."""
     names = {log.name for log in logs}
     marked = [t.split("::")[0] for t in (*options.column, *options.unit, *options.grows) if "::" in t]
-    plain = (*options.place, *options.clock, *options.offset, *options.mounting)
+    plain = (*options.place, *options.clock, *options.offset, *options.mounting, *options.decode)
     for name in [*marked, *(t.split("=")[0] for t in plain if "=" in t)]:
         if name not in names:
             raise LogError(f"{name}: an option names this file, and the logs are {', '.join(sorted(names))}.")
@@ -123,6 +127,12 @@ def _seconds(text: str | None) -> float | None:
     if not np.isfinite(seconds):
         raise LogError(f"--offset {text}: is no number of seconds; write it as 3.25.")
     return seconds
+
+
+def _file(text: str | None) -> Path | None:
+    if text is not None and not Path(text).is_file():
+        raise LogError(f"--decode {text}: there is no such file. Name a DBC (.dbc) or a TOML with [[signal]] entries.")
+    return None if text is None else Path(text)
 
 
 def _mounting(text: str) -> list[list[float]]:

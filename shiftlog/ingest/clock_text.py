@@ -5,14 +5,18 @@ import re
 import numpy as np
 import pandas as pd
 
-_CLOCK = re.compile(r"\s*\d{1,2}:\d{2}(:\d{2}([.,]\d+)?)?\s*$")
+_CLOCK = re.compile(r"\s*\d{1,2}:\d{2}(:\d{2}([.,]\d+)?)?(\s*[AaPp]\.?[Mm]\.?)?\s*$")
+_HALF_OF_DAY = re.compile(r"\s*([AaPp])\.?[Mm]\.?\s*$")
 _DAY_FIRST = re.compile(r"\s*(\d{2})\.(\d{2})\.(\d{4})[ T]")
+_MONTHS = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec")
+_MONTH_NAMED = re.compile(r"\s*(\d{1,2})[- ](" + "|".join(_MONTHS) + r")[a-z]*[- ](\d{4})[ T]+", re.IGNORECASE)
 
 NS = 1e-9
+_HALF_DAY_S = 43200.0
 
 
 def is_time_of_day(text: str) -> bool:
-    """Whether a cell reads as ``HH:MM`` or ``HH:MM:SS.mmm``."""
+    """Whether a cell reads as ``HH:MM`` or ``HH:MM:SS.mmm``, with or without am and pm."""
     return bool(_CLOCK.match(text))
 
 
@@ -20,19 +24,35 @@ def parse_clock(cells: pd.Series) -> np.ndarray:
     """Seconds of each cell, (n,), NaN where it is no time.
 
     Time of day counts from midnight; dates count from 1970-01-01 UTC, and a date without a zone is taken as UTC.
-    Read are ISO 8601 (T or a blank between, - or / in the date) and ``DD.MM.YYYY HH:MM:SS``.
+    Read are ISO 8601 (T or a blank between, - or / in the date), ``DD.MM.YYYY HH:MM:SS`` and ``DD-Mon-YYYY HH:MM:SS``
+    with the month's English name.
     """
     text = cells.astype("str").str.strip().str.strip('"')
     first = next((cell for cell in text if isinstance(cell, str) and cell), "")
     if is_time_of_day(first):
-        whole = text.str.replace(",", ".").where(text.str.count(":") == 2, text + ":00")
-        spans = pd.to_timedelta(whole.where(whole.str.match(_CLOCK.pattern, na=False)), errors="coerce")
-        return _seconds(spans.to_numpy().astype("timedelta64[ns]"))
+        return _time_of_day(text)
     text = text.str.replace("/", "-").str.replace(_DAY_FIRST, r"\3-\2-\1 ", regex=True).str.replace(",", ".")
+    if _MONTH_NAMED.match(first):
+        text = text.str.replace(_MONTH_NAMED, _with_month_number, regex=True)
     # A date of this century or the last; whatever else a parser would make of stray digits is no time.
     text = text.where(text.str.match(r"(19|20)\d\d-?\d\d-?\d\d", na=False))
     moments = pd.to_datetime(text, format="ISO8601", utc=True, errors="coerce")
     return _seconds((moments.dt.tz_convert(None) - pd.Timestamp(0)).to_numpy().astype("timedelta64[ns]"))
+
+
+def _time_of_day(text: pd.Series) -> np.ndarray:
+    text = text.where(text.str.match(_CLOCK.pattern, na=False))
+    half = text.str.extract(_HALF_OF_DAY, expand=False).str.lower()
+    plain = text.str.replace(_HALF_OF_DAY, "", regex=True).str.replace(",", ".")
+    whole = plain.where(plain.str.count(":") == 2, plain + ":00")
+    seconds = _seconds(pd.to_timedelta(whole, errors="coerce").to_numpy().astype("timedelta64[ns]"))
+    # Twelve stands for the hour before one: 12:05 am is five past midnight.
+    in_half = np.where(seconds >= _HALF_DAY_S, seconds - _HALF_DAY_S, seconds)
+    return np.where(half == "p", in_half + _HALF_DAY_S, np.where(half == "a", in_half, seconds))
+
+
+def _with_month_number(found: re.Match[str]) -> str:
+    return f"{found[3]}-{_MONTHS.index(found[2].lower()) + 1:02d}-{int(found[1]):02d} "
 
 
 def _seconds(spans: np.ndarray) -> np.ndarray:

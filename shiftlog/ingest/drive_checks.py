@@ -15,6 +15,8 @@ def find_drive_faults(drive: DriveToml, folder: Path) -> list[str]:
     for number, entry in enumerate(drive.recording, start=1):
         key = f"recording[{number}]"
         faults += [f"{key}.file: {why}" for why in _path_faults(entry.file, folder, up=0)]
+        if entry.decode is not None:
+            faults += [f"{key}.decode: {why}" for why in _path_faults(entry.decode, folder, up=1)]
         faults += _column_faults(entry, key)
     if drive.car is not None:
         faults += [f"car.profile: {why}" for why in _path_faults(drive.car.profile, folder, up=1)]

@@ -46,7 +46,10 @@ def read_drive(path: Path, *, allow_restart: bool = False, progress: Progress | 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class DriveFiles:
-    """The files of a drive that are there, none of them read but ``drive.toml``."""
+    """The files of a drive that are there, none of them read but ``drive.toml``.
+
+    logs : the recordings, and what says how to decode them
+    """
 
     folder: Path
     head: DriveHead
@@ -58,7 +61,8 @@ def list_files(path: Path) -> DriveFiles:
     """What belongs to a drive folder. ProfileError where its ``drive.toml`` is wrong."""
     drive, file = _load(path)
     folder = file.parent
-    logs = [folder / local_path(entry.file) for entry in drive.recording]
+    named = [entry.file for entry in drive.recording] + [e.decode for e in drive.recording if e.decode is not None]
+    logs = [folder / local_path(name) for name in dict.fromkeys(named)]
     profile = folder / local_path(drive.car.profile) if drive.car else None
     return DriveFiles(
         folder=folder.resolve(), head=_head(drive, folder), logs=tuple(p.resolve() for p in logs if p.is_file()),
@@ -110,6 +114,7 @@ def _request(entry: RecordingEntry, folder: Path, *, allow_restart: bool) -> Log
         clock_offset_s=entry.clock_offset_s,
         mounting=None if entry.mounting is None else np.array(entry.mounting, dtype=float),
         allow_restart=allow_restart,
+        decode=None if entry.decode is None else folder / local_path(entry.decode),
     )
 
 

@@ -8,6 +8,10 @@ from pydantic import Field
 from shiftlog.ingest.faults import Section
 
 Finite = Annotated[float, Field(allow_inf_nan=False)]
+COLDEST_C, HOTTEST_C = -60.0, 250.0
+"""Colder than any road and hotter than any gear oil stands; beyond, a reading is a slip of the pen or in degF."""
+
+Temperature = Annotated[float, Field(allow_inf_nan=False, ge=COLDEST_C, le=HOTTEST_C)]
 Row = Annotated[list[Finite], Field(min_length=3, max_length=3)]
 
 
@@ -18,7 +22,7 @@ class DriveEntry(Section):
     started: datetime | date | str | None = None
     stage: str | None = None
     driver: str | None = None
-    gearbox_temp_c: Finite | None = None
+    gearbox_temp_c: Temperature | None = None
     cold: bool | None = None
     notes: str | None = None
 
@@ -46,6 +50,7 @@ class RecordingEntry(Section):
     clock: str | None = None
     clock_offset_s: Finite | None = None
     mounting: Annotated[list[Row], Field(min_length=3, max_length=3)] | None = None
+    decode: str | None = None
     columns: dict[str, ColumnEntry] = {}
 
 

@@ -13,7 +13,10 @@ _FASTEST_TURN_RADPS = 3.5
 
 def guess_acceleration_unit(axes: np.ndarray) -> str | None:
     """The unit under which the mean length of (n, 3) is gravity: ``m/s^2``, ``g`` or ``mg``; None where none is."""
-    length = float(np.nanmean(np.linalg.norm(axes, axis=1)))
+    lengths = np.linalg.norm(axes, axis=1)
+    if not np.any(np.isfinite(lengths)):
+        return None
+    length = float(np.nanmean(lengths))
     gravity = {"m/s^2": STANDARD_GRAVITY_MPS2, "g": 1.0, "mg": 1000.0}
     low, high = _GRAVITY_SHARE
     return next((unit for unit, g in gravity.items() if low < length / g < high), None)

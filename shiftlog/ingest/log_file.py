@@ -7,11 +7,12 @@ from pathlib import Path
 import numpy as np
 
 from shiftlog.errors import LogError
+from shiftlog.ingest.beats import find_beats
 from shiftlog.ingest.channels import CHANNELS
 from shiftlog.ingest.columns import ColumnMatch, ColumnMatches, ColumnWish, match_columns
+from shiftlog.ingest.formats.known import open_sheet
 from shiftlog.ingest.quality import describe_channel, find_still_lever, measure_quality
-from shiftlog.ingest.table import Table, read_table
-from shiftlog.ingest.text_form import read_form
+from shiftlog.ingest.sheet import Sheet, Table
 from shiftlog.ingest.time_unit import guess_time_units
 from shiftlog.ingest.timebase import Timed, read_times
 from shiftlog.model.recording import Channel, Recording
@@ -20,7 +21,10 @@ from shiftlog.signal.clock_ticks import find_spans, measure_ticks
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class LogRequest:
-    """A log to be read and what is known of it beforehand; ``file`` is the name by which messages call it."""
+    """A log to be read and what is known of it beforehand.
+
+    file : the name by which messages call it; decode : the file that says what the frames of a bus trace hold
+    """
 
     path: Path
     file: str
@@ -31,16 +35,19 @@ class LogRequest:
     clock_offset_s: float | None = None
     mounting: np.ndarray | None = None
     allow_restart: bool = False
+    decode: Path | None = None
 
 
-def read_log(request: LogRequest) -> Recording:
-    """Reads, checks and converts a log. LogError, in one line, where it cannot be used."""
-    form = read_form(request.path, file=request.file)
-    matches = match_columns(form.header, request.wishes, file=request.file)
-    table = read_table(
-        request.path, form, time=matches.time.index, columns=[m.index for m in matches.channels], file=request.file
-    )
-    factor = time_factor(table, matches.time, header=form.header[matches.time.index], file=request.file)
+def read_log(request: LogRequest, sheet: Sheet | None = None) -> Recording:
+    """Reads, checks and converts a log. LogError, in one line, where it cannot be used.
+
+    sheet : the log, where it has been opened already
+    """
+    sheet = sheet or open_sheet(request.path, file=request.file, decode=request.decode)
+    wishes = tuple(wish for wish in request.wishes if wish.column not in sheet.absent)
+    matches = match_columns(sheet.header, wishes, file=request.file)
+    table = sheet.read(matches.time.index, [m.index for m in matches.channels])
+    factor = time_factor(table, matches.time, header=sheet.header[matches.time.index], file=request.file)
     timed = read_times(table, factor=factor, file=request.file, allow_restart=request.allow_restart)
     values = _values(table, timed, matches)
     mended = {**table.mended, **timed.mended, **_drop_sentinels(values, matches)}
@@ -94,7 +101,8 @@ def _recording(
     mended: dict[str, int],
     remarks: tuple[str, ...],
 ) -> Recording:
-    ticks = measure_ticks(timed.time_s)
+    beats = timed.time_s[find_beats(values)]
+    ticks = measure_ticks(beats)
     channels = tuple(describe_channel(_channel(match), values[:, at]) for at, match in enumerate(matches.channels))
     return Recording(
         name=request.name,
@@ -106,8 +114,8 @@ def _recording(
         channels=channels,
         time_s=timed.time_s,
         values=values,
-        spans=find_spans(timed.time_s, ticks.gap_after),
-        quality=measure_quality(timed.time_s, values, channels, ticks=ticks, mended=mended),
+        spans=find_spans(beats, ticks.gap_after),
+        quality=measure_quality(timed.time_s, values, channels, beats=beats, ticks=ticks, mended=mended),
         clock_offset_s=request.clock_offset_s,
         mounting=request.mounting,
         ignored=matches.ignored,

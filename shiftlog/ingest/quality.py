@@ -1,11 +1,13 @@
 """What a log itself is worth: rate, gaps, clipping, noise, bandwidth, stuck channels."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 import numpy as np
 
+from shiftlog.ingest.beats import whole_rows
 from shiftlog.model.recording import Channel, Quality, Recording
+from shiftlog.signal.band_top import find_band_top
 from shiftlog.signal.clipping import find_limits
 from shiftlog.signal.clock_ticks import Ticks, find_spans
 from shiftlog.signal.renewal import find_renewals
@@ -30,23 +32,27 @@ def measure_quality(
     values: np.ndarray,
     channels: tuple[Channel, ...],
     *,
+    beats: np.ndarray,
     ticks: Ticks,
     mended: Mapping[str, int],
 ) -> Quality:
-    """Quality of a log: time_s (n,) [s], values (n, c) in the channels' units."""
-    spans = find_spans(time_s, ticks.gap_after)
+    """Quality of a log: time_s (n,) [s], values (n, c) in the channels' units; beats (m,) [s] with their ticks."""
+    spans = find_spans(beats, ticks.gap_after)
     accel = [i for i, c in enumerate(channels) if c.name.startswith("accel_")]
+    felt, felt_hz = whole_rows(time_s, values[:, accel])
+    clipped = {c.name: n for i, c in enumerate(channels) if (n := _count_clipped(values[:, i], c))}
     return Quality(
         rate_hz=ticks.rate_hz,
         jitter_s=ticks.jitter_s,
-        samples=int(time_s.size),
+        samples=int(beats.size),
         duration_s=float(time_s[-1] - time_s[0]),
         gaps=tuple((a[1], b[0]) for a, b in zip(spans, spans[1:], strict=False)),
         dropped=ticks.missing,
         mended=dict(mended),
-        clipped=sum(_count_clipped(values[:, i], c) for i, c in enumerate(channels)),
-        noise_mps2=_noise_floor(values[:, accel], ticks.rate_hz) if accel else None,
-        bandwidth_hz=_bandwidth(values[:, accel], ticks.rate_hz) if accel else None,
+        clipped=sum(clipped.values()),
+        clipped_by=clipped,
+        noise_mps2=_noise_floor(felt, felt_hz) if len(felt) else None,
+        bandwidth_hz=_bandwidth(felt, [channels[i] for i in accel], felt_hz) if len(felt) else None,
         stuck=tuple(c.name for i, c in enumerate(channels) if _is_stuck(values[:, i], c)),
     )
 
@@ -119,8 +125,16 @@ def _noise_floor(accel: np.ndarray, rate_hz: float) -> float | None:
     return float(np.sqrt(power.min())) if power.size else None
 
 
-def _bandwidth(accel: np.ndarray, rate_hz: float) -> float:
-    """0.4 × the rate of new values: a sensor that is read more often than it measures only repeats itself."""
+def _bandwidth(accel: np.ndarray, channels: Sequence[Channel], rate_hz: float) -> float:
+    """0.4 × the rate of new values: a sensor that is read more often than it measures only repeats itself.
+
+    Less where the spectrum of every axis falls into its rounding further down: the sensor's own filter took the rest.
+    """
     renewals = [find_renewals(column) for column in accel.T]
     share = min((r.size / len(accel) for r in renewals if r is not None), default=1.0)
-    return _TRUSTED_SHARE * rate_hz * share
+    whole = _TRUSTED_SHARE * rate_hz * share
+    if share < 1.0:
+        return whole
+    pairs = zip(accel.T, channels, strict=True)
+    tops = [find_band_top(column, rate_hz=rate_hz, resolution=c.resolution) for column, c in pairs]
+    return whole if None in tops else min(whole, max(tops))

@@ -3,7 +3,7 @@
 import io
 import re
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -14,7 +14,8 @@ from shiftlog.errors import LogError
 from shiftlog.ingest.cells import MISSING
 from shiftlog.ingest.clock_text import parse_clock
 from shiftlog.ingest.dirty_lines import Tally, clean_lines, header_bytes
-from shiftlog.ingest.text_form import TextForm
+from shiftlog.ingest.sheet import Sheet, Table
+from shiftlog.ingest.text_form import TextForm, read_form
 
 BLOCK_BYTES = 1 << 25
 """32 MB at a time: half a million rows, so that an hour at 1.6 kHz never lies in memory as text."""
@@ -29,23 +30,6 @@ _FEW = 2
 """Rows that any file may lose, however short: the last one is cut by the pulled plug."""
 
 
-@dataclass(frozen=True, eq=False, kw_only=True)
-class Table:
-    """Columns of numbers.
-
-    time : (n,) as logged; seconds where ``time_is_text`` (from midnight, or from 1970)
-    values : (n, c) as logged, NaN where a cell is empty; rows : (n,) line of each row in the file, from 1
-    mended : what was put right, and how often; remarks : the first of each kind, with its row
-    """
-
-    time: np.ndarray
-    time_is_text: bool
-    values: np.ndarray
-    rows: np.ndarray
-    mended: dict[str, int]
-    remarks: tuple[str, ...]
-
-
 @dataclass
 class _Parts:
     """What the blocks gave so far."""
@@ -58,7 +42,15 @@ class _Parts:
     time_is_text: bool | None = None
 
 
-def read_table(path: Path, form: TextForm, *, time: int, columns: list[int], file: str) -> Table:
+def open_text(path: Path, *, file: str) -> Sheet:
+    """A delimited text log. LogError where it is empty, has no header, or is no text."""
+    form = read_form(path, file=file)
+    return Sheet(
+        header=form.header, read=lambda time, columns: read_table(path, form, time=time, columns=columns, file=file)
+    )
+
+
+def read_table(path: Path, form: TextForm, *, time: int, columns: Sequence[int], file: str) -> Table:
     """Reads the time column and ``columns`` (indices into ``form.header``) of a log.
 
     LogError where there are no rows, or too many rows or cells that cannot be read; it names the first of them.

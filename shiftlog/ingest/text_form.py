@@ -12,12 +12,12 @@ from shiftlog.ingest.units import plain_unit
 HEAD_BYTES = 1 << 17
 """How much of the file is looked at; 128 kB is a thousand rows and more."""
 
-_CANDUMP = re.compile(r"\(\d+\.\d+\)\s+\S+\s+[0-9A-Fa-f]+#")
-"""A line as candump writes it: time in brackets, interface, identifier # data."""
-
 _SEPARATORS = ("\t", ";", ",", "|")
 _RAGGED_SHARE = 0.2
 """Above this share of short rows the writer leaves empty cells at the end off; below it rows were cut."""
+
+_LONGEST_NAME = 200
+"""Beyond this a column's name is rubbish."""
 
 _BINARY_SHARE = 0.1
 """A tenth of control characters at the top is no text; a burst of rubbish further down is."""
@@ -58,7 +58,7 @@ def read_form(path: Path, *, file: str) -> TextForm:
     if not any(line.strip() for line in lines):
         raise LogError(f"{file}: is empty. Record it again, or leave it out.")
     if _is_binary(text):
-        raise LogError(f"{file}: is no text file. Export the log as CSV.")
+        raise LogError(f"{file}: is no text file, and no log of a format known here. Export it as CSV.")
     return _form(lines, encoding, file=file)
 
 
@@ -96,11 +96,6 @@ def _is_binary(text: str) -> bool:
 
 def _form(lines: list[str], encoding: str, *, file: str) -> TextForm:
     separator, width = _separator(lines)
-    if any(_CANDUMP.match(line) for line in lines[:20]):
-        raise LogError(
-            f"{file}: is a trace of CAN frames, which this version does not decode. Export the signals as CSV with a "
-            "header line."
-        )
     if width < 2:
         raise LogError(
             f"{file}: no columns found. A log needs a header line with channel names, "
@@ -117,7 +112,7 @@ def _form(lines: list[str], encoding: str, *, file: str) -> TextForm:
         encoding=encoding,
         separator=separator,
         decimal=decimal,
-        header=header,
+        header=tuple(_shown(name) for name in header),
         header_row=header_at + 1,
         header_line=lines[header_at],
         width=width,
@@ -154,10 +149,13 @@ def _score(lines: list[str], separator: str) -> tuple[float, int]:
 def _data_rows(lines: list[str], separator: str, width: int) -> tuple[int, list[list[str]]]:
     """Index of the first row of values, and all rows from there that have the full width."""
     rows = [cells_of(line, separator) for line in lines]
-    is_data = [
-        len(row) == width and value_share(row) >= 0.5 and not is_comment(line)
+    shares = [
+        value_share(row) if len(row) == width and not is_comment(line) else 0.0
         for row, line in zip(rows, lines, strict=True)
     ]
+    # Where every sensor's column holds words, the time alone makes a row of values.
+    least = 0.5 if max(shares) >= 0.5 else min((share for share in shares if share > 0), default=1.0)
+    is_data = [share >= least for share in shares]
     first = is_data.index(True) if True in is_data else len(lines)
     return first, [row for row, data in zip(rows[first:], is_data[first:], strict=True) if data]
 
@@ -177,6 +175,11 @@ def _header(top: list[str], separator: str, width: int, *, file: str) -> tuple[i
         f"{file}, row 1: numbers where the header should be. Put a line with channel names on top, "
         "such as: time [s],select [count],engage [count]"
     )
+
+
+def _shown(name: str) -> str:
+    """A column's name as it can stand in a line of text."""
+    return "".join(c if c.isprintable() else "?" for c in name)[:_LONGEST_NAME]
 
 
 def _with_units_row(found: list[tuple[int, list[str]]]) -> tuple[int, tuple[str, ...]]:

@@ -5,8 +5,8 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from shiftlog.errors import LogError
-from shiftlog.ingest.table import Table
-from shiftlog.signal.clock_ticks import is_coarse, spread_evenly
+from shiftlog.ingest.sheet import Table
+from shiftlog.signal.clock_ticks import GAP_STEPS, is_coarse, spread_evenly
 
 DAY_S = 86400.0
 _COUNTERS = {"ms": 2.0**32 * 1e-3, "us": 2.0**32 * 1e-6}
@@ -14,6 +14,9 @@ _COUNTERS = {"ms": 2.0**32 * 1e-3, "us": 2.0**32 * 1e-6}
 
 _WRAP_STEP_S = 1.0
 """A wrap is believed where the step across it is an ordinary one; a longer hole at that very moment is no wrap."""
+
+LONGEST_PAUSE_S = DAY_S
+"""A log is of one day; a longer step is a clock that was set on the way, as by a receiver's first fix."""
 
 RESTART_GAP_S = 10.0
 """What is put between the parts of a log that restarted, as nobody knows how long it was off."""
@@ -61,7 +64,8 @@ class _Work:
 def read_times(table: Table, *, factor: float, file: str, allow_restart: bool = False) -> Timed:
     """Seconds for each row of a table; ``factor`` turns the logged unit into seconds.
 
-    LogError where fewer than two rows have a time of their own, or where time jumps back: the logger restarted.
+    LogError where fewer than two rows have a time of their own, or where the logger restarted: time jumps back, or
+    ahead by more than a day, or the table says so.
     With ``allow_restart`` what follows is laid ``RESTART_GAP_S`` after the part before it: nothing is measured
     across the seam, and other recordings fit the first part only.
     """
@@ -82,8 +86,7 @@ def _need_two(work: _Work, file: str) -> None:
 
 
 def _unwrap(work: _Work, *, is_text: bool) -> None:
-    periods = {"midnights passed": DAY_S} if is_text else {f"32-bit {k} wraps": p for k, p in _COUNTERS.items()}
-    for kind, period in periods.items():
+    for kind, period in _periods(work.time_s, is_text=is_text).items():
         steps = np.diff(work.time_s)
         if not np.any(steps < 0):
             return
@@ -93,6 +96,15 @@ def _unwrap(work: _Work, *, is_text: bool) -> None:
         if np.any(back):
             work.time_s = work.time_s + period * np.concatenate(([0], np.cumsum(back)))
             work.mended[kind] = int(np.count_nonzero(back))
+
+
+def _periods(time_s: np.ndarray, *, is_text: bool) -> dict[str, float]:
+    """What a step back may be besides a fault, and how long each takes to come round [s]."""
+    if is_text:
+        return {"midnights passed": DAY_S}
+    periods = {f"32-bit {name} wraps": period for name, period in _COUNTERS.items()}
+    in_a_day = time_s.min() >= 0 and time_s.max() <= DAY_S
+    return {**periods, **({"midnights passed": DAY_S} if in_a_day else {})}
 
 
 def _drop_odd_times(work: _Work) -> None:
@@ -111,21 +123,34 @@ def _drop_odd_times(work: _Work) -> None:
 
 
 def _put_in_order(work: _Work, table: Table, *, file: str, allow_restart: bool) -> None:
-    if not np.any(np.diff(work.time_s) < 0):
+    steps = np.diff(work.time_s)
+    if not (table.starts or np.any(steps < 0) or np.any(steps > LONGEST_PAUSE_S)):
         return
     work.keep(~_copies(work, table), "duplicate rows")
-    usual = float(np.median(np.abs(np.diff(work.time_s))))
-    jumps = np.flatnonzero(np.diff(work.time_s) < 0) + 1
-    restarts = [int(at) for at in jumps if _is_restart(work.time_s, at, usual)]
+    restarts = _find_restarts(work.time_s, known=np.searchsorted(work.order, table.starts))
     if restarts and not allow_restart:
         at = restarts[0]
-        back = work.time_s[at - 1] - work.time_s[at]
         row = int(table.rows[work.order[at]])
-        raise LogError(
-            f"{file}, row {row}: time jumps back by {back:.3g} s; the logger restarted. "
-            "Split the file there, or use --allow-restart."
-        )
+        what = _restart_words(float(work.time_s[at] - work.time_s[at - 1]))
+        raise LogError(f"{file}, row {row}: {what}. Split the file there, or use --allow-restart.")
     _sort_parts(work, restarts)
+
+
+def _find_restarts(time_s: np.ndarray, *, known: np.ndarray) -> list[int]:
+    """Where a recorder began anew, or its clock was set: the first row of each later part."""
+    steps = np.diff(time_s)
+    usual = float(np.median(np.abs(steps)))
+    far = np.flatnonzero(np.abs(steps) > LONGEST_PAUSE_S) + 1
+    back = [at for at in np.flatnonzero(steps < 0) + 1 if _is_restart(time_s, at, usual)]
+    return sorted({int(at) for at in (*known, *far, *back) if 0 < at < time_s.size})
+
+
+def _restart_words(step_s: float) -> str:
+    if step_s > LONGEST_PAUSE_S:
+        return f"time jumps ahead by {step_s / DAY_S:.0f} days; the clock was set"
+    if step_s < 0:
+        return f"time jumps back by {-step_s:.3g} s; the logger restarted"
+    return "the logger restarted"
 
 
 def _copies(work: _Work, table: Table) -> np.ndarray:
@@ -139,7 +164,7 @@ def _copies(work: _Work, table: Table) -> np.ndarray:
 
 
 def _is_restart(time_s: np.ndarray, at: int, usual: float) -> bool:
-    """Whether a jump back treads the same time again; a row out of place fills the hole that it left."""
+    """Whether a jump back treads the same time again, or lands far from any row; one out of place fills its hole."""
     low = time_s[at]
     # A row out of place is settled near by, and a log may have thousands; a restart is looked at as a whole.
     for reach in (_NEAR_ROWS, time_s.size):
@@ -148,11 +173,21 @@ def _is_restart(time_s: np.ndarray, at: int, usual: float) -> bool:
         if np.any(after > high):
             break
     ahead = after[: np.argmax(after > high)] if np.any(after > high) else after
+    if ahead.size < 2:
+        return False
     end = ahead.max()
     behind = np.count_nonzero((before >= low) & (before <= end))
     # Rows that jitter put close together need no more room than their number.
     room = max((end - low) / usual + 1, ahead.size)
-    return ahead.size > 1 and bool(behind + ahead.size > 1.5 * room + 1)
+    if behind + ahead.size > 1.5 * room + 1:
+        return True
+    near = GAP_STEPS * usual
+    return not (_is_near(before, low, end, near) or _is_near(time_s[:at], low, end, near))
+
+
+def _is_near(others: np.ndarray, low: float, high: float, near: float) -> bool:
+    """Whether any of ``others`` lies between ``low`` and ``high`` or next to them."""
+    return bool(np.any((others >= low - near) & (others <= high + near)))
 
 
 def _sort_parts(work: _Work, restarts: list[int]) -> None:
@@ -167,7 +202,8 @@ def _sort_parts(work: _Work, restarts: list[int]) -> None:
         if end is not None:
             shift = end + RESTART_GAP_S - time[0]
             time = time + shift
-            work.history.append(f"The log restarted; its next part was laid {shift:.6g} s later than it says.")
+            way = "later" if shift > 0 else "earlier"
+            work.history.append(f"The log restarted; its next part was laid {abs(shift):.6g} s {way} than it says.")
         times.append(time)
         order.append(work.order[part][by_time])
         end = time[-1]
@@ -194,6 +230,8 @@ def _part_equal_times(work: _Work, table: Table) -> None:
         work.mended["equal time stamps spread"] = int(np.count_nonzero(equal))
         work.history.append("Several rows shared a time stamp; they were spread at the true rate.")
         work.time_s = spread_evenly(work.time_s)
+    equal = np.diff(work.time_s) == 0
+    work.keep(np.concatenate(([True], ~(equal & _same_as_before(table.values[work.order])))), "duplicate rows")
     work.keep(np.concatenate(([True], np.diff(work.time_s) > 0)), "rows that share a time")
 
 

@@ -13,13 +13,14 @@ from shiftlog.ingest.columns import ColumnWish
 from shiftlog.ingest.guess_units import guess_acceleration_unit, guess_rate_unit, guess_share_unit
 from shiftlog.ingest.header_names import plain_channel, split_header
 from shiftlog.ingest.headers import HeaderGuess, recognise_header
-from shiftlog.ingest.table import Table, read_table
-from shiftlog.ingest.text_form import TextForm, read_form
+from shiftlog.ingest.sheet import Sheet, Table
 from shiftlog.ingest.time_unit import guess_time_units
 from shiftlog.ingest.units import find_unit, plain_unit, unit_for
 
 _NEEDED = ("time", "accel", "gyro", "select", "engage", "engine_speed", "vehicle_speed")
 """Where a unit is in doubt these are asked for; the others are left out, with a line."""
+
+_NAMED = 20
 
 _READS_AS = {"share": "a share (% or 1)"}
 
@@ -47,20 +48,19 @@ class _Pick:
     unit: str | None
 
 
-def understand_log(path: Path, options: LogOptions) -> Understood:
+def understand_log(path: Path, sheet: Sheet, options: LogOptions) -> Understood:
     """Recognises the columns of a log. LogError, naming the option that settles it, where two readings are possible."""
-    form = read_form(path, file=path.name)
-    _check_headers(form, options, path.name)
+    _check_headers(sheet, options, path.name)
     lines: list[str] = []
-    guesses = [_settled(recognise_header(text), options) for text in form.header]
+    guesses = [_settled(recognise_header(text), options) for text in sheet.header]
     guesses = [_by_file_name(guess, path) for guess in guesses]
     picks = [p for i, g in enumerate(guesses) if (p := _pick(g, i, options, path.name, lines)) is not None]
     picks = _one_time(picks, path.name, lines)
     _check_twice(picks, path.name)
-    picks = _with_units(picks, path, form, lines)
+    picks = _with_units(picks, path, sheet, lines)
     left = [guess.header for guess in guesses if guess.header and not guess.channels]
     if left:
-        lines.append(f"{path.name}: left out, as they are no channel: {', '.join(left)}.")
+        lines.append(f"{path.name}: left out, as they are no channel: {_listed(left)}.")
     return Understood(
         wishes=tuple(_wish(pick, options) for pick in picks if not _follows(pick, options)),
         found={pick.channel: _shown(pick) for pick in picks},
@@ -68,10 +68,15 @@ def understand_log(path: Path, options: LogOptions) -> Understood:
     )
 
 
-def _check_headers(form: TextForm, options: LogOptions, file: str) -> None:
+def _check_headers(sheet: Sheet, options: LogOptions, file: str) -> None:
     for header in [*options.columns, *options.units]:
-        if header not in form.header and header not in [split_header(h).name for h in form.header]:
-            raise LogError(f'{file}: has no column "{header}"; it has {", ".join(h for h in form.header if h)}.')
+        if header not in sheet.header and header not in [split_header(h).name for h in sheet.header]:
+            raise LogError(f'{file}: has no column "{header}"; it has {_listed([h for h in sheet.header if h])}.')
+
+
+def _listed(names: list[str]) -> str:
+    """A bus has hundreds of signals; a technician reads the first of them."""
+    return ", ".join(names[:_NAMED]) + (f" and {len(names) - _NAMED} more" if len(names) > _NAMED else "")
 
 
 def _settled(guess: HeaderGuess, options: LogOptions) -> HeaderGuess:
@@ -156,14 +161,14 @@ def _check_twice(picks: list[_Pick], file: str) -> None:
         )
 
 
-def _with_units(picks: list[_Pick], path: Path, form: TextForm, lines: list[str]) -> list[_Pick]:
+def _with_units(picks: list[_Pick], path: Path, sheet: Sheet, lines: list[str]) -> list[_Pick]:
     """Units that no header names, out of the numbers; asked for where they leave two readings."""
     open_picks = [p for p in picks if p.unit is None and CHANNELS[p.channel].bare is None]
     if not open_picks:
         return picks
     time = next(p for p in picks if p.channel == "time")
     columns = [p.index for p in open_picks if p.channel != "time"]
-    table = read_table(path, form, time=time.index, columns=columns, file=path.name)
+    table = sheet.read(time.index, columns)
     units = {pick.index: _unit_from_values(pick, open_picks, table, columns) for pick in open_picks}
     for pick in open_picks:
         if units[pick.index] is None:

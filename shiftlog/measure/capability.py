@@ -1,84 +1,59 @@
-"""What can and cannot be measured from one recording, and what to fit to measure the rest."""
+"""What can and cannot be measured: from one recording, and from the drive as a whole, with what to fit."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from shiftlog.measure.catalogue import NOT_YET
+from shiftlog.measure.needs import NEEDS, SENSOR_WORDS, Need, Partner, Way
+from shiftlog.model.car import Car
 from shiftlog.model.drive import Placed
+from shiftlog.model.result import RecordingReport
 
-ACCEL = ("accel_x", "accel_y", "accel_z")
+SURE = 0.9
+"""A match or mounting of less confidence than this is told beside whatever rests on it."""
+
+_ABSENT, _ELSEWHERE = "no ", "the recorder sits"
+"""How the reasons of a recording begin that comes nowhere near a family; the drive has words of its own for it."""
+
+_NO_GATE = "the car's profile does not describe the gate"
+_NO_REDLINE = "the car's profile names no redline"
+_MEND_PROFILE = {
+    _NO_GATE: "add [gate] to car.toml, or fill it in on the car's profile page",
+    _NO_REDLINE: "add redline_rpm to car.toml, or fill it in on the car's profile page",
+}
+_MEND_CLOCK = (
+    "start all recorders before setting off and let them run for some minutes of driving, log with one recorder, or "
+    "give clock_offset_s in drive.toml"
+)
+_AXES, _MEND_AXES = "which way its axes point is not known", "declare `mounting` in drive.toml, or drive longer"
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
-class Need:
-    """What one family of figures needs of a recording.
+class Able:
+    """A family of figures that a drive gives: from which recordings, and what is doubtful about each of them."""
 
-    also : channels of which one set must stand somewhere in the drive; empty where nothing else is needed
-    places : where the recorder may sit, empty for anywhere; rate_hz : least rate; mounted : axes must be known
-    fit : what to fit where it is missing
+    name: str
+    recordings: tuple[str, ...]
+    doubt: str | None = None
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Unable:
+    """A family of figures that a drive cannot give.
+
+    why : the reason; mend : what to fit or do about it, as an order, or None where nothing would help
     """
 
     name: str
-    channels: tuple[str, ...]
-    places: tuple[str, ...]
-    rate_hz: float
-    fit: str
-    also: tuple[tuple[str, ...], ...] = ()
-    mounted: bool = False
-    measured: bool = True
-
-
-NEEDS = (
-    Need(
-        name="shift, neutral and baulk times", channels=("select", "engage"), places=(), rate_hz=50.0,
-        fit="a lever sensor (two potentiometers or a joystick sensor on the lever), 100 Hz or faster",
-    ),
-    Need(
-        name="neutral rest", channels=("select", "engage"), places=(), rate_hz=20.0,
-        fit="a lever sensor (two potentiometers or a joystick sensor on the lever), 100 Hz or faster",
-    ),
-    Need(
-        name="gear changes from speeds", channels=("engine_speed",), places=(), rate_hz=0.5, also=(("vehicle_speed",),),
-        fit="engine speed and vehicle speed from the car's bus or diagnostic plug",
-    ),
-    Need(
-        name="over-rev", channels=("vehicle_speed",), places=(), rate_hz=0.5,
-        also=(("select", "engage"), ("engine_speed",)),
-        fit="vehicle speed from a GPS receiver or the car's bus",
-    ),
-    Need(
-        name="drive gap", channels=ACCEL, places=("body",), rate_hz=20.0, mounted=True,
-        fit="an accelerometer fixed to the body, its mounting declared in drive.toml",
-    ),
-    Need(
-        name="knock", channels=ACCEL, places=("gearbox", "lever"), rate_hz=200.0,
-        fit="an accelerometer on the gearbox, 200 Hz or faster, 1,600 Hz if it can be had",
-    ),
-    Need(
-        name="grind", channels=ACCEL, places=("gearbox", "lever"), rate_hz=800.0, measured=False,
-        fit="an accelerometer on the gearbox, 800 Hz or faster: below that teeth that clash cannot be heard",
-    ),
-    Need(
-        name="driveline clunk", channels=ACCEL, places=("body",), rate_hz=75.0, mounted=True, measured=False,
-        fit="an accelerometer fixed to the body, 100 Hz or faster, its mounting declared in drive.toml",
-    ),
-    Need(
-        name="shuffle", channels=ACCEL, places=("body",), rate_hz=25.0, mounted=True, measured=False,
-        fit="an accelerometer fixed to the body, 50 Hz or faster, its mounting declared in drive.toml",
-    ),
-    Need(
-        name="felt dose", channels=ACCEL, places=("body",), rate_hz=100.0, mounted=True, measured=False,
-        fit="an accelerometer fixed to the body, 100 Hz or faster, its mounting declared in drive.toml",
-    ),
-)  # fmt: skip
+    why: str
+    mend: str | None
 
 
 def judge_recording(placed: Placed, drive: Sequence[Placed]) -> tuple[tuple[str, ...], tuple[tuple[str, str], ...]]:
     """Families this recording can carry in its drive, and (family, why not and what to fit) for the rest."""
-    there = {c.name for p in drive if p.on_drive_time for c in p.recording.channels}
     can, cannot = [], []
     for need in NEEDS:
-        why = _why_not(placed, need, there)
+        why = _why_not(placed, need, drive)
         if why is None:
             can.append(need.name)
         else:
@@ -86,20 +61,127 @@ def judge_recording(placed: Placed, drive: Sequence[Placed]) -> tuple[tuple[str,
     return tuple(can), tuple(cannot)
 
 
-def _why_not(placed: Placed, need: Need, there: set[str]) -> str | None:
+def report_recording(placed: Placed, drive: Sequence[Placed]) -> RecordingReport:
+    """All that is said of one recording of a drive."""
+    can, cannot = judge_recording(placed, drive)
     recording = placed.recording
-    missing = [c for c in need.channels if not recording.has(c)]
-    if missing:
-        return f"no {', '.join(missing)} in this log; fit {need.fit}"
+    return RecordingReport(
+        name=recording.name, place=recording.place, quality=recording.quality, clock=placed.clock,
+        mounting=placed.mounting, can_measure=can, cannot_measure=cannot, ignored=recording.ignored,
+        latencies=placed.latencies, file=recording.file,
+    )  # fmt: skip
+
+
+def judge_drive(drive: Sequence[Placed], *, car: Car | None = None) -> tuple[tuple[Able, ...], tuple[Unable, ...]]:
+    """Families the whole drive gives, and those it does not, each once."""
+    return judge_reports([report_recording(placed, drive) for placed in drive], car=car)
+
+
+def judge_reports(
+    reports: Sequence[RecordingReport], *, car: Car | None = None, gate_why: str | None = None
+) -> tuple[tuple[Able, ...], tuple[Unable, ...]]:
+    """``judge_drive`` from what is kept of the recordings.
+
+    Without ``car`` its gate is taken to be known. gate_why : why no gate map was found where one was looked for
+    """
+    can: list[Able] = []
+    cannot: list[Unable] = []
+    for need in NEEDS:
+        carry = [r for r in reports if need.name in r.can_measure]
+        why = _profile_lacks(need, car) if carry else None
+        if not need.measured:
+            cannot.append(Unable(name=need.name, why=NOT_YET, mend=None))
+        elif not carry:
+            cannot.append(_unable(need, reports))
+        elif why is not None:
+            cannot.append(Unable(name=need.name, why=why, mend=_MEND_PROFILE[why]))
+        elif need.gate and gate_why:
+            cannot.append(Unable(name=need.name, why=gate_why, mend=None))
+        else:
+            can.append(Able(name=need.name, recordings=tuple(r.name for r in carry), doubt=_doubt(carry, need)))
+    return tuple(can), tuple(cannot)
+
+
+def _profile_lacks(need: Need, car: Car | None) -> str | None:
+    """What of the car's profile a family needs that is not in it, or None."""
+    if car is None:
+        return None
+    if need.gate and car.gate is None:
+        return _NO_GATE
+    return _NO_REDLINE if need.redline and car.redline_rpm is None else None
+
+
+def _unable(need: Need, reports: Sequence[RecordingReport]) -> Unable:
+    """With the reason of the recording that comes nearest, or that nothing in the drive comes near."""
+    told = [(r.name, why) for r in reports for name, why in r.cannot_measure if name == need.name]
+    near = [(name, why) for name, why in told if not why.startswith((_ABSENT, _ELSEWHERE))]
+    if not near:
+        return Unable(name=need.name, why=need.lacks, mend=f"fit {need.fit}")
+    name, why = near[0]
+    if any(r.name == name and r.clock.offset_s is None for r in reports):
+        return Unable(name=need.name, why=f"{name} is not placed on the drive's clock", mend=_MEND_CLOCK)
+    reason, _, fit = why.partition("; fit ")
+    mend = f"fit {fit}" if fit else _MEND_AXES if reason.startswith(_AXES) else None
+    return Unable(name=need.name, why=f"{name}: {reason.removeprefix(f'{name}: ')}", mend=mend)
+
+
+def _doubt(carry: Sequence[RecordingReport], need: Need) -> str | None:
+    """What is doubtful about a family; None where one recording carries it beyond doubt."""
+    mounted = any(way.mounted for way in need.ways)
+    doubts = [_doubts(r, whose="its" if len(carry) == 1 else f"{r.name}: its", mounted=mounted) for r in carry]
+    return None if not all(doubts) else "; ".join(dict.fromkeys(text for some in doubts for text in some))
+
+
+def _doubts(report: RecordingReport, *, whose: str, mounted: bool) -> list[str]:
+    said = []
+    if report.clock.confidence is not None and report.clock.confidence < SURE:
+        said.append(f"{whose} clock is matched with confidence {report.clock.confidence:.2f} only")
+    if mounted and report.mounting.confidence is not None and report.mounting.confidence < SURE:
+        said.append(f"{whose} axes are known with confidence {report.mounting.confidence:.2f} only")
+    return said
+
+
+def _why_not(placed: Placed, need: Need, drive: Sequence[Placed]) -> str | None:
+    """Why no way leads to a family, told by the way that gets furthest; None where one leads there."""
+    judged = [_judge_way(placed, way, need, drive) for way in need.ways]
+    if any(why is None for _, why in judged):
+        return None if need.measured else NOT_YET
+    return max(judged, key=lambda pair: pair[0])[1]
+
+
+def _judge_way(placed: Placed, way: Way, need: Need, drive: Sequence[Placed]) -> tuple[float, str | None]:
+    """How far a recording gets on a way, and what stops it there, or None."""
+    recording, rate_hz = placed.recording, placed.recording.quality.rate_hz
+    missing = [c for c in way.channels if not recording.has(c)]
+    elsewhere = bool(way.places) and recording.place not in way.places
+    if missing or any(recording.has(c) for c in way.without):
+        share = 0.0 if elsewhere else 1 - len(missing) / len(way.channels)
+        return min(share, 0.9), f"no {_sensors(missing or way.channels)} in this log; fit {need.fit}"
+    if elsewhere:
+        return 1.0, f"{_ELSEWHERE} at the {recording.place}; fit {need.fit}"
     if not placed.on_drive_time:
-        return placed.clock.why or "it is not placed on the drive's clock"
-    if need.also and not any(there.issuperset(names) for names in need.also):
-        words = " or ".join(" and ".join(names) for names in need.also)
-        return f"it takes {words} in the same drive as well"
-    if need.places and recording.place not in need.places:
-        return f"the recorder sits at the {recording.place}; fit {need.fit}"
-    if recording.quality.rate_hz < 0.95 * need.rate_hz:
-        return f"{recording.quality.rate_hz:.3g} Hz is too slow, {need.rate_hz:g} Hz is the least; fit {need.fit}"
-    if need.mounted and placed.mounting.rotation is None:
-        return "its mounting is not known: declare `mounting` for this recording in drive.toml"
-    return None if need.measured else NOT_YET
+        return 2.0, placed.clock.why or "it is not placed on the drive's clock"
+    if way.also and not any(_there(partner, drive) for partner in way.also):
+        words = ", or ".join(partner.words for partner in way.also)
+        return 3.0, f"not enough by itself; fit {words} as well"
+    if rate_hz < 0.95 * way.rate_hz:
+        return 4.0, f"{rate_hz:.3g} Hz is too slow, {way.rate_hz:g} Hz is the least; fit {need.fit}"
+    if way.mounted and placed.mounting.rotation is None:
+        why = f" ({placed.mounting.why})" if placed.mounting.why else ""
+        return 5.0, f"{_AXES}{why}"
+    return 6.0, None
+
+
+def _there(partner: Partner, drive: Sequence[Placed]) -> bool:
+    placed = [p.recording for p in drive if p.on_drive_time]
+    return any(r.has(*partner.channels) and (not partner.places or r.place in partner.places) for r in placed)
+
+
+def _sensors(channels: Iterable[str]) -> str:
+    """Channels in words: the sensor that gives them, or their own names where only some of its channels are meant."""
+    left, words = list(channels), []
+    for group, word in SENSOR_WORDS:
+        if all(c in left for c in group):
+            left = [c for c in left if c not in group]
+            words.append(word)
+    return " and no ".join([*words, *(c.replace("_speed", " speed") for c in left)])

@@ -15,6 +15,8 @@ from shiftlog.signal.resample import resample_smoothly
 UPSAMPLING = 8
 # Data on either side of the window, for the filters to settle: many periods of the lower edge.
 MARGIN_S = 0.4
+# Half the time before the end of a shift that the window opens: beyond it the blow may fall outside.
+CLOCK_SHARE = 0.5
 KEYS = ("knock_peak_mps2", "knock_energy_m2s3")
 
 
@@ -26,6 +28,12 @@ def measure_knock(shift: Shift, scene: Scene) -> tuple[Reading, ...]:
         why = (
             f"{accel.recording} samples at {accel.rate_hz:.0f} Hz; a knock needs "
             f"{scene.settings.knock_least_rate_hz:.0f} Hz or more"
+        )
+    apart_s = 0.0 if accel is None else scene.signals.clock_u_s.get(accel.recording, 0.0)
+    if why is None and apart_s > CLOCK_SHARE * scene.settings.knock_before_s:
+        why = (
+            f"the clock of {accel.recording} is known to ± {1000 * apart_s:.0f} ms only, too loose to find the blow at "
+            "the end of a shift; log lever and gearbox with one recorder, or a motion sensor beside the lever's log"
         )
     blow = None if why else cut_band(accel, shift.end_s, scene.settings)
     if blow is None:

@@ -17,6 +17,7 @@ class ClockMatch:
     how : ``reference`` | ``same clock`` | ``declared`` | ``matched`` | ``not placed``
     confidence : 0 to 1, or None where it is not placed; why : the reason where it is not placed
     evidence : what told, in words, where the signals were matched
+    uncertainty_s : standard uncertainty of a reading, delays inside the recorders included, where it was matched [s]
     """
 
     offset_s: float | None
@@ -26,6 +27,7 @@ class ClockMatch:
     slipped_at_s: float | None = None
     why: str | None = None
     evidence: str | None = None
+    uncertainty_s: float | None = None
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -131,14 +133,17 @@ class Signals:
 
     lever : (n, 2) select, engage as logged; lever_grows : as declared for (select, engage)
     lever_u : standard uncertainty of a lever reading that its own noise does not show, in its unit, or None
+    lever_why : why there is no lever though a sensor rides on it, or None
     accel : (n, 3) by place, sensor axes; accel_vehicle : (n, 3) by place, vehicle axes, only where the
     mounting is known; yaw_rate : (n,) [rad/s], vehicle z, only where the mounting is known
     accel_forward : (n,) longitudinal acceleration as the car's own bus has it, or None
+    clock_u_s : standard uncertainty of drive time by recording, those whose clock was matched by signals [s]
     """
 
     lever: Trace | None = None
     lever_grows: tuple[str | None, str | None] = (None, None)
     lever_u: float | None = None
+    lever_why: str | None = None
     engine_speed: Trace | None = None
     vehicle_speed: Trace | None = None
     clutch: Trace | None = None
@@ -149,6 +154,7 @@ class Signals:
     accel: Mapping[str, Trace] = field(default_factory=dict)
     accel_vehicle: Mapping[str, Trace] = field(default_factory=dict)
     accel_forward: Trace | None = None
+    clock_u_s: Mapping[str, float] = field(default_factory=dict)
     yaw_rate: Trace | None = None
 
 

@@ -30,7 +30,8 @@ class GateMap:
     matrix (2, 2) [mm per logged unit], offset (2,) [mm]
     orientation : ``declared`` | ``found`` | ``assumed``; evidence : what told, in words
     scale : ``absolute`` (from a ruler) | ``relative`` (fitted to the seats)
-    noise_mm : standard deviation of a still lever, one axis [mm]
+    noise_mm : standard uncertainty of one reading, one axis [mm]; slow_mm : the part of it that no smoothing takes
+    away, because it drifts (a lever known from two motion sensors), 0 for a sensor that has none
     """
 
     matrix: np.ndarray
@@ -41,6 +42,7 @@ class GateMap:
     seats: tuple[Seat, ...]
     layout: GateLayout
     noise_mm: float
+    slow_mm: float = 0.0
 
     def __post_init__(self) -> None:
         self.matrix.setflags(write=False)

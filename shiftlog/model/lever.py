@@ -13,7 +13,7 @@ class LeverPath:
     depth (n,) : 0 on the neutral line, 1 at the map's seat on that side in the nearest plane
     gear (n,) : index into ``gears`` of the gear on that side in the nearest plane, -1 where the gate has none
     seat_mm (g,) : engage position of each gear's seat, signed
-    valid (n,) : False inside gaps; noise_mm : standard deviation of one smoothed reading
+    valid (n,) : False inside gaps; noise_mm : standard uncertainty of one smoothed reading
     """
 
     time_s: np.ndarray

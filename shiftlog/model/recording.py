@@ -35,7 +35,8 @@ class Quality:
     rate_hz : true mean rate between gaps; jitter_s : standard deviation of the steps between gaps
     gaps : (start_s, end_s) of each hole, in the recording's own time at ingest, drive time once placed
     dropped : samples missing inside gaps, by the rate; mended : what was put right, and how often
-    clipped : samples at a limit of their sensor; stuck : channels that never change
+    clipped : samples at a limit of their sensor, clipped_by : the same by channel, those with any
+    stuck : channels that never change
     noise_mps2 : noise floor of the accelerometer (r.m.s. over its quietest second, one axis), or None
     bandwidth_hz : highest frequency that can be trusted, or None where there is no accelerometer
     """
@@ -51,6 +52,7 @@ class Quality:
     noise_mps2: float | None = None
     bandwidth_hz: float | None = None
     stuck: tuple[str, ...] = ()
+    clipped_by: Mapping[str, int] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)

@@ -32,6 +32,7 @@ class RecordingReport:
     cannot_measure: tuple[tuple[str, str], ...]
     ignored: tuple[str, ...] = ()
     latencies: tuple[Latency, ...] = ()
+    file: str | None = None
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)

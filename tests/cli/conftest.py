@@ -61,8 +61,8 @@ def full_drive(tmp_path_factory):
 
 @pytest.fixture(scope="session")
 def drive_on_two_clocks(tmp_path_factory):
-    """A synthesised drive whose phone tells neither its clock nor its mounting."""
-    sensors = Sensors(declare_clock=False, declare_mounting=False, gearbox_rate_hz=None)
+    """A synthesised drive whose phone tells neither its clock nor its mounting, and shares nothing with the lever."""
+    sensors = Sensors(declare_clock=False, declare_mounting=False, gearbox_rate_hz=None, bus_rate_hz=None)
     made = synthesise(car="hatch5", seed=4, minutes=1.5, sensors=sensors)
     return made.write(tmp_path_factory.mktemp("two") / "two", stage="after")
 

@@ -89,19 +89,50 @@ def test_check_says_what_each_log_is_worth(run, full_drive):
     assert (said.returncode, said.stderr) == (0, "")
     gearbox = said.stdout.split("\n\n")[3].splitlines()
     assert gearbox[0] == "gearbox (gearbox.csv, at the gearbox)"
-    words = {line.split()[0]: line for line in gearbox[1:]}
-    assert set(words) >= {"channels", "rate", "gaps", "vibration", "clock", "mounting", "measures"}
-    assert "1600 Hz, steps vary by" in words["rate"] and "clipped" in words["gaps"] and "lost" in words["gaps"]
-    assert "noise" in words["vibration"] and "trusted up to 640 Hz" in words["vibration"]
+    lines = {line[2:].split()[0]: line for line in gearbox[1:]}
+    assert list(lines) == ["channels", "rate", "whole", "vibration", "clock", "mounting", "gives"]
+    assert "1600 Hz, steps vary by" in lines["rate"] and "no gaps, no sample lost, none clipped" in lines["whole"]
+    assert "noise floor" in lines["vibration"] and "trusted up to 640 Hz" in lines["vibration"]
     # All values stand under one another.
-    assert len({len(line) - len(line.lstrip().split(None, 1)[1]) for line in gearbox[1:]}) == 1
+    assert len({len(line) - len(line[2:].split(None, 1)[1]) for line in gearbox[1:]}) == 1
+
+
+def test_check_ends_with_one_list_for_the_whole_drive(run, full_drive):
+    said = run("check", full_drive).stdout
+    can, cannot = said.split("\n\n")[-2:]
+    assert can.splitlines()[0] == "This drive can measure" and cannot.splitlines()[0] == "It cannot measure"
+    assert "shift, neutral and baulk times  lever" in can and "gear changes from speeds        bus" in can
+    # Each family once: a lever log is not told that it has no accelerometer while the gearbox has one.
+    assert said.count("knock") == 2 and "no accelerometer" not in said
+    assert max(map(len, said.splitlines())) <= 100
 
 
 def test_check_says_what_to_fit(run, make_drive):
     said = run("check", make_drive())
     assert said.returncode == 0
     assert "200 Hz, steps vary by" in said.stdout
-    assert "knock: no accel_x" in said.stdout and "fit an accelerometer on the gearbox" in said.stdout
+    lines = said.stdout.splitlines()
+    at = lines.index("  knock: no accelerometer at the gearbox or the lever")
+    assert lines[at + 1].startswith("    → fit an accelerometer on the gearbox")
+
+
+def test_check_writes_the_same_as_a_document(run, full_drive):
+    said = run("check", full_drive / "drive.toml", "--json", "-")
+    assert said.returncode == 0, said.stderr
+    document = json.loads(said.stdout)
+    assert [r["name"] for r in document["recordings"]] == ["lever", "bus", "gearbox", "phone"]
+    assert document["recordings"][2]["bandwidth_hz"] == pytest.approx(640, rel=0.01)
+    can = {one["measure"]: one["from"] for one in document["can_measure"]}
+    assert can["knock"] == ["gearbox"] and can["gear changes from speeds"] == ["bus"]
+    assert {one["measure"] for one in document["cannot_measure"]} & set(can) == set()
+    assert all(one["why"] for one in document["cannot_measure"])
+
+
+def test_a_dash_in_the_table_of_shifts_is_explained_below_it_once(run, full_drive):
+    lines = run("measure", full_drive).stdout.splitlines()
+    told = [line for line in lines if line.startswith("– ")]
+    assert told and len(told) == len(set(told)) <= 12 and max(map(len, told)) <= 100
+    assert any("the lever went to neutral and stayed there" in line for line in told)
 
 
 def test_add_builds_a_folder_that_measure_accepts(run, make_drive, tmp_path):

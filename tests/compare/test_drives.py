@@ -91,6 +91,15 @@ def test_paused_and_standing_shifts_are_kinds_of_their_own(result, shift):
     assert {"2-3", "2-3 paused", "2-3 standing", "all"} <= groups
 
 
+def test_shifts_whose_gears_nobody_knows_are_never_taken_for_like(result, shift):
+    felt = [shift(k, (None, None), 0.4 + 0.01 * k, outcome=None, confidence=0.9) for k in range(8)]
+    comparison = compare_drives([result("a", [shift(9), *felt])], [result("b", [shift(9), *felt])])
+    assert not [r for r in comparison.rows if r.group not in ("all", "2-3") and r.n_before]
+    whole = row(comparison, group="all")
+    assert whole.n_before == whole.n_after == 1 and not any("None" in r.group for r in comparison.rows)
+    assert any("which gears it was is not known" in why for why in whole.left_out.why)
+
+
 def test_refusals_are_counted_as_a_share_of_shifts_under_way(result, shift):
     refused = [shift(k, outcome="second_push" if k % 2 else "clean") for k in range(10)]
     clean = [shift(k) for k in range(10)]

@@ -1,20 +1,28 @@
 """Pages as they are built: what stands on them, and what must never stand there."""
 
 import json
+from dataclasses import replace
 
 import pytest
 
+from dashboard.answers import answer_drive, answer_shift
 from dashboard.app import make_app, page
+from dashboard.figures.phases import draw_shift
+from dashboard.figures.traces import draw_traces
 from dashboard.library import Library
 from dashboard.parts.drive_list import drive_place
 from dashboard.parts.drive_parts import rest_sections, shift_section
 from dashboard.parts.worth import worth_sections
 from dashboard.routes import COMPARE, DRIVES, MPH, Place, Query
+from dashboard.signals import Window
+from dashboard.theme import LIGHT
 from dashboard.views.compare import distribution_rows
+from dashboard.views.shift import shift_window
 from shiftlog.model.comparison import Comparison
 from shiftlog.model.drive import ClockMatch, Mounting
 from shiftlog.model.recording import Quality
 from shiftlog.model.result import RecordingReport
+from shiftlog.model.shift import Shift
 
 HERE = Place(page="drive", car="Test coupe", visit="after", drive="warm-2")
 
@@ -85,16 +93,44 @@ def test_what_cannot_be_shown_is_said_once_and_only_if_no_recording_can(make_res
         clock=clock,
         mounting=Mounting(rotation=None, how="unknown"),
         can_measure=("knock",),
-        cannot_measure=(("shift time", "no lever"), ("drive gap", "not at the body"), ("felt dose", "no body")),
+        cannot_measure=(("drive gap", "the recorder sits at the gearbox; fit a phone"),),
     )
     result = make_result()
     said = text_of(worth_sections(make_result(recordings=(*result.recordings, gearbox)))[0])
-    assert (
-        "not at the body" in said
-        and "no body" not in said
-        and "no lever" not in said
-        and "no accelerometer in this log" not in said
-    )
+    assert "no accelerometer on the body" in said and "Fit a phone or accelerometer fixed to the body" in said
+    assert "no accelerometer in this log" not in said and "the recorder sits" not in said
+    assert said.count("Knock") == 1
+
+
+def test_a_gate_that_was_not_found_keeps_the_lever_s_figures_away(make_result):
+    report = replace(make_result().recordings[0], can_measure=("neutral rest",))
+    lost = make_result(gate=None, gate_why="the lever was driven through two gears only", recordings=(report,))
+    assert "the lever was driven through two gears only" in text_of(worth_sections(lost)[0])
+
+
+def felt(**different) -> Shift:
+    plain = {"number": 3, "from_gear": None, "to_gear": None, "start_s": 20.0, "end_s": None, "outcome": None}
+    return Shift(**(plain | {"seen_by": "acceleration", "gap": (20.0, 20.6), "confidence": 0.83} | different))
+
+
+def test_a_shift_whose_gears_nobody_knows_is_said_to_be_so_with_how_sure_it_is(make_result):
+    result = make_result(shifts=(felt(), felt(number=4, start_s=30.0, gap=None)), gate=None)
+    said = text_of(shift_section(result, HERE, Query()))
+    assert "gear unknown" in said and "Sure" in said and "83\N{NO-BREAK SPACE}%" in said and "None" not in said
+    answer = " ".join(answer_drive(result))
+    assert "2 changes of gear" in answer and "their gears are not known" in answer
+    assert answer_shift(felt(), "km/h")[0].startswith("A change of gear that cannot be named, seen in the drive")
+    assert "is 83\N{NO-BREAK SPACE}% sure" in " ".join(answer_shift(felt(), "km/h"))
+
+
+def test_pictures_are_drawn_of_shifts_whose_gears_nobody_knows():
+    window = Window(start_s=0.0, end_s=60.0, whole_s=(0.0, 60.0), lines=())
+    marks = draw_traces(window, LIGHT, shifts=(felt(),), rejected=(), speed_unit="km/h").data[0]
+    assert "gear unknown" in marks.hovertext[0]
+    for shift in (felt(), felt(gap=None)):
+        draw_shift(window, shift, LIGHT, speed_unit="km/h")
+        start_s, end_s = shift_window(shift)
+        assert start_s < shift.start_s < end_s
 
 
 def test_notes_and_recordings_left_out_are_listed(make_result):

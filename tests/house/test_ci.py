@@ -16,23 +16,29 @@ TEST_COMMAND = "python3 -m venv .venv && .venv/bin/pip install -q -e '.[dev]' &&
 
 @pytest.fixture
 def run_ci(tmp_path):
-    """`.ci/run` of a project that holds a README alone, with stand-ins for python3 and the browser."""
+    """`.ci/run` of a project that holds a README alone, with stand-ins for python3 and what it installs.
+
+    ``here`` are the programs that are there; what apt-get and id are asked is written to ``asked``.
+    """
     if shutil.which("bash") is None:
         pytest.skip("there is no bash on this machine; .ci/run is a bash script")
 
-    def call(readme: str, *, python: str = 'echo "1 passed in 0.01s"'):
+    def call(readme: str, *, python: str = 'echo "1 passed in 0.01s"', here=("chromium", "cc"), user: int = 0):
         (tmp_path / ".ci").mkdir()
         shutil.copy(PROJECT / ".ci" / "run", tmp_path / ".ci" / "run")
         (tmp_path / "README.md").write_text(readme)
         stand_ins = tmp_path / "bin"
         stand_ins.mkdir()
-        for name, body in (("python3", python), ("chromium", "exit 0")):
+        told = {"python3": python, "id": f"echo {user}", "apt-get": f'echo "$@" >> {tmp_path}/asked'}
+        for name, body in {**told, **dict.fromkeys(here, "exit 0")}.items():
             (stand_ins / name).write_text(f"#!/bin/sh\n{body}\n")
             (stand_ins / name).chmod(0o755)
-        path = f"{stand_ins}{os.pathsep}{os.environ['PATH']}"
+        for name in ("bash", "sh", "dirname", "grep", "env"):
+            (stand_ins / name).exists() or (stand_ins / name).symlink_to(shutil.which(name))
         return subprocess.run(
-            [tmp_path / ".ci" / "run"], capture_output=True, text=True, env={**os.environ, "PATH": path}, timeout=60
-        )
+            [tmp_path / ".ci" / "run"], capture_output=True, text=True, timeout=60,
+            env={**os.environ, "PATH": str(stand_ins)},
+        )  # fmt: skip
 
     return call
 
@@ -57,3 +63,27 @@ def test_a_readme_without_the_command_is_said(run_ci):
     said = run_ci("# nothing here\n")
     assert said.returncode != 0
     assert "README.md does not hold the test command" in said.stderr
+
+
+@pytest.mark.parametrize(
+    ("here", "wanted"),
+    [
+        (("chromium", "cc"), []),
+        (("google-chrome", "clang"), []),
+        (("chromium-browser",), ["gcc", "libc6-dev"]),
+        (("gcc",), ["chromium"]),
+        ((), ["chromium", "gcc", "libc6-dev"]),
+    ],
+)
+def test_what_the_tests_need_is_installed_where_it_is_missing(run_ci, tmp_path, here, wanted):
+    said = run_ci("python3 -m venv .venv && true pytest\n", here=here)
+    assert said.returncode == 0, said.stderr
+    asked = (tmp_path / "asked").read_text().splitlines() if (tmp_path / "asked").exists() else []
+    assert [line.split()[1:] for line in asked] == ([["-qq"], ["-y", "-qq", *wanted]] if wanted else [])
+
+
+def test_without_leave_to_install_it_says_what_is_missing(run_ci, tmp_path):
+    said = run_ci("python3 -m venv .venv && true pytest\n", here=("chromium",), user=1000)
+    assert said.returncode == 1
+    assert said.stderr.strip().endswith("(Debian: apt-get install gcc libc6-dev)")
+    assert not (tmp_path / "asked").exists()

@@ -79,7 +79,7 @@ def test_the_lines_say_what_was_understood_and_left(logs) -> None:
     text = "\n".join(plan.lines)
     assert "Car: x." in text
     assert "select from adc0 (count)" in text
-    assert "1000 rows, 4.0 s at 250 Hz" in text
+    assert "1000 samples, 4.0 s at 250 Hz" in text
     assert "left out, as they are no channel: spare." in text
     assert "taken to be at the lever" in text
 

@@ -80,3 +80,13 @@ def test_a_car_that_rolls_back_keeps_its_negative_speeds(read) -> None:
     speed = 20 * np.sin(np.arange(400) / 50)
     recording = read(log("vehicle_speed [m/s]", [speed]))
     assert np.nanmin(recording.column("vehicle_speed")) == pytest.approx(-20, abs=0.01)
+
+
+def test_signals_in_rows_of_their_own_have_the_rate_of_the_fastest(read) -> None:
+    time = np.arange(0, 20, 0.01)
+    rows = [(t + 0.001, f"{800 + k % 50},") for k, t in enumerate(time)]
+    rows += [(t + 0.004, f",{k % 90}") for k, t in enumerate(time[::3])]
+    lines = [f"{t:.4f},{cells}" for t, cells in sorted(rows)]
+    quality = read("\n".join(["time [s],engine_speed [rpm],vehicle_speed [km/h]", *lines])).quality
+    assert quality.rate_hz == pytest.approx(100, rel=1e-3)
+    assert quality.jitter_s < 1e-4 and quality.gaps == () and (quality.dropped, quality.samples) == (0, 2000)

@@ -6,7 +6,8 @@ import numpy as np
 import pytest
 
 from shiftlog.errors import LogError
-from shiftlog.ingest.timebase import RESTART_GAP_S
+from shiftlog.ingest.sheet import Table
+from shiftlog.ingest.timebase import RESTART_GAP_S, read_times
 
 RATE = 250.0
 
@@ -268,3 +269,38 @@ def test_a_time_without_unit_and_two_readings_is_asked_for(read) -> None:
 def test_a_time_that_stands_still_is_refused(read) -> None:
     with pytest.raises(LogError, match="fewer than two rows with a time of their own"):
         read(log("s", np.ones(100)))
+
+
+def test_seconds_of_the_day_pass_midnight(read) -> None:
+    time = (86390 + np.arange(500) / 20) % 86400
+    recording = read(log("s", time))
+    assert recording.quality.mended == {"midnights passed": 1}
+    assert recording.quality.duration_s == pytest.approx(24.95)
+
+
+def test_a_restart_that_lands_before_the_first_row_is_refused(read) -> None:
+    time = np.concatenate([5000 + np.arange(300) / 250, np.arange(300) / 250])
+    with pytest.raises(LogError, match=r"row 302: time jumps back by 5e\+03 s; the logger restarted"):
+        read(log("s", time))
+    assert read(log("s", time), allow_restart=True).quality.mended == {"restarts": 1}
+
+
+def test_a_clock_that_was_set_is_refused(read) -> None:
+    time = np.concatenate([np.arange(300) / 250, 1.7e9 + np.arange(300) / 250])
+    with pytest.raises(LogError, match=r"row 302: time jumps ahead by 19676 days; the clock was set"):
+        read(log("s", time))
+    recording = read(log("s", time), allow_restart=True)
+    assert recording.quality.duration_s == pytest.approx(10 + 2 * 299 / 250)
+    assert "earlier than it says" in recording.history[-1]
+
+
+def test_a_start_that_the_recorder_tells_is_one_though_time_goes_on() -> None:
+    table = Table(
+        time=np.arange(20.0), time_is_text=False, values=np.arange(20.0)[:, None], rows=np.arange(2, 22), mended={},
+        remarks=(), starts=(12,),
+    )  # fmt: skip
+    with pytest.raises(LogError, match=r"^a.frames, row 14: the logger restarted\. Split the file there"):
+        read_times(table, factor=1.0, file="a.frames")
+    timed = read_times(table, factor=1.0, file="a.frames", allow_restart=True)
+    assert np.diff(timed.time_s).tolist() == [1.0] * 11 + [10.0] + [1.0] * 7
+    assert timed.order.tolist() == list(range(20))

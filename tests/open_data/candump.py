@@ -1,4 +1,4 @@
-"""Reads the bus traces as their SOURCE.txt says, and writes a log that any drive folder can hold."""
+"""Reads the bus traces as their SOURCE.txt says, by itself: what the product reads is held against this."""
 
 import re
 from pathlib import Path
@@ -34,13 +34,3 @@ def decode(identifier: str, data: bytes) -> list[tuple[str, float]]:
     if identifier == "0D0":
         return [("accel_x", (data[7] - 256 * (data[7] > 127)) * -0.1)]
     return []
-
-
-def write_log(trace: dict[str, np.ndarray], path: Path) -> Path:
-    """A CSV with one row for each frame, empty where a frame does not speak of a channel."""
-    units = {"engine_speed": "rpm", "vehicle_speed": "km/h", "accel_x": "m/s^2"}
-    rows = sorted((t, channel, value) for channel in units for t, value in trace[channel])
-    lines = ["time [s]," + ",".join(f"{channel} [{unit}]" for channel, unit in units.items())]
-    lines += [f"{t:.6f}," + ",".join(f"{value:.5f}" if c == own else "" for c in units) for t, own, value in rows]
-    path.write_text("\n".join(lines))
-    return path

@@ -1,12 +1,15 @@
-"""Bus trace of a six-speed manual (shared data, folder can-traces; see its SOURCE.txt)."""
+"""Bus traces of a six-speed manual, read straight from candump files (shared data, can-traces; see its SOURCE.txt)."""
 
 from pathlib import Path
 
+import can
 import numpy as np
 import pytest
 
 from shiftlog.ingest.add_options import AddOptions
-from tests.open_data.candump import read_candump, write_log
+from shiftlog.ingest.log_file import LogRequest, read_log
+from shiftlog.model.recording import Recording
+from tests.open_data.candump import read_candump
 
 pytestmark = pytest.mark.open_data
 
@@ -17,11 +20,112 @@ WITHIN_S = 0.25
 RATIOS = np.array([3.636, 2.235, 1.521, 1.137, 0.971, 0.756])
 
 
+# SOURCE.txt of the folder, line by line, as a technician would write it down.
+SIGNALS = """
+[[signal]]
+name = "engine_speed"
+id = 0x140
+start = 16
+length = 14
+unit = "rpm"
+
+[[signal]]
+name = "throttle"
+id = 0x140
+start = 0
+length = 8
+scale = 0.392157
+unit = "%"
+
+[[signal]]
+name = "vehicle_speed"
+id = 0x0D1
+start = 0
+length = 16
+scale = 0.05625
+unit = "km/h"
+
+[[signal]]
+name = "accel_x"
+id = 0x0D0
+start = 56
+length = 8
+signed = true
+scale = -0.1
+unit = "m/s^2"
+"""
+DBC = """VERSION ""
+BU_: ECU
+BO_ 320 Engine: 8 ECU
+ SG_ engine_speed : 16|14@1+ (1,0) [0|16383] "rpm" ECU
+ SG_ throttle : 0|8@1+ (0.392157,0) [0|100.1] "%" ECU
+BO_ 209 Wheels: 8 ECU
+ SG_ vehicle_speed : 0|16@1+ (0.05625,0) [0|3700] "km/h" ECU
+BO_ 208 Motion: 8 ECU
+ SG_ accel_x : 56|8@1- (-0.1,0) [-12.8|12.8] "m/s^2" ECU
+"""
+
+
 @pytest.fixture(scope="module")
-def allgears(open_data: Path, measure, tmp_path_factory):
-    trace = read_candump(open_data / "can-traces" / "vabsubaru_allgears.log")
-    log = write_log(trace, tmp_path_factory.mktemp("can") / "allgears.csv")
-    return trace, measure([log], "123456R", AddOptions())
+def decode(tmp_path_factory) -> Path:
+    """The signals of these traces in TOML, and in a DBC beside it."""
+    path = tmp_path_factory.mktemp("signals") / "signals.toml"
+    path.write_text(SIGNALS)
+    path.with_suffix(".dbc").write_text(DBC)
+    return path
+
+
+@pytest.fixture(scope="module")
+def allgears(open_data: Path, measure, decode):
+    log = open_data / "can-traces" / "vabsubaru_allgears.log"
+    return read_candump(log), measure([log], "123456R", AddOptions(decode=(str(decode),)))
+
+
+def read(path: Path, decode: Path) -> Recording:
+    return read_log(LogRequest(path=path, file=path.name, name="bus", place="engine", clock="bus", decode=decode))
+
+
+def same_values(one: Recording, other: Recording, *, within_s: float) -> bool:
+    begins = one.time_s[0], other.time_s[0]
+    columns = sorted(c.name for c in one.channels)
+    return sorted(c.name for c in other.channels) == columns and all(
+        np.array_equal(held(one, name)[1], held(other, name)[1])
+        and np.allclose(held(one, name)[0] - begins[0], held(other, name)[0] - begins[1], rtol=0, atol=within_s)
+        for name in columns
+    )
+
+
+def held(recording: Recording, name: str) -> tuple[np.ndarray, np.ndarray]:
+    rows = np.isfinite(recording.column(name))
+    return recording.time_s[rows], recording.column(name)[rows]
+
+
+def test_every_frame_is_read_at_the_rate_of_the_source(open_data: Path, allgears, decode) -> None:
+    recording = read(open_data / "can-traces" / "vabsubaru_allgears.log", decode)
+    for channel, factor in (("engine_speed", 1.0), ("vehicle_speed", 1 / 3.6), ("accel_x", 1.0)):
+        time, value = allgears[0][channel].T
+        assert held(recording, channel)[1] == pytest.approx(value * factor)
+        assert np.diff(held(recording, channel)[0]) == pytest.approx(np.diff(time), abs=1e-5)
+    # SOURCE.txt: engine speed at 100 Hz, vehicle speed at 50 Hz.
+    assert recording.quality.rate_hz == pytest.approx(100, rel=0.005)
+    assert 1 / np.mean(np.diff(held(recording, "vehicle_speed")[0])) == pytest.approx(50, rel=0.005)
+    assert recording.quality.gaps == () and recording.quality.jitter_s < 0.001
+
+
+def test_a_dbc_with_the_same_signals_gives_the_same(open_data: Path, decode) -> None:
+    log = open_data / "can-traces" / "vabsubaru_allgears.log"
+    assert same_values(read(log, decode), read(log, decode.with_suffix(".dbc")), within_s=0)
+
+
+@pytest.mark.parametrize(("ending", "within_s"), [(".trc", 2e-4), (".asc", 2e-5), (".blf", 2e-5)])
+def test_the_same_frames_in_other_formats_read_back_equal(open_data, decode, tmp_path, ending, within_s) -> None:
+    # The formats count tenths of a millisecond (TRC) and microseconds.
+    log = open_data / "can-traces" / "vabsubaru_cruise.log"
+    path = tmp_path / f"cruise{ending}"
+    with can.Logger(path) as logger:
+        for message in can.LogReader(log):
+            logger(message)
+    assert same_values(read(log, decode), read(path, decode), within_s=within_s)
 
 
 def test_the_gear_code_leaves_when_the_source_says(allgears) -> None:
@@ -49,8 +153,8 @@ def test_no_lever_figure_is_given_and_each_says_why(allgears) -> None:
 
 
 @pytest.mark.parametrize("name", ["revrev", "cruise"])
-def test_an_engine_that_revs_or_idles_at_standstill_shifts_nothing(open_data, measure, tmp_path, name: str) -> None:
-    log = write_log(read_candump(open_data / "can-traces" / f"vabsubaru_{name}.log"), tmp_path / f"{name}.csv")
-    result = measure([log], "123456R", AddOptions())
+def test_an_engine_that_revs_or_idles_at_standstill_shifts_nothing(open_data, measure, decode, name: str) -> None:
+    log = open_data / "can-traces" / f"vabsubaru_{name}.log"
+    result = measure([log], "123456R", AddOptions(decode=(str(decode),)))
     assert result.shifts == () and result.summary.learnt_rpm_per_mps == {}
     assert any("no change of gear can be found" in note for note in result.notes)

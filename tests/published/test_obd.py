@@ -31,7 +31,7 @@ def test_two_vectors_with_their_page() -> None:
         ("NO DATA", "is no hex"),
         ("7F 01 12", "is no answer of service 01"),
         ("41 0C 1A", "is cut short; 0C has 2 bytes"),
-        ("41 5C 1A", "5C is not known; known are 04 05 0C"),
+        ("41 A6 1A", "A6 is not known; known are 04 05 0C"),
         ("", "is no answer"),
     ],
 )

@@ -1,0 +1,130 @@
+"""The fields of the import page: what is known of the drive, and what is asked of each log."""
+
+from collections.abc import Sequence
+
+from dash import dcc, html
+
+from dashboard import ids, words
+from dashboard.incoming import Answers, FileAnswers
+from dashboard.parts.notes import bullets, error_line, reason
+from dashboard.parts.page import section
+from dashboard.parts.table import look_mark
+from dashboard.planning import LEAVE_WORD, LEFT_OUT, UNCLEAR, FileSaid, Reading
+from shiftlog.ingest.channels import CHANNELS
+from shiftlog.ingest.units import KNOWN
+from shiftlog.model.recording import PLACES
+
+CHANNEL_LIST, UNIT_LIST = "import-channels", "import-units"
+_STATES = {UNCLEAR: "a question is open", LEFT_OUT: "left out"}
+_WAYS = {"select": ("right", "left"), "engage": ("forward", "rearward")}
+_CLOCK_HINT = "only where one recorder wrote several logs: the same word for each"
+
+
+def about_section(answers: Answers, cars: Sequence[str], reading: Reading) -> html.Section:
+    """Name, stage, driver and car."""
+    fields = [
+        _field("Name of the drive", ids.about("name"), answers.name, hint="that of the first log"),
+        _field("Stage", ids.about("stage"), answers.stage, hint="before, after, or any word"),
+        _field("Driver", ids.about("driver"), answers.driver),
+    ]
+    own = {"label": "the car.toml among the files, if there is one", "value": ""}
+    options = [own, *({"label": name, "value": name} for name in cars)]
+    chosen = answers.car if answers.car in cars else ""
+    car = dcc.RadioItems(id=ids.about("car"), options=options, value=chosen, className="sides")
+    now = f"Read with: {reading.car}." if reading.car else ""
+    return section(
+        "The drive", html.Div(fields, className="form"), html.Fieldset([html.Legend("Car"), car]),
+        html.P(now, className="soft"),
+        aside="Drives are compared by their stage. The car's profile gives gate, gears and ratios.",
+    )  # fmt: skip
+
+
+def file_sections(reading: Reading, answers: Answers, names: Sequence[str]) -> list:
+    """Every file with what was understood and the fields that say otherwise; those with open questions first."""
+    if reading.given is not None:
+        note = "A drive.toml is among them: the folder is a drive already, and is taken as it is."
+        return [section("The files", bullets(list(names)), aside=note)]
+    read = {file.name for file in reading.files}
+    order = sorted(range(len(reading.files)), key=lambda i: reading.files[i].state != UNCLEAR)
+    cards = [_file(reading.files[i], i, answers, list(names).index(reading.files[i].name)) for i in order]
+    others = [name for name in names if name not in read]
+    parts = [*cards, html.P(f"Not a log: {words.sentence_list(others)}.", className="soft")] if others else cards
+    return [_list(CHANNEL_LIST, [LEAVE_WORD, *CHANNELS]), _list(UNIT_LIST, KNOWN), section("The logs", *parts)]
+
+
+def _file(file: FileSaid, index: int, answers: Answers, at: int) -> html.Article:
+    said = answers.files.get(file.name, FileAnswers())
+    state = look_mark(_STATES[file.state]) if file.state in _STATES else None
+    take_out = html.Button("Take out", id=ids.remove(at), className="button quiet", title=f"Take {file.name} out")
+    head = html.Div([html.H3(file.name), state, take_out], className="row filehead")
+    fault = [error_line(file.why) if file.state == UNCLEAR else reason(file.why)] if file.why else []
+    lines = [bullets(list(file.lines))] if file.lines else []
+    return html.Article([head, *fault, *lines, _asked(file, index, said)], className="logfile")
+
+
+def _asked(file: FileSaid, index: int, said: FileAnswers) -> html.Details:
+    """What may be said of a file; open where something is asked."""
+    places = [{"label": words.PLACES[p], "value": p} for p in PLACES]
+    place = dcc.RadioItems(
+        id=ids.about_file("place", index), options=places, value=said.place or file.place, className="sides"
+    )
+    clock = _field("Clock", ids.about_file("clock", index), said.clock, hint=_CLOCK_HINT)
+    parts = [html.Fieldset([html.Legend("Where the recorder sat"), place]), html.Div([clock], className="form wide")]
+    parts += _grows(index, said) if file.lever else []
+    parts += [_columns(file, index, said)] if file.headers else []
+    return html.Details(
+        [html.Summary("Answer here" if file.state == UNCLEAR else "Say otherwise"), *parts],
+        open=file.state != "understood",
+    )
+
+
+def _grows(index: int, said: FileAnswers) -> list:
+    given = {"select": said.select_grows, "engage": said.engage_grows}
+    return [
+        html.Fieldset(
+            [
+                html.Legend(f"The numbers of {axis} grow to the"),
+                dcc.RadioItems(
+                    id=ids.about_file(f"{axis}_grows", index), value=given[axis], className="sides",
+                    options=[{"label": w, "value": w} for w in ways] + [{"label": "not known", "value": ""}],
+                ),
+            ]
+        )
+        for axis, ways in _WAYS.items()
+    ]  # fmt: skip
+
+
+def _columns(file: FileSaid, index: int, said: FileAnswers) -> html.Div:
+    """A line for each column: what it holds, and its unit."""
+    rows = []
+    for at, header in enumerate(file.headers):
+        channel, unit = said.columns.get(header, ("", ""))
+        rows.append(
+            html.Div(
+                [
+                    html.Span(header, className="header"),
+                    _choice(ids.about_column("channel", index, at), channel, CHANNEL_LIST, f"{header} holds"),
+                    _choice(ids.about_column("unit", index, at), unit, UNIT_LIST, f"unit of {header}"),
+                ],
+                className="column",
+            )
+        )
+    head = html.Div([html.Span("Column"), html.Span("holds"), html.Span("in")], className="column soft")
+    return html.Div([head, *rows], className="columns")
+
+
+def _choice(name: dict, value: str, choices: str, label: str) -> html.Label:
+    field = dcc.Input(
+        id=name, value=value, type="text", list=choices, className="field", placeholder="as understood",
+        debounce=True, autoComplete="off",
+    )  # fmt: skip
+    return html.Label([html.Span(label, className="unseen"), field])
+
+
+def _field(label: str, name: object, value: str, *, hint: str = "") -> html.Div:
+    field = dcc.Input(id=name, value=value, type="text", className="field", placeholder=hint, debounce=True)
+    return html.Div([html.Label([label, field])])
+
+
+def _list(name: str, values: Sequence[str]) -> html.Datalist:
+    return html.Datalist([html.Option(value=value) for value in values], id=name)

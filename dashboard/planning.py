@@ -1,0 +1,259 @@
+"""From files and what was said of them to a plan, and to what the drive would be worth."""
+
+import re
+import shutil
+import tomllib
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from dashboard.incoming import Answers, FileAnswers
+from shiftlog.errors import LogError, ShiftlogError, UnclearLog
+from shiftlog.ingest.add import AddPlan, plan_drive, write_drive
+from shiftlog.ingest.add_options import LEAVE_OUT, AddOptions
+from shiftlog.ingest.formats.known import find_format, open_sheet
+from shiftlog.measure.capability import Able, Unable, judge_drive, report_recording
+from shiftlog.model.drive import Drive, DriveHead
+from shiftlog.model.result import RecordingReport
+
+DRIVE_FILE = "drive.toml"
+DBC = ".dbc"
+LEAVE_WORD = "leave out"
+UNDERSTOOD, UNCLEAR, LEFT_OUT = "understood", "unclear", "left out"
+
+_ADD_DECODING = " Add what describes its frames to the files: a DBC, or a TOML with [[signal]] entries."
+
+Say = Callable[[str], None]
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class FileSaid:
+    """What became of one file.
+
+    state : UNDERSTOOD, UNCLEAR or LEFT_OUT; lines : what was concluded; why : what stands in its way, or None
+    headers : its columns, empty where they cannot be told; place : where its recorder is taken to have sat, or None
+    lever : whether it holds a lever sensor
+    """
+
+    name: str
+    state: str
+    lines: tuple[str, ...] = ()
+    why: str | None = None
+    headers: tuple[str, ...] = ()
+    place: str | None = None
+    lever: bool = False
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Reading:
+    """Files as they were understood, and the drive they make.
+
+    plan : None for a drive folder that is one already; given : that folder; answers : what was said when it was read
+    reports, can, cannot : as for a drive of the workshop, empty where no log is usable yet
+    fault : what keeps the whole from being a drive, or None
+    """
+
+    answers: Answers
+    files: tuple[FileSaid, ...] = ()
+    plan: AddPlan | None = None
+    given: Path | None = None
+    car: str | None = None
+    name: str = ""
+    reports: tuple[RecordingReport, ...] = ()
+    can: tuple[Able, ...] = ()
+    cannot: tuple[Unable, ...] = ()
+    notes: tuple[str, ...] = ()
+    fault: str | None = None
+
+    @property
+    def ready(self) -> bool:
+        """Whether it can be added: something is usable, and nothing is left to be asked."""
+        return self.fault is None and bool(self.reports) and all(f.state != UNCLEAR for f in self.files)
+
+
+def read_files(
+    files: Sequence[Path],
+    answers: Answers,
+    *,
+    car: Path | None,
+    scratch: Path,
+    load: Callable[[Path, Say], Drive],
+    say: Say,
+) -> Reading:
+    """Reads the files, lays their recordings on one clock and judges them; writes into ``scratch`` only.
+
+    car : the profile chosen, or None for the one among the files, if any; load : a drive folder to a Drive
+    """
+    given = next((f.parent for f in files if f.name == DRIVE_FILE), None)
+    try:
+        if given is not None:
+            return _judged(Reading(answers=answers, given=given), load(given, say))
+        return _read_logs(files, answers, car=car or find_profile(files), scratch=scratch, load=load, say=say)
+    except ShiftlogError as error:
+        return Reading(answers=answers, given=given, fault=page_words(str(error)))
+
+
+def find_profile(files: Sequence[Path]) -> Path | None:
+    """The car's profile among the files, or None."""
+    return next((f for f in files if f.suffix.lower() == ".toml" and _is_profile(f)), None)
+
+
+def head_of(answers: Answers, logs: Sequence[Path]) -> DriveHead:
+    """What is known of the drive; without a name it gets that of its first log."""
+    name = answers.name.strip() or (logs[0].stem if logs else "drive")
+    return DriveHead(id=name, stage=answers.stage.strip() or None, driver=answers.driver.strip() or None)
+
+
+def page_words(text: str) -> str:
+    """A line of the command line without the options it names: the page has fields for them."""
+    clauses = re.split(r"(?<=[.;])\s+", text)
+    kept = [clause for clause in clauses if "--" not in clause]
+    said = " ".join(kept).rstrip("; ")
+    return said if said.endswith((".", "!", "?")) or not said else f"{said}."
+
+
+def _read_logs(files: Sequence[Path], answers: Answers, *, car: Path | None, scratch: Path, load, say: Say) -> Reading:
+    logs = [f for f in files if f.suffix.lower() not in (".toml", DBC)]
+    if not logs:
+        return Reading(answers=answers, fault="There is no log among these files.")
+    decode = _find_decoding(files)
+    plan, faults = _plan(logs, answers, car=car, decode=decode, say=say)
+    said = tuple(_file_said(log, plan, faults, decode=decode) for log in logs)
+    reading = Reading(answers=answers, files=said, plan=plan)
+    if plan is None:
+        return reading
+    shutil.rmtree(scratch, ignore_errors=True)
+    say("judging the logs")
+    return _judged(reading, load(write_drive(plan, scratch), say))
+
+
+def _plan(
+    logs: Sequence[Path], answers: Answers, *, car: Path | None, decode: Path | None, say: Say
+) -> tuple[AddPlan | None, dict[str, tuple[str, str]]]:
+    """The plan of all logs that can be understood, and (state, why) of each of the others.
+
+    A log that leaves two readings is set aside, and the rest is planned without it.
+    """
+    waiting, faults = list(logs), {}
+    while waiting:
+        try:
+            plan = plan_drive(
+                waiting, car, head=head_of(answers, logs), options=_options(waiting, answers, decode),
+                progress=lambda name, share: say(f"reading {name} ({share:.0%} done)" if name else "reading"),
+            )  # fmt: skip
+            return plan, faults | {left.file: (LEFT_OUT, left.why) for left in plan.left_out}
+        except LogError as error:
+            unclear = isinstance(error, UnclearLog)
+            at_fault = [log for log in waiting if str(error).startswith(log.name)]
+            if not at_fault or (len(waiting) > 1 and not unclear):
+                return None, faults | _each_fault(waiting, answers, decode)
+            faults[at_fault[0].name] = (UNCLEAR if unclear else LEFT_OUT, str(error))
+            waiting.remove(at_fault[0])
+    return None, faults
+
+
+def _each_fault(logs: Sequence[Path], answers: Answers, decode: Path | None) -> dict[str, tuple[str, str]]:
+    """Why each of some logs, none of which can be used, is left out."""
+    faults = {}
+    for log in logs:
+        try:
+            plan_drive([log], None, options=_options([log], answers, decode))
+        except LogError as error:
+            faults[log.name] = (UNCLEAR if isinstance(error, UnclearLog) else LEFT_OUT, str(error))
+    return faults
+
+
+def _file_said(log: Path, plan: AddPlan | None, faults: dict[str, tuple[str, str]], *, decode: Path | None) -> FileSaid:
+    headers = _headers(log, decode)
+    if log.name in faults:
+        state, why = faults[log.name]
+        mend = _ADD_DECODING if decode is None and _is_trace(log) else ""
+        return FileSaid(name=log.name, state=state, why=page_words(why) + mend, headers=headers)
+    planned = next((r for r in plan.recordings if r.log == log), None) if plan else None
+    lines = [line.removeprefix(f"{log.name}: ") for line in (plan.lines if plan else ()) if line.startswith(log.name)]
+    shown = tuple(text[:1].upper() + text[1:] for line in lines if (text := page_words(line)))
+    lever = any(" select from " in f" {line}" or " engage from " in f" {line}" for line in lines)
+    return FileSaid(
+        name=log.name, state=UNDERSTOOD, lines=shown, headers=headers, place=planned.place if planned else None,
+        lever=lever,
+    )  # fmt: skip
+
+
+def _judged(reading: Reading, drive: Drive) -> Reading:
+    can, cannot = judge_drive(drive.placed, car=drive.car)
+    left = [left.why for left in drive.left_out]
+    return replace(
+        reading,
+        car=drive.car.name,
+        name=drive.head.id,
+        reports=tuple(report_recording(placed, drive.placed) for placed in drive.placed),
+        can=can,
+        cannot=cannot,
+        notes=(*left, *drive.notes),
+    )
+
+
+def _headers(log: Path, decode: Path | None) -> tuple[str, ...]:
+    try:
+        sheet = open_sheet(log, file=log.name, decode=decode if _is_trace(log) else None)
+        return tuple(header for header in sheet.header if header)
+    except LogError:
+        return ()
+
+
+def _options(logs: Sequence[Path], answers: Answers, decode: Path | None) -> AddOptions:
+    """The answers in the grammar of the options."""
+    said = [(log.name, answers.files[log.name]) for log in logs if log.name in answers.files]
+    return AddOptions(
+        column=tuple(text for name, a in said for text in _column_options(name, a)),
+        unit=tuple(f"{name}::{header}={unit}" for name, a in said for header, (c, unit) in a.columns.items()
+                   if unit and not c),
+        grows=tuple(text for name, a in said for text in _grows_options(name, a)),
+        place=tuple(f"{name}={a.place}" for name, a in said if a.place),
+        decode=tuple(f"{log.name}={decode}" for log in logs if decode is not None and _is_trace(log)),
+        clock=tuple(f"{name}={a.clock}" for name, a in said if a.clock.strip()),
+    )  # fmt: skip
+
+
+def _column_options(name: str, answers: FileAnswers) -> list[str]:
+    texts = []
+    for header, (channel, unit) in answers.columns.items():
+        meant = LEAVE_OUT if channel == LEAVE_WORD else channel
+        if meant:
+            texts.append(f"{name}::{header}={meant}" + (f":{unit}" if unit and meant != LEAVE_OUT else ""))
+    return texts
+
+
+def _grows_options(name: str, answers: FileAnswers) -> list[str]:
+    pairs = (("select", answers.select_grows), ("engage", answers.engage_grows))
+    return [f"{name}::{axis}={way}" for axis, way in pairs if way]
+
+
+def _is_trace(log: Path) -> bool:
+    """Whether a log holds frames that a description decodes."""
+    try:
+        known = find_format(log, file=log.name)
+    except LogError:
+        return False
+    return known is not None and known.decoded
+
+
+def _find_decoding(files: Sequence[Path]) -> Path | None:
+    """The description of bus frames among the files: a DBC, or TOML with signals."""
+    return next((f for f in files if f.suffix.lower() == DBC or _holds(f, "signal")), None)
+
+
+def _holds(file: Path, key: str) -> bool:
+    """Whether a file is TOML that holds a key."""
+    if file.suffix.lower() != ".toml":
+        return False
+    try:
+        with file.open("rb") as stream:
+            return key in tomllib.load(stream)
+    except (OSError, tomllib.TOMLDecodeError, UnicodeDecodeError):
+        return False
+
+
+def _is_profile(file: Path) -> bool:
+    """A profile that cannot be parsed is still meant as one; reading it says what is wrong."""
+    return file.name != DRIVE_FILE and (_holds(file, "car") or file.name == "car.toml")

@@ -1,0 +1,109 @@
+"""What a motion sensor felt at the pace at which a car moves, and how fast the car went meanwhile."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.ndimage import gaussian_filter1d
+
+from shiftlog.model.drive import Placed
+from shiftlog.model.recording import Recording
+
+GRID_S = 0.1
+SMOOTH_S = 0.5
+"""Standard deviation of the smoothing: 0.3 Hz and slower is the car's own motion, above it the road's."""
+
+ACCEL = ("accel_x", "accel_y", "accel_z")
+GYRO = ("gyro_x", "gyro_y", "gyro_z")
+LONGEST_STEP_S = 2.5
+"""Speed is not drawn through holes longer than this; the slowest receivers give one fix a second."""
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Felt:
+    """A motion sensor on a grid of ``GRID_S``, in its own axes.
+
+    time_s (m,); force (m, 3) smoothed [m/s²]; rate (m, 3) smoothed [rad/s], or None; shake (m,) r.m.s. within a
+    grid step [m/s²]; held (m,) False in holes
+    """
+
+    time_s: np.ndarray
+    force: np.ndarray
+    rate: np.ndarray | None
+    shake: np.ndarray
+    held: np.ndarray
+
+
+def feel(recording: Recording, gyro: Recording | None = None) -> Felt | None:
+    """A recording's accelerometer on the grid, with the gyro of ``gyro`` (in the same axes and on the same clock); None
+    where it has no three-axis accelerometer."""
+    if not recording.has(*ACCEL):
+        return None
+    accel = np.stack([recording.column(name) for name in ACCEL], axis=1)
+    rows = np.flatnonzero(np.all(np.isfinite(accel), axis=1))
+    if rows.size < 20 or np.ptp(recording.time_s[rows]) < 5.0:
+        return None
+    bins, count, start = _bins(recording.time_s[rows])
+    mean, held = _means(accel[rows], bins, count)
+    square, _ = _means(np.square(accel[rows]), bins, count)
+    shake = np.sqrt(np.maximum(square - np.square(mean), 0).sum(axis=1))
+    rate = None if gyro is None else _rate(gyro, start, count)
+    return Felt(
+        time_s=start + (np.arange(count) + 0.5) * GRID_S, force=smooth(mean), rate=rate, shake=shake, held=held,
+    )  # fmt: skip
+
+
+def speed_on(grid_s: np.ndarray, placed: Placed) -> tuple[np.ndarray, np.ndarray] | None:
+    """Vehicle speed of a recording at grid times, smoothed [m/s], and where it is known; None where it has none."""
+    recording = placed.recording
+    if not (placed.on_drive_time and recording.has("vehicle_speed")):
+        return None
+    values = recording.column("vehicle_speed")
+    rows = np.flatnonzero(np.isfinite(values))
+    if rows.size < 10:
+        return None
+    time = recording.time_s[rows]
+    after = np.clip(np.searchsorted(time, grid_s), 1, time.size - 1)
+    known = (grid_s >= time[0]) & (grid_s <= time[-1]) & (time[after] - time[after - 1] < LONGEST_STEP_S)
+    return smooth(np.interp(grid_s, time, values[rows])), known
+
+
+def smooth(values: np.ndarray) -> np.ndarray:
+    """Gaussian smoothing along the grid, (m,) or (m, k)."""
+    return gaussian_filter1d(values, SMOOTH_S / GRID_S, axis=0, mode="nearest")
+
+
+def slope(values: np.ndarray) -> np.ndarray:
+    """Change per second along the grid."""
+    return np.gradient(values, GRID_S, axis=0)
+
+
+def _rate(recording: Recording, start: float, count: int) -> np.ndarray | None:
+    if not recording.has(*GYRO):
+        return None
+    gyro = np.stack([recording.column(name) for name in GYRO], axis=1)
+    rows = np.flatnonzero(np.all(np.isfinite(gyro), axis=1))
+    if rows.size < 20:
+        return None
+    bins = ((recording.time_s[rows] - start) / GRID_S).astype(int)
+    inside = (bins >= 0) & (bins < count)
+    mean, _ = _means(gyro[rows[inside]], bins[inside], count)
+    return smooth(mean)
+
+
+def _bins(time_s: np.ndarray) -> tuple[np.ndarray, int, float]:
+    start = float(time_s[0])
+    bins = ((time_s - start) / GRID_S).astype(int)
+    return bins, int(bins[-1]) + 1, start
+
+
+def _means(values: np.ndarray, bins: np.ndarray, count: int) -> tuple[np.ndarray, np.ndarray]:
+    """Mean of each grid step, (count, k), holes drawn through; and which steps hold samples or lie between two."""
+    hits = np.bincount(bins, minlength=count)
+    sums = np.stack([np.bincount(bins, weights=column, minlength=count) for column in values.T], axis=1)
+    full = np.flatnonzero(hits)
+    mean = np.stack([np.interp(np.arange(count), full, column[full] / hits[full]) for column in sums.T], axis=1)
+    # Slower recorders leave every second step empty; a hole is longer than that.
+    after = np.clip(np.searchsorted(full, np.arange(count)), 0, full.size - 1)
+    before = np.clip(after - 1, 0, full.size - 1)
+    held = (hits > 0) | (full[after] - full[before] <= 5)
+    return mean, held

@@ -1,0 +1,215 @@
+"""The lever's angles from two motion sensors: one on the lever, one on the body."""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from shiftlog.errors import CannotMeasure
+from shiftlog.model.drive import Placed
+from shiftlog.model.recording import Recording
+from shiftlog.model.trace import Trace
+from shiftlog.signal.attitude import inverse, mean_attitude, multiply, to_vector
+from shiftlog.signal.clock_ticks import find_spans, measure_ticks
+from shiftlog.signal.gyro_lag import fit_gyro_lag
+from shiftlog.signal.motion_blocks import Sensed, cut_blocks, fit_fixed_turn
+from shiftlog.signal.relative_attitude import RelativeAttitude, smooth_relative
+from shiftlog.signal.rotate import rotate
+
+ACCEL = ("accel_x", "accel_y", "accel_z")
+GYRO = ("gyro_x", "gyro_y", "gyro_z")
+BODY_PLACES = ("body", "tower", "gearbox", "engine")
+# Gravity needs seconds to tell where the lever lay after a hole; shorter stretches show nothing of use.
+SHORTEST_S = 2.0
+# Over so long a hole of the body's sensor the lever's own gyro carries on: a car pitches by a degree meanwhile.
+BRIDGED_S = 2.0
+# Sides are right as long as the axes across are known better than this; a seat lies further off them.
+SIDES_KNOWN_DEG = 15.0
+# A forward axis that is less likely to be right than this may point backward.
+AXES_SURE = 0.9
+# What a body sensor that slipped may have kept of its tilt once its new mounting was found.
+SLIP_U_DEG = 1.0
+SLIP_S = 0.5
+# What two clocks that were matched by their signals may lie apart, and what both gyros leave of that.
+CLOCK_U_S, LAG_U_S = 0.01, 0.003
+# A declared mounting is taken at its word unless driving tells otherwise; a fit at standstill may be anything [rad].
+DECLARED_U, FITTED_U = np.deg2rad(1.0), np.deg2rad(60.0)
+GROWS = ("right", "forward")
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class LeverAngles:
+    """The lever's rotation against the body.
+
+    trace : values (n, 2) select, engage [deg], at the lever sensor's own instants
+    u_deg : standard uncertainty of a reading that its noise does not show (drift, clocks, tilt)
+    grows : ``("right", "forward")`` where the body's axes are known, else (None, None): the axes are then the two
+    about which it turned most; body : name of the recording that served as the body's
+    """
+
+    trace: Trace
+    u_deg: float
+    grows: tuple[str | None, str | None]
+    body: str
+
+
+def trace_lever_angles(placed: tuple[Placed, ...]) -> LeverAngles | None:
+    """Select and engage angle of a lever that carries a motion sensor; None where none does.
+
+    CannotMeasure, with the reason, where the lever's sensor is there and what it takes beside it is not.
+    """
+    lever = next((p for p in placed if _is_lever(p)), None)
+    if lever is None:
+        return None
+    body = _choose_body(placed)
+    inner, outer = _sense(lever.recording), _in_body_axes(body)
+    spans = _shared_spans(lever.recording, inner, outer, body)
+    begin, begin_u = _begin(lever, body, inner, outer, spans)
+    outer, apart_s = _brought_together(outer, inner, begin, one_clock=body.recording.clock == lever.recording.clock)
+    spans = _shared_spans(lever.recording, inner, outer, body)
+    blocks = cut_blocks(outer, inner, spans, begin)
+    smoothed = smooth_relative(blocks, inner, outer, begin=begin, begin_u=begin_u)
+    along_axes = bool(_axes_known(body) and np.rad2deg(smoothed.twist_u) < SIDES_KNOWN_DEG)
+    angles = np.rad2deg(_angles(smoothed, along_axes=along_axes))
+    return LeverAngles(
+        trace=_trace(smoothed.time_s, angles, lever.recording), body=body.recording.name,
+        u_deg=_uncertainty_deg(smoothed, outer, body, apart_s), grows=GROWS if along_axes else (None, None),
+    )  # fmt: skip
+
+
+def _is_lever(item: Placed) -> bool:
+    recording = item.recording
+    moves = recording.place == "lever" and recording.has(*ACCEL, *GYRO)
+    return moves and item.on_drive_time and not recording.has("select", "engage")
+
+
+def _choose_body(placed: tuple[Placed, ...]) -> Placed:
+    """The recording that tells how the body moves: by place, then by rate."""
+    there = [p for p in placed if p.recording.place in BODY_PLACES and p.recording.has(*ACCEL, *GYRO)]
+    ready = [p for p in there if p.on_drive_time]
+    if not there:
+        raise CannotMeasure(
+            "the lever carries a motion sensor, but nothing tells how the body moves: fit a second one (accelerometer "
+            "and gyro) to the body, near the lever"
+        )
+    if not ready:
+        name, why = there[0].recording.name, there[0].clock.why or "it is not placed"
+        raise CannotMeasure(f"the lever's angles need {name} on the drive's clock: {why}")
+    return min(ready, key=lambda p: (BODY_PLACES.index(p.recording.place), -p.recording.quality.rate_hz))
+
+
+def _begin(
+    lever: Placed, body: Placed, inner: Sensed, outer: Sensed, spans: tuple[tuple[float, float], ...]
+) -> tuple[np.ndarray, float]:
+    """Lever axes to the body's as declared, or as they fit best, and how far off about the upright [rad]."""
+    if lever.mounting.how == "declared" and _axes_known(body):
+        return lever.mounting.rotation, DECLARED_U
+    return fit_fixed_turn(outer, inner, spans), FITTED_U
+
+
+def _brought_together(outer: Sensed, inner: Sensed, begin: np.ndarray, *, one_clock: bool) -> tuple[Sensed, float]:
+    """The body's sensor without the lag that is left between the clocks, and how sure that is [s]."""
+    if one_clock:
+        return outer, 0.0
+    lag_s = fit_gyro_lag(outer.gyro_s, outer.rates, inner.gyro_s, rotate(inner.rates, begin))
+    if lag_s is None:
+        return outer, CLOCK_U_S
+    return replace(outer, gyro_s=outer.gyro_s - lag_s, accel_s=outer.accel_s - lag_s), LAG_U_S
+
+
+def _axes_known(body: Placed) -> bool:
+    mounting = body.mounting
+    return mounting.rotation is not None and (mounting.confidence is None or mounting.confidence >= AXES_SURE)
+
+
+def _sense(recording: Recording) -> Sensed:
+    gyro_s, rates = _held(recording, GYRO)
+    accel_s, force = _held(recording, ACCEL)
+    if gyro_s.size < 2 or accel_s.size < 2:
+        raise CannotMeasure(f"{recording.name}: accelerometer or gyro holds no values; check its wiring")
+    return Sensed(
+        gyro_s=gyro_s, rates=rates, accel_s=accel_s, force=force, clipped=_clipped(recording, rates),
+    )  # fmt: skip
+
+
+def _held(recording: Recording, names: tuple[str, ...]) -> tuple[np.ndarray, np.ndarray]:
+    """Times and values of the rows in which all three axes hold a value."""
+    values = np.stack([recording.column(name) for name in names], axis=1)
+    rows = np.all(np.isfinite(values), axis=1)
+    return recording.time_s[rows], values[rows]
+
+
+def _clipped(recording: Recording, rates: np.ndarray) -> np.ndarray:
+    """Which samples (n,) lie at a limit of the gyro."""
+    limits = [recording.channel(name).limits or (-np.inf, np.inf) for name in GYRO]
+    low, high = np.array(limits).T
+    return np.any((rates <= low) | (rates >= high), axis=1)
+
+
+def _in_body_axes(body: Placed) -> Sensed:
+    """The body's sensor, turned to vehicle axes where its mounting is known, doubtful or not."""
+    sensed = _sense(body.recording)
+    if body.mounting.rotation is None:
+        return sensed
+    stretches = [(-np.inf, body.mounting.rotation), *body.mounting.later]
+    return Sensed(
+        gyro_s=sensed.gyro_s, rates=_turned(sensed.gyro_s, sensed.rates, stretches), accel_s=sensed.accel_s,
+        force=_turned(sensed.accel_s, sensed.force, stretches), clipped=sensed.clipped,
+    )  # fmt: skip
+
+
+def _turned(time_s: np.ndarray, values: np.ndarray, stretches: list[tuple[float, np.ndarray]]) -> np.ndarray:
+    turned = np.empty_like(values)
+    for from_s, rotation in stretches:
+        since = time_s >= from_s
+        turned[since] = rotate(values[since], rotation)
+    return turned
+
+
+def _shared_spans(lever: Recording, inner: Sensed, outer: Sensed, body: Placed) -> tuple[tuple[float, float], ...]:
+    """Stretches in which the lever's sensor ran without a hole, the body's with short ones, and none slipped."""
+    ran = [find_spans(s, measure_ticks(s).gap_after) for s in (inner.gyro_s, inner.accel_s)]
+    bridged = [_bridged(s) for s in (outer.gyro_s, outer.accel_s)]
+    spans = ran[0]
+    for others in (ran[1], *bridged, _between_slips(body)):
+        spans = [(max(a, c), min(b, d)) for a, b in spans for c, d in others if min(b, d) > max(a, c)]
+    spans = tuple((a, b) for a, b in spans if b - a >= SHORTEST_S)
+    if not spans:
+        raise CannotMeasure(f"{lever.name} and the body's sensor share no {SHORTEST_S:g} s without a hole")
+    return spans
+
+
+def _bridged(time_s: np.ndarray) -> tuple[tuple[float, float], ...]:
+    return find_spans(time_s, np.flatnonzero(np.diff(time_s) > BRIDGED_S))
+
+
+def _between_slips(body: Placed) -> tuple[tuple[float, float], ...]:
+    slips = {body.mounting.slipped_at_s, *(from_s for from_s, _ in body.mounting.later)} - {None}
+    edges = [-np.inf, *(s + d for s in sorted(slips) for d in (-SLIP_S, SLIP_S)), np.inf]
+    return tuple((a, b) for a, b in zip(edges[::2], edges[1::2], strict=True) if b > a)
+
+
+def _angles(smoothed: RelativeAttitude, *, along_axes: bool) -> np.ndarray:
+    """Rotation against the mean attitude about the body's x and y, or about the two axes it turned about most."""
+    turned = to_vector(multiply(smoothed.attitude, inverse(mean_attitude(smoothed.attitude))))
+    if along_axes:
+        return turned[:, :2]
+    across = turned - np.outer(turned @ smoothed.upright, smoothed.upright)
+    axes = np.linalg.eigh(np.cov(across.T))[1]
+    return across @ axes[:, [1, 2]]
+
+
+def _uncertainty_deg(smoothed: RelativeAttitude, outer: Sensed, body: Placed, apart_s: float) -> float:
+    """Drift that is left, what the body turns while clocks may be apart, and a slip of its sensor."""
+    rates = outer.rates - np.median(outer.rates, axis=0)
+    leaning = rates - np.outer(rates @ smoothed.upright, smoothed.upright)
+    clocks = apart_s * float(np.sqrt(np.mean(np.sum(leaning**2, axis=1)) / 2))
+    slipped = SLIP_U_DEG if body.mounting.slipped_at_s is not None or body.mounting.later else 0.0
+    return float(np.hypot(np.rad2deg(np.hypot(smoothed.tilt_u, clocks)), slipped))
+
+
+def _trace(time_s: np.ndarray, angles: np.ndarray, lever: Recording) -> Trace:
+    ticks = measure_ticks(time_s)
+    return Trace(
+        time_s=time_s, values=angles, spans=find_spans(time_s, ticks.gap_after), rate_hz=ticks.rate_hz,
+        recording=lever.name, place=lever.place,
+    )  # fmt: skip

@@ -1,0 +1,147 @@
+"""A sensor that turned in its holder during the drive: found because no one mounting fits both before and after."""
+
+from collections.abc import Callable
+from dataclasses import replace
+
+import numpy as np
+
+from shiftlog.align.axis_fit import AxisFit, Witness, as_mounting, fit_axes
+from shiftlog.align.felt import GRID_S, Felt
+from shiftlog.model.drive import Mounting
+
+Make = Callable[[np.ndarray], Witness | None]
+"""Makes the witness of a span (m,) of the grid."""
+
+LEAST_TURN_DEG = 4.0
+"""Less than this no cradle and no adhesive pad is blamed for; a car leans as far (common practice, no source)."""
+
+LEAST_SIGMAS = 6.0
+"""So many standard uncertainties: a scan over a drive tries a hundred places, and slopes and bends have long tails."""
+
+LEAST_BLOCKS = 4
+GUARD_S = 1.0
+SEARCH_S = 30.0
+HELD_DEG = np.array([[0.0, 0.8, 0.6], [0.8, 0.0, 0.6], [0.7, 0.8, 0.0]])
+"""Doubt of each axis within one drive: a sensor's bias is the same before and after."""
+
+UP_TURN_DEG, UP_WINDOW_S, UP_SPREADS = 13.0, 60.0, 3.0
+"""From a descent to an ascent of 12 % each up changes by 13.7 degrees, and seldom for a minute on either side."""
+
+
+def find_slip(felt: Felt, make: Make, whole: Witness) -> Mounting | None:
+    """The mounting in its two stretches where the sensor slipped, else None.
+
+    A slope moves up and leaves forward where it is in the sensor; a bend moves neither. Each axis on either side comes
+    with its uncertainty, slopes that last included, and the turn between the sides must stand out of all of it.
+    """
+    at = _scan(replace(whole, doubt_deg=HELD_DEG))
+    if at is None:
+        return None
+    at = _refine(felt, whole, at)
+    sides = _sides(felt, at)
+    made = [make(side) for side in sides]
+    fits = [AxisFit(turn=None) if w is None else fit_axes(w) for w in made]
+    if any(f.turn is None for f in fits):
+        return None
+    if _sigmas(*(fit_axes(replace(w, doubt_deg=HELD_DEG)) for w in made)) < LEAST_SIGMAS:
+        return None
+    before, after = (as_mounting(f, whole.how, most=whole.most) for f in fits)
+    return _in_stretches(float(felt.time_s[at]), before, after, _turned_deg(*fits))
+
+
+def _scan(witness: Witness) -> int | None:
+    """The block at which two mountings explain the most, as grid index; None where they differ nowhere enough."""
+    block = witness.moments.block
+    places = np.arange(block[0] + LEAST_BLOCKS, block[-1] - LEAST_BLOCKS + 1)
+    best, where = np.inf, None
+    for place in places[:: 2 if places.size > 24 else 1]:
+        sides = fit_axes(witness, block < place), fit_axes(witness, block >= place)
+        if any(side.turn is None for side in sides) or _turned_deg(*sides) < LEAST_TURN_DEG:
+            continue
+        missed = sides[0].missed + sides[1].missed
+        if missed < best and _sigmas(*sides) > LEAST_SIGMAS:
+            best, where = missed, place
+    return None if where is None else int(where * witness.block_s / GRID_S)
+
+
+def _relative(before: AxisFit, after: AxisFit) -> np.ndarray:
+    """Turn of the sensor between two fits as a rotation vector (3,) in vehicle axes [rad]."""
+    turn = before.turn.rotation @ after.turn.rotation.T
+    angle = np.arccos(np.clip((np.trace(turn) - 1) / 2, -1, 1))
+    way = np.array([turn[2, 1] - turn[1, 2], turn[0, 2] - turn[2, 0], turn[1, 0] - turn[0, 1]])
+    return way * (0.5 if angle < 1e-6 else angle / (2 * max(np.sin(angle), 1e-6)))
+
+
+def _turned_deg(before: AxisFit, after: AxisFit) -> float:
+    return float(np.rad2deg(np.linalg.norm(_relative(before, after))))
+
+
+def _sigmas(before: AxisFit, after: AxisFit) -> float:
+    """How many standard uncertainties the turn between the sides amounts to."""
+    if before.turn is None or after.turn is None:
+        return 0.0
+    turn = _relative(before, after)
+    few = max(min(before.freedom, after.freedom), 1.0)
+    spread = (before.turn.covariance + after.turn.covariance) * (1 + 2 / few)
+    return float(np.sqrt(turn @ np.linalg.solve(spread, turn)))
+
+
+def _refine(felt: Felt, witness: Witness, at: int) -> int:
+    """The grid step nearby at which the force goes over from what fits before to what fits after."""
+    place = round(at * GRID_S / witness.block_s)
+    sides = fit_axes(witness, witness.moments.block < place - 1), fit_axes(witness, witness.moments.block > place)
+    if any(side.rows is None for side in sides):
+        return at
+    first = max(at - int(SEARCH_S / GRID_S), 0)
+    part = slice(first, at + int(SEARCH_S / GRID_S))
+    missed = [np.square(felt.force[part] - witness.causes[part] @ side.rows).sum(axis=1) for side in sides]
+    used = witness.used[part]
+    gain = np.where(used, np.minimum(missed[0], 25.0) - np.minimum(missed[1], 25.0), 0.0)
+    return first + int(np.argmin(np.concatenate(([0.0], np.cumsum(gain)))[:-1]))
+
+
+def _sides(felt: Felt, at: int) -> tuple[np.ndarray, np.ndarray]:
+    """Spans before and after, a second left out about the slip itself."""
+    guard, index = int(GUARD_S / GRID_S), np.arange(felt.time_s.size)
+    return felt.held & (index < at - guard), felt.held & (index > at + guard)
+
+
+def _in_stretches(at_s: float, before: Mounting, after: Mounting, turned_deg: float) -> Mounting:
+    why = f"the sensor turned in its holder at {at_s:.0f} s, by about {turned_deg:.0f}°"
+    if before.rotation is None or after.rotation is None:
+        side = "before" if before.rotation is None else "after"
+        why += f"; {side} it too little is left to tell forward. Fix it firmly and drive again"
+        return Mounting(rotation=None, how="unknown", slipped_at_s=at_s, why=why)
+    return replace(
+        before,
+        confidence=min(before.confidence, after.confidence),
+        uncertainty_deg=max(before.uncertainty_deg, after.uncertainty_deg),
+        slipped_at_s=at_s,
+        later=((at_s, after.rotation),),
+        why=f"{why}; before and after are each turned by themselves",
+    )
+
+
+def find_tilt(felt: Felt) -> float | None:
+    """When up changed for good by more than slopes explain [s], for a sensor whose forward nothing tells; else None."""
+    size = int(5.0 / GRID_S)
+    force = felt.force[: len(felt.force) // size * size].reshape(-1, size, 3)
+    up, reach = np.median(force, axis=1), int(UP_WINDOW_S / 5.0)
+    turned = [_apart_deg(up[k - reach : k], up[k : k + reach]) for k in range(reach, len(up) - reach + 1)]
+    if not turned or max(turned) < UP_TURN_DEG:
+        return None
+    at = int(np.argmax(turned)) + reach
+    lasting = _apart_deg(up[:at], up[at:]) > 0.7 * UP_TURN_DEG
+    return float(felt.time_s[at * size]) if lasting and _stands_out(up[:at], up[at:]) else None
+
+
+def _apart_deg(one: np.ndarray, other: np.ndarray) -> float:
+    a, b = (np.median(part, axis=0) for part in (one, other))
+    return float(np.rad2deg(np.arccos(np.clip(a @ b / np.linalg.norm(a) / np.linalg.norm(b), -1, 1))))
+
+
+def _stands_out(one: np.ndarray, other: np.ndarray) -> bool:
+    """Whether the change is more than bends and braking make of either side."""
+    middle = [np.median(part, axis=0) for part in (one, other)]
+    usual = [np.median(np.linalg.norm(part - m, axis=1)) for part, m in zip((one, other), middle, strict=True)]
+    return float(np.linalg.norm(middle[1] - middle[0])) > UP_SPREADS * max(usual)

@@ -1,0 +1,168 @@
+"""What can tell how a sensor lies: speed changes, bends, and another sensor of the same car."""
+
+from dataclasses import replace
+
+import numpy as np
+
+from shiftlog.align.axis_fit import BIAS_DEG, MOST_CONFIDENCE, Witness, doubts, fit_axes
+from shiftlog.align.felt import GRID_S, Felt, slope
+from shiftlog.model.drive import Mounting
+from shiftlog.signal.axis_moments import gather_moments
+from shiftlog.signal.robust import shortest_share
+
+BLOCK_S = 10.0
+LEAST_BLOCKS = 6
+LEAST_GAIN_MPS2 = 0.2
+"""R.m.s. of a cause below which it is lost in the road."""
+
+LEAST_TURNING = 0.02
+"""R.m.s. yaw rate [rad/s] below which the road had no bends to speak of."""
+
+EVEN_S = 20.0
+"""For so long the speed of a car is near enough to a parabola."""
+
+BEND_MPS2, BEND_WINDOW_S, LEAST_STRAIGHT = 1.2, 90.0, 0.25
+"""Sideways force beyond which a stretch is a bend; straights are told by the commonest sideways force of a window
+longer than a lap's bends, and must make up this share of it."""
+
+BIAS_RADPS, LINKED = 0.02, 50.0
+"""Usual bias of a gyro, and how many samples of the grid tell no more than one (common practice, no source)."""
+
+
+def witness_speed(felt: Felt, mps: np.ndarray, known: np.ndarray, lag_s: float, span: np.ndarray) -> Witness | None:
+    """Speed that comes ``lag_s`` late, with bends where there is a gyro; None where it hardly changed.
+
+    mps, known (m,) : vehicle speed on the sensor's grid [m/s], and where it is known; span (m,) : samples to use
+    """
+    moved, there = _earlier(mps, known, lag_s)
+    along, used = slope(moved), there & span
+    if used.sum() * GRID_S < LEAST_BLOCKS * BLOCK_S or _rms(along[used]) < LEAST_GAIN_MPS2:
+        return None
+    across = None if felt.rate is None else moved * turning(felt)
+    if across is None or _rms(across[used]) < LEAST_GAIN_MPS2:
+        return _without_bends(felt, along, used)
+    ones = np.ones(along.size)
+    # A gyro's bias pulls sideways in proportion to speed; the third cause takes it up, as far as biases go.
+    penalty = np.array([0.0, 0.0, LINKED / BIAS_RADPS**2, 0.0])
+    both = _witness(felt, [along, across, moved, ones], used, (0, 1, 3), doubts(0.5, 0.6), penalty=penalty)
+    fit = fit_axes(both)
+    if fit.turn is None or fit.left_told:
+        return both
+    return replace(_without_bends(felt, along, used), doubt=fit.doubt)
+
+
+def witness_bends(felt: Felt, span: np.ndarray) -> Witness | None:
+    """Yaw rate alone; None without bends.
+
+    A car that drives forward is pulled towards where it turns: that tells left and right. What sideways force speed
+    times yaw rate does not account for, with a speed that changes evenly for a while, is none: so whatever pulls
+    beside it pulls along the car, and tells forward far better.
+    """
+    if felt.rate is None or span.sum() * GRID_S < LEAST_BLOCKS * BLOCK_S:
+        return None
+    yaw = turning(felt)
+    yaw = yaw - shortest_share(yaw[span], 0.3)[0]
+    if _rms(yaw[span]) < LEAST_TURNING:
+        return None
+    ones = np.ones(yaw.size)
+    rough = fit_axes(_witness(felt, [yaw, np.abs(yaw), ones], span, (None, 0, 2), doubts(3.0, 3.0), scaled=False))
+    if rough.turn is None:
+        return None
+    forward, witness = rough.turn.rotation[0], None
+    for _ in range(4):
+        along = _beside_bends(felt.force @ forward, yaw, span)
+        if _rms(along[span]) < LEAST_GAIN_MPS2:
+            return None
+        witness = _witness(felt, [along, yaw, ones], span, (0, None, 2), doubts(1.0, 1.0), how="gravity and yaw rate")
+        found = fit_axes(witness)
+        if found.turn is None or found.turn.rotation[0] @ rough.turn.rotation[0] < 0.5:
+            return None
+        forward = found.turn.rotation[0]
+    return witness
+
+
+def _beside_bends(along: np.ndarray, yaw: np.ndarray, used: np.ndarray) -> np.ndarray:
+    """What of a force (m,) neither stays, nor goes with yaw rate, nor with yaw rate at an evenly changing speed."""
+    size, left = int(EVEN_S / GRID_S), np.zeros(along.size)
+    for first in range(0, along.size, size):
+        rows = np.arange(first, min(first + size, along.size))
+        rows = rows[used[rows]]
+        if rows.size > 20:
+            time = np.linspace(-1, 1, rows.size)
+            causes = np.column_stack([np.ones(rows.size), yaw[rows], yaw[rows] * time, yaw[rows] * time**2])
+            left[rows] = along[rows] - causes @ np.linalg.lstsq(causes, along[rows], rcond=None)[0]
+    return left
+
+
+def witness_other(felt: Felt, force: np.ndarray, name: str, own: Mounting, span: np.ndarray) -> Witness | None:
+    """Another sensor of the same car: force (m, 3) as it felt it, in vehicle axes, on this sensor's grid.
+
+    own : its own mounting; span (m,) : where both felt something
+    """
+    used = span
+    moving = force[used] - force[used].mean(axis=0) if used.any() else force[used]
+    if used.sum() * GRID_S < LEAST_BLOCKS * BLOCK_S or _rms(moving[:, 0]) < LEAST_GAIN_MPS2:
+        return None
+    doubt = np.full((3, 3), np.hypot(own.uncertainty_deg or 0.0, 0.3))
+    doubt[2] = np.hypot(doubt[2], BIAS_DEG)
+    return _witness(
+        felt, list(force.T), used, (0, 1 if _rms(moving[:, 1]) > LEAST_GAIN_MPS2 else None, 2), doubt,
+        how=f"by {name}", most=own.confidence or MOST_CONFIDENCE,
+    )  # fmt: skip
+
+
+def _without_bends(felt: Felt, along: np.ndarray, used: np.ndarray) -> Witness:
+    straight = _straights(felt, along, used)
+    return _witness(felt, [along, np.ones(along.size)], straight, (0, None, 1), doubts(0.6, 0.6))
+
+
+def _straights(felt: Felt, along: np.ndarray, used: np.ndarray) -> np.ndarray:
+    """Those of the samples ``used`` that are in no bend, as far as the sideways force itself tells."""
+    rough = fit_axes(_witness(felt, [along, np.ones(along.size)], used, (0, None, 1), doubts(0.6, 0.6)))
+    if rough.turn is None:
+        return used
+    sideways, straight = felt.force @ rough.turn.rotation[1], used.copy()
+    size = int(BEND_WINDOW_S / GRID_S)
+    for first in range(0, used.size, size):
+        rows = np.flatnonzero(used[first : first + size]) + first
+        if rows.size > 100:
+            middle = shortest_share(sideways[rows], LEAST_STRAIGHT)[0]
+            straight[rows] = np.abs(sideways[rows] - middle) < BEND_MPS2
+    return straight
+
+
+def turning(felt: Felt) -> np.ndarray:
+    """Turning about the vertical (m,) [rad/s], as the gyro has it, its bias included."""
+    mean = felt.force[felt.held].mean(axis=0)
+    return felt.rate @ (mean / np.linalg.norm(mean))
+
+
+def _witness(
+    felt: Felt,
+    causes: list[np.ndarray],
+    used: np.ndarray,
+    rows: tuple[int | None, int | None, int | None],
+    doubt_deg: np.ndarray,
+    *,
+    how: str = "gravity and speed",
+    penalty: np.ndarray | None = None,
+    scaled: bool = True,
+    most: float = MOST_CONFIDENCE,
+) -> Witness:
+    block = (np.arange(used.size) * GRID_S / BLOCK_S).astype(int)
+    moments = gather_moments(felt.force[used], np.column_stack(causes)[used], block[used])
+    penalty = np.zeros(len(causes)) if penalty is None else penalty
+    return Witness(
+        causes=np.column_stack(causes), used=used, moments=moments, rows=rows, how=how, block_s=BLOCK_S,
+        penalty=penalty, doubt_deg=doubt_deg, scaled=scaled, most=most,
+    )  # fmt: skip
+
+
+def _earlier(mps: np.ndarray, known: np.ndarray, lag_s: float) -> tuple[np.ndarray, np.ndarray]:
+    grid = np.arange(mps.size, dtype=float)
+    late = grid + lag_s / GRID_S
+    return np.interp(late, grid, mps), np.interp(late, grid, known, left=0.0, right=0.0) > 0.99
+
+
+def _rms(values: np.ndarray) -> float:
+    return float(np.sqrt(np.mean(np.square(values)))) if values.size else 0.0

@@ -1,0 +1,110 @@
+"""The records of a binary log put in order: one part for each start of the recorder, with what is missing in it."""
+
+from dataclasses import dataclass
+
+from shiftlog.errors import LogError
+from shiftlog.ingest.formats.frame_header import FrameHeader
+from shiftlog.ingest.formats.frame_records import EVEN, STAMPED, FrameFile, FrameRecord
+
+_COUNTER_US = 1 << 40
+"""Where counter and count of wraps together begin anew: after 12.7 days."""
+
+_SEQUENCES = 1 << 16
+_SHUFFLED_US = 1_000_000
+"""Records may be written up to a second out of order; a step back of the sequence over a longer time is a wrap."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class FramePart:
+    """What the recorder wrote between one start and the next, without copies.
+
+    at : its first byte in the file; records : in order of time, or of the file where starts cannot be told apart
+    counters_us : of each record, wraps undone; lost : records that the sequence numbers miss; repeated : copies dropped
+    """
+
+    at: int
+    header: FrameHeader
+    records: tuple[FrameRecord, ...]
+    counters_us: tuple[int, ...]
+    lost: int
+    repeated: int
+
+
+def find_parts(found: FrameFile, *, file: str) -> tuple[FramePart, ...]:
+    """The parts of a file that hold samples, in its order.
+
+    LogError where there is no header, no sample, more than one recorder, or other channels after a restart.
+    """
+    layouts: dict[int, list[FrameRecord]] = {}
+    for record in found.records:
+        layouts.setdefault(record.layout, []).append(record)
+    parts = [_part(found.headers[layout], records) for layout, records in layouts.items() if _has_samples(records)]
+    if not parts:
+        raise LogError(f"{file}: {_nothing(found)}")
+    for part in parts[1:]:
+        _check_same(parts[0], part, file)
+    return tuple(parts)
+
+
+def _has_samples(records: list[FrameRecord]) -> bool:
+    return any(record.kind in (EVEN, STAMPED) for record in records)
+
+
+def _nothing(found: FrameFile) -> str:
+    if found.headers:
+        return "holds a header and no samples. Record it again, or leave it out."
+    if found.unfit:
+        return "holds no header record, so its channels are not known. Record at least until the header is repeated."
+    return "holds no frame with a right checksum. Copy it from the recorder again, or leave it out."
+
+
+def _part(header: FrameHeader, records: list[FrameRecord]) -> FramePart:
+    kept, seen = [], set()
+    for record in records:
+        key = (record.kind, record.sequence, record.counter_us)
+        if key not in seen:
+            seen.add(key)
+            kept.append(record)
+    first = kept[0].counter_us
+    timed = [(first + _signed(r.counter_us - first, _COUNTER_US), r) for r in kept]
+    if header.session:
+        timed.sort(key=lambda pair: pair[0])
+    return FramePart(
+        at=min(record.at for record in kept),
+        header=header,
+        records=tuple(record for _, record in timed),
+        counters_us=tuple(counter for counter, _ in timed),
+        lost=_count_lost(timed),
+        repeated=len(records) - len(kept),
+    )
+
+
+def _count_lost(timed: list[tuple[int, FrameRecord]]) -> int:
+    """How many sequence numbers are missing; a hole of more than 65,535 records shows its remainder only."""
+    place, places = 0, {0}
+    for (before, last), (now, record) in zip(timed, timed[1:], strict=False):
+        step = (record.sequence - last.sequence) % _SEQUENCES
+        if now < before:
+            # The recorder started anew, or something was moved: what lies between is not known.
+            step = 1
+        elif now - before < _SHUFFLED_US:
+            step = _signed(step, _SEQUENCES)
+        place += step
+        places.add(place)
+    return max(places) - min(places) + 1 - len(places)
+
+
+def _signed(difference: int, period: int) -> int:
+    """A difference of counters that begin anew after ``period``, as the shorter way round."""
+    return (difference + period // 2) % period - period // 2
+
+
+def _check_same(first: FramePart, part: FramePart, file: str) -> None:
+    here, there = first.header, part.header
+    if (here.device, here.place) != (there.device, there.place):
+        raise LogError(
+            f"{file}, byte {part.at}: holds frames of two recorders, {here.device} at the {here.place} and "
+            f"{there.device} at the {there.place}. Save each recorder in a file of its own."
+        )
+    if here.channels != there.channels:
+        raise LogError(f"{file}, byte {part.at}: other channels than before. Split the file there.")

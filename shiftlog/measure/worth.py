@@ -1,0 +1,164 @@
+"""What a log is worth, in short lines: the same words for terminal and pages."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from shiftlog.measure.capability import SURE, Able, Unable
+from shiftlog.model.drive import ClockMatch, Latency, Mounting
+from shiftlog.model.recording import Quality
+from shiftlog.model.result import RecordingReport
+
+MINUS = "\N{MINUS SIGN}"
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Fact:
+    """One line about a recording; look : whether it is one to look at."""
+
+    label: str
+    text: str
+    look: bool = False
+
+
+def recording_facts(report: RecordingReport) -> tuple[Fact, ...]:
+    """Everything that is to be known of a recording, one fact a line."""
+    facts = [*_sampling(report.quality), *_vibration(report.quality), *_flaws(report)]
+    facts += [
+        _clock(report.clock, name=report.name),
+        *_evidence(report.clock),
+        *(_latency(latency) for latency in report.latencies),
+    ]
+    facts += [_mounting(report.mounting)] if _has_axes(report) else []
+    return (*facts, Fact(label="gives", text=", ".join(report.can_measure) or "nothing by itself"))
+
+
+def unlike_reasons(cannot: Sequence[Unable]) -> tuple[tuple[tuple[str, ...], str, str | None], ...]:
+    """(families, why, what to do about it), each reason once with all the families it keeps away."""
+    grouped: dict[tuple[str, str | None], list[str]] = {}
+    for one in cannot:
+        grouped.setdefault((one.why, one.mend), []).append(one.name)
+    return tuple((tuple(names), why, mend) for (why, mend), names in grouped.items())
+
+
+def able_text(able: Able) -> str:
+    """From which recordings a family comes, and what is doubtful about it."""
+    return ", ".join(able.recordings) + (f" ({able.doubt})" if able.doubt else "")
+
+
+def _sampling(quality: Quality) -> list[Fact]:
+    rate = f"{_number(quality.rate_hz)} Hz, steps vary by {_number(1000 * quality.jitter_s)} ms"
+    held = f"{quality.samples} samples in {quality.duration_s:.1f} s"
+    return [Fact(label="rate", text=f"{rate}; {held}"), *_losses(quality)]
+
+
+def _losses(quality: Quality) -> list[Fact]:
+    """Gaps, lost and clipped samples, each on its line where there are any, else all in one."""
+    facts, clean = [], []
+    if quality.gaps:
+        start_s, end_s = max(quality.gaps, key=lambda g: g[1] - g[0])
+        longest = f"the longest {_number(end_s - start_s)} s, at {start_s:.1f} s"
+        facts.append(Fact(label="gaps", text=f"{len(quality.gaps)}, {longest}", look=True))
+    else:
+        clean.append("no gaps")
+    if quality.dropped:
+        facts.append(Fact(label="lost", text=_samples(quality.dropped), look=True))
+    else:
+        clean.append("no sample lost")
+    if quality.clipped:
+        by = ", ".join(f"{n} of {name}" for name, n in quality.clipped_by.items())
+        facts.append(Fact(label="clipped", text=by or _samples(quality.clipped), look=True))
+    else:
+        clean.append("none clipped")
+    return facts + ([Fact(label="whole" if not facts else "but", text=", ".join(clean))] if clean else [])
+
+
+def _samples(n: int) -> str:
+    return "1 sample" if n == 1 else f"{n} samples"
+
+
+def _vibration(quality: Quality) -> list[Fact]:
+    if quality.bandwidth_hz is None:
+        return []
+    known = quality.noise_mps2 is not None
+    noise = f"noise floor {quality.noise_mps2:.2g} m/s²" if known else "noise floor not known (no whole second of data)"
+    band = f"to be trusted up to {_number(quality.bandwidth_hz)} Hz"
+    return [Fact(label="vibration", text=f"{noise}, {band}")]
+
+
+def _flaws(report: RecordingReport) -> list[Fact]:
+    quality, facts = report.quality, []
+    if quality.mended:
+        facts.append(Fact(label="mended", text=", ".join(f"{n} {what}" for what, n in quality.mended.items())))
+    if quality.stuck:
+        facts.append(Fact(label="stuck", text=f"{', '.join(quality.stuck)}: never changes", look=True))
+    if report.ignored:
+        facts.append(Fact(label="left", text=f"no channel: {', '.join(report.ignored)}"))
+    return facts
+
+
+def _clock(clock: ClockMatch, *, name: str) -> Fact:
+    if clock.offset_s is None:
+        why = (clock.why or "nothing tells where it belongs").removeprefix(f"{name}: ")
+        return Fact(label="clock", text=f"not placed: {why}", look=True)
+    plain = {"reference": "drive time is this clock", "same clock": "runs on the drive's clock"}
+    if clock.how in plain:
+        return Fact(label="clock", text=plain[clock.how])
+    sign = MINUS if clock.offset_s < 0 else "+"
+    parts = [f"{clock.how}: recorder time = drive time {sign} {abs(clock.offset_s):.3f} s"]
+    parts += [f"drift {_signed(clock.drift_ppm)} ppm"] if clock.drift_ppm else []
+    parts += [f"confidence {clock.confidence:.2f}"] if clock.how == "matched" and clock.confidence is not None else []
+    parts += [f"slipped at {clock.slipped_at_s:.1f} s"] if clock.slipped_at_s is not None else []
+    unsure = clock.confidence is not None and clock.confidence < SURE
+    return Fact(label="clock", text=", ".join(parts), look=unsure or clock.slipped_at_s is not None)
+
+
+def _evidence(clock: ClockMatch) -> list[Fact]:
+    return [Fact(label="by", text=clock.evidence)] if clock.evidence else []
+
+
+def _evidence(clock: ClockMatch) -> list[Fact]:
+    return [Fact(label="by", text=clock.evidence)] if clock.evidence else []
+
+
+def _latency(latency: Latency) -> Fact:
+    late = "behind" if latency.lag_s >= 0 else "ahead of"
+    size = f"{_number(abs(latency.lag_s))} s"
+    within = f" (± {latency.uncertainty_s:.2g} s)" if latency.uncertainty_s is not None else ""
+    return Fact(
+        label="latency", text=f"{_plain(latency.channel)} comes {size} {late} {_plain(latency.against)}{within}"
+    )
+
+
+def _plain(channel: str) -> str:
+    return channel.replace("_", " ")
+
+
+def _mounting(mounting: Mounting) -> Fact:
+    if mounting.rotation is None:
+        return Fact(label="mounting", text=f"not known: {mounting.why or 'nothing tells it'}", look=True)
+    found = mounting.how != "declared"
+    how = mounting.how if mounting.how.startswith("by ") else f"from {mounting.how}"
+    parts = [f"axes found {how}" if found else "as declared"]
+    parts += [f"confidence {mounting.confidence:.2f}"] if found and mounting.confidence is not None else []
+    parts += [f"± {mounting.uncertainty_deg:.2g}°"] if mounting.uncertainty_deg is not None else []
+    parts += [f"slipped at {mounting.slipped_at_s:.1f} s"] if mounting.slipped_at_s is not None else []
+    parts += [mounting.why] if mounting.why else []
+    unsure = mounting.confidence is not None and mounting.confidence < SURE
+    return Fact(label="mounting", text=", ".join(parts), look=unsure or mounting.slipped_at_s is not None)
+
+
+def _has_axes(report: RecordingReport) -> bool:
+    """Whether the recording has a motion sensor at all; without one its mounting is nothing to speak of."""
+    return report.quality.bandwidth_hz is not None or report.mounting.rotation is not None
+
+
+def _signed(value: float) -> str:
+    return f"{value:+.3g}".replace("-", MINUS)
+
+
+def _number(value: float) -> str:
+    """Three significant digits at the most, no exponent."""
+    if abs(value) >= 1000:
+        return f"{value:.0f}"
+    text = f"{value:.3g}"
+    return text if "e" not in text else f"{value:.4f}".rstrip("0").rstrip(".")

@@ -1,0 +1,53 @@
+"""Times written as text: what they mean in seconds, and what is no time."""
+
+from datetime import UTC, datetime
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from shiftlog.ingest.clock_text import is_time_of_day, parse_clock
+
+MOMENT = datetime(2026, 3, 14, 15, 9, 26, 535000, tzinfo=UTC).timestamp()
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "2026-03-14T15:09:26.535Z",
+        "2026-03-14T15:09:26,535",
+        "2026-03-14 15:09:26.535",
+        "2026-03-14T17:09:26.535+02:00",
+        "20260314T150926.535",
+        "2026/03/14 15:09:26.535",
+        "14.03.2026 15:09:26.535",
+        "14-Mar-2026 15:09:26.535",
+        "14 March 2026 15:09:26.535",
+        '"2026-03-14T15:09:26.535Z"',
+    ],
+)
+def test_one_moment_in_every_way_of_writing(text: str) -> None:
+    assert parse_clock(pd.Series([text, text])) == pytest.approx([MOMENT, MOMENT], abs=1e-6)
+
+
+@pytest.mark.parametrize(
+    ("text", "seconds"),
+    [
+        ("00:00:00", 0),
+        ("23:59:59.5", 86399.5),
+        ("9:05", 32700),
+        ("12:00:01 AM", 1),
+        ("12:30:00 pm", 45000),
+        ("1:00:00.25 p.m.", 46800.25),
+        ("11:59:59 PM", 86399),
+        ("11:59 am", 43140),
+    ],
+)
+def test_time_of_day(text: str, seconds: float) -> None:
+    assert is_time_of_day(text)
+    assert parse_clock(pd.Series([text, "rubbish"])) == pytest.approx([seconds, np.nan], nan_ok=True)
+
+
+@pytest.mark.parametrize("text", ["2026-13-14T15:09:26", "0001-01-01", "14-Foo-2026 15:09:26", "4:5:6:7", "-", "12"])
+def test_what_is_no_time(text: str) -> None:
+    assert np.isnan(parse_clock(pd.Series([text]))).all()

@@ -1,0 +1,191 @@
+"""What a drive can and cannot measure, and how the logs are described."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from shiftlog.measure.capability import Able, judge_drive, judge_recording, report_recording
+from shiftlog.measure.catalogue import NOT_YET
+from shiftlog.measure.needs import ACCEL, GYRO, NEEDS
+from shiftlog.measure.worth import able_text, recording_facts, unlike_reasons
+from shiftlog.model.car import Car
+from shiftlog.model.drive import ClockMatch, Latency, Mounting, Placed
+from shiftlog.model.recording import Channel, Quality, Recording
+
+LEVER = ("select", "engage")
+TIMES, REST, SPEEDS, FELT, OVER_REV, GAP, KNOCK = [need.name for need in NEEDS if need.measured]
+HERE = ClockMatch(offset_s=0.0, drift_ppm=0.0, how="same clock", confidence=1.0)
+NOWHERE = ClockMatch(offset_s=None, drift_ppm=None, how="not placed", confidence=None, why="phone: nothing lines up")
+UNKNOWN = Mounting(rotation=None, how="unknown", why="the car never changed its speed")
+KNOWN = Mounting(rotation=np.eye(3), how="gravity and speed", confidence=0.97, uncertainty_deg=1.2)
+
+
+def placed(name, place, channels, *, rate_hz=100.0, clock=HERE, mounting=UNKNOWN, latencies=(), **quality) -> Placed:
+    """A recording of ten samples that says of itself what a test wants."""
+    time_s = np.arange(10) / rate_hz
+    moves = any(c.startswith("accel") for c in channels)
+    known = {"noise_mps2": 0.04, "bandwidth_hz": 0.4 * rate_hz} if moves else {}
+    recording = Recording(
+        name=name, place=place, file=f"{name}.csv", sha256="", size_bytes=0, clock=name, time_s=time_s,
+        channels=tuple(Channel(name=c, unit="1") for c in channels), values=np.zeros((10, len(channels))),
+        spans=((0.0, 0.1),),
+        quality=Quality(rate_hz=rate_hz, jitter_s=0.0004, samples=10, duration_s=0.1, **(known | quality)),
+    )  # fmt: skip
+    return Placed(recording=recording, clock=clock, mounting=mounting, latencies=latencies)
+
+
+def able(*drive, car=None) -> dict[str, Able]:
+    return {one.name: one for one in judge_drive(drive, car=car)[0]}
+
+
+def unable(*drive, car=None):
+    return {one.name: one for one in judge_drive(drive, car=car)[1]}
+
+
+def test_every_family_is_judged_once():
+    drive = (placed("lever", "lever", LEVER), placed("phone", "body", ACCEL))
+    can, cannot = judge_drive(drive)
+    assert sorted([a.name for a in can] + [u.name for u in cannot]) == sorted(need.name for need in NEEDS)
+
+
+def test_a_lever_sensor_gives_times_and_rests():
+    can = able(placed("lever", "lever", LEVER))
+    assert set(can) == {TIMES, REST} and can[TIMES].recordings == ("lever",)
+
+
+@pytest.mark.parametrize(("rate_hz", "given"), [(100.0, True), (49.0, True), (40.0, False)])
+def test_a_lever_sensor_must_be_fast_enough_for_times(rate_hz, given):
+    lever = placed("lever", "lever", LEVER, rate_hz=rate_hz)
+    assert (TIMES in able(lever)) is given and REST in able(lever)
+    if not given:
+        missing = unable(lever)[TIMES]
+        assert missing.why == "lever: 40 Hz is too slow, 50 Hz is the least" and missing.mend.startswith("fit a lever")
+
+
+def test_two_motion_sensors_make_a_lever_sensor():
+    lever, body = placed("knob", "lever", (*ACCEL, *GYRO)), placed("phone", "body", (*ACCEL, *GYRO))
+    assert able(lever, body)[TIMES].recordings == ("knob",)
+    alone = unable(lever)[TIMES]
+    assert alone.mend == "fit a second motion sensor with a gyro on the body as well"
+    assert TIMES in unable(placed("knob", "lever", ACCEL), body)
+    assert TIMES in unable(lever, replace(body, clock=NOWHERE))
+
+
+def test_speeds_count_wherever_they_were_logged():
+    bus, gps = placed("bus", "engine", ("engine_speed",)), placed("gps", "body", ("vehicle_speed",))
+    assert {SPEEDS, OVER_REV} <= set(able(bus, gps))
+    assert unable(bus)[SPEEDS].why == "bus: not enough by itself"
+    assert unable(bus)[SPEEDS].mend == "fit vehicle speed from the car or a GPS receiver as well"
+    assert "engine speed from the car, or" in unable(gps)[OVER_REV].mend
+
+
+def test_shifts_are_felt_where_the_forward_axis_is_known():
+    assert set(able(placed("phone", "body", ACCEL, mounting=KNOWN))) == {FELT, GAP}
+    turned = unable(placed("phone", "body", ACCEL))[FELT]
+    assert "which way its axes point is not known (the car never changed its speed)" in turned.why
+    assert "declare `mounting`" in turned.mend
+    assert unable(placed("phone", "body", ACCEL, mounting=KNOWN, rate_hz=10.0))[FELT].mend is not None
+
+
+def test_the_car_s_own_longitudinal_acceleration_gives_the_drive_gap():
+    assert able(placed("bus", "engine", ("accel_x", "engine_speed"), rate_hz=20.0))[GAP].recordings == ("bus",)
+
+
+def test_what_no_recording_comes_near_is_said_of_the_drive_once():
+    missing = unable(placed("lever", "lever", LEVER), placed("bus", "engine", ("engine_speed", "vehicle_speed")))
+    assert missing[KNOCK].why == "no accelerometer at the gearbox or the lever"
+    assert missing[KNOCK].mend.startswith("fit an accelerometer on the gearbox, 200 Hz")
+    reasons = unlike_reasons(tuple(missing.values()))
+    assert len(reasons) < len(missing) and sum(len(names) for names, _, _ in reasons) == len(missing)
+
+
+def test_what_is_not_measured_yet_asks_for_nothing_to_be_fitted():
+    missing = unable(placed("lever", "lever", LEVER))["grind"]
+    assert (missing.why, missing.mend) == (NOT_YET, None)
+
+
+def test_a_recording_that_is_not_placed_says_so_shortly_and_gives_nothing():
+    lever = placed("lever", "lever", LEVER)
+    missing = unable(lever, placed("phone", "body", ACCEL, clock=NOWHERE, mounting=KNOWN))[GAP]
+    assert missing.why == "phone is not placed on the drive's clock" and "clock_offset_s" in missing.mend
+
+
+def test_a_profile_without_a_gate_keeps_the_lever_s_figures_away():
+    missing = unable(placed("lever", "lever", LEVER), car=Car(name="x", gate=None))
+    assert "does not describe the gate" in missing[TIMES].why and "[gate]" in missing[TIMES].mend
+    # Where there is no lever sensor either, that comes first.
+    assert unable(car=Car(name="x", gate=None))[TIMES].why == "no lever sensor"
+
+
+def test_over_rev_takes_a_redline():
+    drive = (placed("bus", "engine", ("engine_speed", "vehicle_speed")),)
+    assert "redline_rpm" in unable(*drive, car=Car(name="x", gate=None))[OVER_REV].mend
+    assert OVER_REV in able(*drive, car=Car(name="x", gate=None, redline_rpm=7000.0))
+
+
+def test_low_confidence_is_told_unless_another_recording_is_sure():
+    guess = ClockMatch(offset_s=3.0, drift_ppm=4.0, how="matched", confidence=0.62)
+    unsure = placed("phone", "body", ACCEL, clock=guess, mounting=KNOWN)
+    assert able(unsure)[GAP].doubt == "its clock is matched with confidence 0.62 only"
+    turned = placed("phone", "body", ACCEL, mounting=replace(KNOWN, confidence=0.7))
+    assert "(its axes are known with confidence 0.70 only)" in able_text(able(turned)[GAP])
+    # A blow is a blow whichever way the sensor points.
+    gearbox = placed("box", "gearbox", ACCEL, rate_hz=1600.0, mounting=replace(KNOWN, confidence=0.7))
+    assert able(gearbox)[KNOCK].doubt is None
+    both = able(unsure, replace(turned, recording=replace(turned.recording, name="other")))[GAP].doubt
+    assert both.startswith("phone: its clock") and "; other: its axes" in both
+    sure = placed("other", "body", ACCEL, mounting=KNOWN)
+    assert able(unsure, sure)[GAP].doubt is None and able(unsure, sure)[GAP].recordings == ("phone", "other")
+
+
+def test_a_recording_s_own_reasons_name_sensor_place_and_rate():
+    drive = (placed("phone", "body", ACCEL, rate_hz=20.0, mounting=KNOWN),)
+    can, cannot = judge_recording(drive[0], drive)
+    why = dict(cannot)
+    assert can == (GAP,)
+    assert why[TIMES].startswith("no lever sensor in this log; fit a lever sensor")
+    assert why[KNOCK].startswith("the recorder sits at the body; fit")
+    assert why[FELT].startswith("20 Hz is too slow, 25 Hz is the least")
+    assert why[SPEEDS].startswith("no engine speed in this log")
+
+
+def facts(one: Placed) -> dict[str, tuple[str, bool]]:
+    return {fact.label: (fact.text, fact.look) for fact in recording_facts(report_recording(one, (one,)))}
+
+
+def test_a_clean_log_takes_few_lines_and_none_to_look_at():
+    said = facts(placed("phone", "body", ACCEL, mounting=KNOWN))
+    assert said["rate"][0] == "100 Hz, steps vary by 0.4 ms; 10 samples in 0.1 s"
+    assert said["whole"][0] == "no gaps, no sample lost, none clipped"
+    assert said["vibration"][0] == "noise floor 0.04 m/s², to be trusted up to 40 Hz"
+    assert said["mounting"][0] == "axes found from gravity and speed, confidence 0.97, ± 1.2°"
+    assert not any(look for _, look in said.values())
+
+
+def test_losses_stand_out_each_on_its_line():
+    said = facts(
+        placed(
+            "phone", "body", ACCEL, gaps=((5.0, 5.7), (9.0, 9.1)), dropped=80, clipped=7,
+            clipped_by={"accel_x": 3, "accel_z": 4}, mended={"duplicate rows": 3}, stuck=("accel_y",),
+        )
+    )  # fmt: skip
+    assert said["gaps"] == ("2, the longest 0.7 s, at 5.0 s", True)
+    assert said["lost"] == ("80 samples", True)
+    assert said["clipped"] == ("3 of accel_x, 4 of accel_z", True)
+    assert said["mended"][0] == "3 duplicate rows" and said["stuck"][1]
+    assert "whole" not in said and "but" not in said
+
+
+def test_a_matched_clock_says_how_surely_and_by_what():
+    match = ClockMatch(
+        offset_s=-11.742, drift_ppm=-21.0, how="matched", confidence=0.97, evidence="turn rate of lever and phone"
+    )
+    late = (Latency(channel="vehicle_speed", against="accel", lag_s=0.2, uncertainty_s=0.05),)
+    slipped = replace(KNOWN, slipped_at_s=123.4)
+    said = facts(placed("phone", "body", ACCEL, clock=match, latencies=late, mounting=slipped))
+    clock = "matched: recorder time = drive time − 11.742 s, drift −21 ppm, confidence 0.97"
+    assert said["clock"] == (clock, False) and said["by"][0] == "turn rate of lever and phone"
+    assert said["latency"][0] == "vehicle speed comes 0.2 s behind accel (± 0.05 s)"
+    assert said["mounting"][1] and said["mounting"][0].endswith("slipped at 123.4 s")
+    assert facts(placed("phone", "body", ACCEL, clock=NOWHERE))["clock"] == ("not placed: nothing lines up", True)

@@ -1,0 +1,92 @@
+"""Drives for a phone alone, from both drivers, with what truly happened told apart by how it feels."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+
+from shiftlog.model.car import NEUTRAL, Car
+from shiftlog.model.drive import Signals
+from shiftlog.model.shift import Shift
+from shiftlog.synth.cars import CARS
+from shiftlog.synth.recorder import Sensors
+from shiftlog.synth.scenario import SynthDrive, make_drive
+from shiftlog.synth.vehicle import STEP_S
+from tests.truth.other_drive import OtherDrive, Phone, make_other_drive, read_phone
+
+UNKNOWN_CAR = Car(name="unknown", gate=None)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Event:
+    """Something done with clutch and lever. kind : ``drive``, ``engine`` or ``brakes`` by what the wheels did before a
+    shift between two gears under way; ``other`` for journeys to, from or by way of neutral into the same gear.
+
+    open_s : the clutch goes down; gap : the true drive gap, or None where there is no clear one
+    """
+
+    open_s: float
+    start_s: float
+    end_s: float
+    kind: str
+    gap: tuple[float, float] | None
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class PhoneCase:
+    """One drive as the detector gets it, with its truth."""
+
+    name: str
+    signals: Signals
+    car: Car
+    events: tuple[Event, ...]
+    minutes: float
+
+
+def synth_cases(count: int, *, first_seed: int, minutes: float = 6.0, **sensors: object) -> Iterator[PhoneCase]:
+    """Drives of all cars on smooth and rough road in turn."""
+    for index in range(count):
+        seed, name = first_seed + index, list(CARS)[index % len(CARS)]
+        fitted = {"gps_rate_hz": 5.0, "speed_lag_s": 0.4, "body_rate_hz": 100.0, **sensors}
+        alone = Sensors(lever_rate_hz=None, bus_rate_hz=None, gearbox_rate_hz=None, **fitted)
+        road = ("smooth", "rough")[(index + index // len(CARS)) % 2]
+        health = ("healthy", "worn", "sick")[seed % 3]
+        drive = make_drive(car=name, seed=seed, road=road, health=health, minutes=minutes, sensors=alone)
+        yield PhoneCase(
+            name=f"{name} {seed} {road}", signals=drive.signals(), car=drive.car,
+            events=tuple(_event(s, drive) for s in drive.truth.shifts if not s.standing), minutes=minutes,
+        )  # fmt: skip
+
+
+def other_cases(
+    count: int, *, first_seed: int, phone: Phone | None = None, still_every: int = 4, minutes: float = 5.0
+) -> Iterator[PhoneCase]:
+    """The second driver's drives; every ``still_every``-th of them without a single shift."""
+    for seed in range(first_seed, first_seed + count):
+        drive = make_other_drive(seed, minutes=minutes, shifting=bool((seed + 1) % still_every))
+        yield PhoneCase(
+            name=f"other {seed}", signals=read_phone(drive, phone), car=UNKNOWN_CAR, events=_other_events(drive),
+            minutes=drive.minutes,
+        )  # fmt: skip
+
+
+def _event(shift: Shift, drive: SynthDrive) -> Event:
+    motion, at = drive.motion, int(shift.start_s / STEP_S)
+    down = at
+    while down > 0 and motion.clutch[down - 1] > 0.02:
+        down -= 1
+    end_s = shift.end_s or shift.start_s + 0.5
+    between = shift.end_s is not None and NEUTRAL not in (shift.from_gear, shift.to_gear)
+    kind = "other"
+    if between and shift.outcome not in ("missed", "out_and_back"):
+        pulling = np.mean(motion.force_n[max(down - 40, 0) : max(down - 10, 1)]) > 0
+        braked = np.max(motion.brake[max(down - 60, 0) : down + 1]) > 0.02
+        kind = "brakes" if braked else "drive" if pulling else "engine"
+    return Event(open_s=down * STEP_S, start_s=shift.start_s, end_s=end_s, kind=kind, gap=shift.gap)
+
+
+def _other_events(drive: OtherDrive) -> tuple[Event, ...]:
+    return tuple(
+        Event(open_s=s.start_s - 0.12, start_s=s.start_s, end_s=s.end_s, kind=s.kind, gap=gap)
+        for s, gap in zip(drive.shifts, drive.gaps, strict=True)
+    )
