@@ -18,7 +18,7 @@ from shiftlog.detect.shifts import find_lever_shifts
 from shiftlog.detect.speeds import new_samples
 from shiftlog.errors import CannotMeasure
 from shiftlog.ingest.drive_file import read_drive
-from shiftlog.measure.capability import judge_recording
+from shiftlog.measure.capability import report_recording
 from shiftlog.measure.neutral import measure_hysteresis, measure_rest, measure_share
 from shiftlog.measure.scene import Scene
 from shiftlog.measure.shifts import measure_shift
@@ -27,7 +27,7 @@ from shiftlog.model.gate import GateMap
 from shiftlog.model.lever import LeverPath
 from shiftlog.model.reading import unmeasured
 from shiftlog.model.rest import Rest
-from shiftlog.model.result import DriveResult, InputFile, RecordingReport, Share, Summary
+from shiftlog.model.result import DriveResult, InputFile, Share, Summary
 from shiftlog.model.settings import Settings
 from shiftlog.model.shift import Rejected, Shift
 from shiftlog.model.trace import Trace
@@ -76,7 +76,7 @@ def measure_drive(drive: Drive, settings: Settings | None = None, progress: Prog
     return DriveResult(
         head=drive.head, car=drive.car.name, version=__version__, settings=asdict(settings),
         inputs=tuple(_input(p) for p in drive.placed), clock_recording=drive.clock_recording,
-        clock_zero_s=drive.clock_zero_s, recordings=tuple(_report(p, drive) for p in drive.placed),
+        clock_zero_s=drive.clock_zero_s, recordings=tuple(report_recording(p, drive.placed) for p in drive.placed),
         left_out=drive.left_out,
         gate=found.gate, gate_why=found.gate_why, shifts=tuple(measure_shift(s, scene) for s in found.shifts),
         rests=rests, rejected=found.rejected, summary=_summarise(rests, found, drive), notes=drive.notes + found.notes,
@@ -186,16 +186,6 @@ def _summarise(rests: tuple[Rest, ...], found: Found, drive: Drive) -> Summary:
 def _input(placed: Placed) -> InputFile:
     recording = placed.recording
     return InputFile(file=recording.file, sha256=recording.sha256, size_bytes=recording.size_bytes)
-
-
-def _report(placed: Placed, drive: Drive) -> RecordingReport:
-    can, cannot = judge_recording(placed, drive.placed)
-    recording = placed.recording
-    return RecordingReport(
-        name=recording.name, place=recording.place, quality=recording.quality, clock=placed.clock,
-        mounting=placed.mounting, can_measure=can, cannot_measure=cannot, ignored=recording.ignored,
-        latencies=placed.latencies,
-    )  # fmt: skip
 
 
 def _silent(_: str) -> None:

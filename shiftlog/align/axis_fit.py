@@ -134,7 +134,14 @@ def _turn(
     told = [found.told[row] for row in used[:2] if row is not None]
     freedom = max(max(told) - len(witness.penalty), 1.5)
     turn = fit_turn(axes, covariance, np.deg2rad(_doubt(found, used, witness, moments)))
-    return AxisFit(turn=turn, rows=found.rows, missed=found.missed, left_told=used[1] is not None, freedom=float(freedom), doubt=doubt)
+    return AxisFit(
+        turn=turn,
+        rows=found.rows,
+        missed=found.missed,
+        left_told=used[1] is not None,
+        freedom=float(freedom),
+        doubt=doubt,
+    )
 
 
 def _doubt(found: Coefficients, used: list[int | None], witness: Witness, moments: Moments) -> np.ndarray:

@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from shiftlog.align.course import course_on
 from shiftlog.align.felt import Felt, feel, speed_on
 from shiftlog.align.mounting_fit import Speed, fit_by_other, fit_mounting
 from shiftlog.errors import ProfileError
@@ -102,14 +103,15 @@ def _find(placed: Placed, felt: Felt | None, all_placed: Sequence[Placed], decla
         if declared[name].rotation is None and placed.recording.place == "lever" and placed.recording.has("accel_x"):
             return Found(mounting=Mounting(rotation=None, how="unknown", why="it moves with the lever"))
         return Found(mounting=declared[name])
-    fit = fit_mounting(felt, _speeds(placed, felt, all_placed))
+    near = [p for p in all_placed if p is placed or (p.on_drive_time and placed.on_drive_time)]
+    courses = [c for p in near if (c := course_on(felt.time_s, p.recording)) is not None]
+    fit = fit_mounting(felt, _speeds(felt, near), courses)
     lag_s, lag_u_s = (None, None) if fit.lag is None else (fit.lag.lag_s, fit.lag.u_s)
     return Found(mounting=fit.mounting, by_speed_of=fit.speed, lag_s=lag_s, lag_u_s=lag_u_s)
 
 
-def _speeds(placed: Placed, felt: Felt, all_placed: Sequence[Placed]) -> list[Speed]:
+def _speeds(felt: Felt, near: list[Placed]) -> list[Speed]:
     """Vehicle speeds on this sensor's time: its own recording's, and those placed on drive time as it is."""
-    near = [p for p in all_placed if p is placed or (p.on_drive_time and placed.on_drive_time)]
     found = [(p, speed_on(felt.time_s, p)) for p in near]
     return [Speed(mps=s[0], known=s[1], recording=p.recording.name) for p, s in found if s is not None]
 

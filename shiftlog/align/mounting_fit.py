@@ -1,11 +1,12 @@
 """A sensor's mounting by gravity and what else tells forward: speed, yaw rate, stops, or another sensor."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 
 import numpy as np
 
 from shiftlog.align.axis_fit import as_mounting, fit_axes
+from shiftlog.align.course import Course, is_mirrored
 from shiftlog.align.felt import GRID_S, Felt
 from shiftlog.align.slip import Make, find_slip, find_tilt
 from shiftlog.align.stops import CEILING, HOW, fit_stops
@@ -18,6 +19,12 @@ LAGS_S = np.arange(-0.6, 2.01, GRID_S)
 """A receiver may be late by a second and more; a clock that was matched by other signals may err to either side."""
 
 LEAST_SAMPLES = 300
+
+MIRRORED = (
+    "the accelerometer reports all its signs turned: no rotation fits gravity, speed and the bends of its own positions "
+    "at once, and its mirror image does; turn the sign of accel_x, accel_y and accel_z in the log"
+)
+"""An accelerometer that is positive along gravity when still."""
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -42,11 +49,20 @@ class Fit:
     refused: bool = False
 
 
-def fit_mounting(felt: Felt, speeds: list[Speed]) -> Fit:
-    """The mounting of a sensor that felt this, by itself and by the vehicle speeds beside it.
+def fit_mounting(felt: Felt, speeds: list[Speed], courses: list[Course]) -> Fit:
+    """The mounting of a sensor that felt this, by itself and by the vehicle speeds and courses beside it.
 
-    Speed tells best; without it the surer of yaw rate and stops; ``rotation`` is None with the reason where none does.
+    Speed tells best; without it the surer of yaw rate and stops; ``rotation`` is None with the reason where none does,
+    or where a course shows that the sensor's signs make a mirror image.
     """
+    fit = _fit(felt, speeds)
+    rotation = fit.mounting.rotation
+    if rotation is None or not any(is_mirrored(felt, rotation[1], course) for course in courses):
+        return fit
+    return replace(fit, mounting=Mounting(rotation=None, how="unknown", why=MIRRORED), refused=True)
+
+
+def _fit(felt: Felt, speeds: list[Speed]) -> Fit:
     by_speed = [fit for speed in speeds if (fit := _by_speed(felt, speed)) is not None]
     best = max(by_speed, key=lambda fit: fit.mounting.confidence or 0.0, default=None)
     if best is not None and (best.mounting.rotation is not None or best.mounting.slipped_at_s is not None):

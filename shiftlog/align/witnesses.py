@@ -18,7 +18,7 @@ LEAST_GAIN_MPS2 = 0.2
 LEAST_TURNING = 0.02
 """R.m.s. yaw rate [rad/s] below which the road had no bends to speak of."""
 
-EVEN_S = 20.0
+EVEN_S = 10.0
 """For so long the speed of a car is near enough to a parabola."""
 
 BEND_MPS2, BEND_WINDOW_S, LEAST_STRAIGHT = 1.2, 90.0, 0.25
