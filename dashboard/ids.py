@@ -99,6 +99,6 @@ def about_column(what: str, index: int, column: int) -> dict[str, str | int]:
     return {"type": IMPORT_COLUMN, "what": what, "file": index, "column": column}
 
 
-def remove(index: int) -> dict[str, str | int]:
+def remove(name: str) -> dict[str, str]:
     """The button that takes a file out again."""
-    return {"type": IMPORT_REMOVE, "file": index}
+    return {"type": IMPORT_REMOVE, "file": name}

@@ -9,6 +9,7 @@ import json
 import re
 import secrets
 import shutil
+import time
 import unicodedata
 from dataclasses import asdict, dataclass, field, replace
 from pathlib import Path
@@ -27,6 +28,8 @@ FREE_BYTES = 256 << 20
 PLAIN_ENDINGS = ("", ".csv", ".tsv", ".txt", ".log", ".dat", ".toml", ".dbc")
 TAKEN = tuple(dict.fromkeys([*PLAIN_ENDINGS, *(ending for known in FORMATS for ending in known.endings)]))
 """Endings of logs, car profiles and bus descriptions; pictures, archives and programs are none of them."""
+
+STALE_S = 86400.0
 
 _TOKEN = re.compile(r"[0-9a-f]{16}")
 _ASKED = "asked.json"
@@ -63,6 +66,7 @@ class Incoming:
 
     def begin(self) -> str:
         """A place for the files of one drive; returns the token that names it."""
+        self._forget_empty()
         token = secrets.token_hex(8)
         (self._root / token / "logs").mkdir(parents=True)
         return token
@@ -97,14 +101,15 @@ class Incoming:
 
     def refer(self, text: str) -> str:
         """Files or a folder on this machine, one to a line; they stay where they are. Returns the token."""
-        given = [Path(line.strip().strip('"')).expanduser() for line in re.split(r"[\n;]", text) if line.strip()]
-        missing = [path for path in given if not path.exists()]
-        if not given or missing:
-            what = missing[0] if missing else "the field"
-            raise StoreError(f"{what}: is no file or folder on this machine; give the path of a log or a folder")
+        given = [_on_this_machine(line.strip().strip('"')) for line in re.split(r"[\n;]", text) if line.strip()]
+        if not given:
+            raise StoreError("the field: is no file or folder on this machine; give the path of a log or a folder")
         paths = [file for path in given for file in _logs_of(path)]
         if not paths:
             raise StoreError(f"{given[0]}: holds no log; logs end in {', '.join(TAKEN[1:])}")
+        twice = next((p.name for p in paths if sum(p.name == other.name for other in paths) > 1), None)
+        if twice is not None:
+            raise StoreError(f"{twice}: two files have this name; rename one, so that they can be told apart")
         if len(paths) > MOST_FILES:
             raise StoreError(f"{given[0]}: holds {len(paths)} files; {MOST_FILES} at the most make a drive")
         token = self.begin()
@@ -140,6 +145,17 @@ class Incoming:
     def clear(self, token: str) -> None:
         """Throw a token's files away."""
         shutil.rmtree(self.folder(token), ignore_errors=True)
+
+    def _forget_empty(self) -> None:
+        """Places that were begun long ago and never got a file."""
+        folders = self._root.iterdir() if self._root.is_dir() else ()
+        for folder in folders:
+            if (
+                _TOKEN.fullmatch(folder.name)
+                and time.time() - folder.stat().st_mtime > STALE_S
+                and not self.files(folder.name)
+            ):
+                shutil.rmtree(folder, ignore_errors=True)
 
     def _check(self, folder: Path, name: str, size: int) -> None:
         ending = Path(name).suffix.lower()
@@ -183,9 +199,30 @@ def _settle(part: Path, folder: Path, name: str) -> str:
     raise StoreError(f"{name}: too many files of this name")
 
 
+def _on_this_machine(text: str) -> Path:
+    try:
+        path = Path(text).expanduser()
+        there = path.exists()
+    except (OSError, RuntimeError, ValueError):
+        there = False
+    if not there:
+        shown = text if len(text) <= 80 else f"{text[:77]}…"
+        raise StoreError(f"{shown}: is no file or folder on this machine; give the path of a log or a folder")
+    return path
+
+
 def _logs_of(path: Path) -> list[Path]:
     if path.is_file():
+        if path.suffix.lower() not in TAKEN:
+            raise StoreError(f"{path}: is no log; logs end in {', '.join(TAKEN[1:])}")
         return [path]
+    try:
+        return _logs_in(path)
+    except OSError as error:
+        raise StoreError(f"{path}: cannot be read ({error.strerror})") from error
+
+
+def _logs_in(path: Path) -> list[Path]:
     return sorted(f for f in path.iterdir() if f.is_file() and f.suffix.lower() in TAKEN and not f.name.startswith("."))
 
 

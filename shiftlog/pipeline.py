@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Mapping
 from dataclasses import asdict, dataclass, replace
+from math import hypot, sqrt
 from pathlib import Path
 
 from shiftlog import __version__
@@ -145,12 +146,16 @@ def _with_engine_lag(drive: Drive) -> Drive:
     engine, vehicle = drive.signals.engine_speed, drive.signals.vehicle_speed
     if engine is None or vehicle is None or engine.recording != vehicle.recording:
         return drive
-    lag = find_lag(new_samples(engine), new_samples(vehicle))
+    samples = new_samples(engine), new_samples(vehicle)
+    lag = find_lag(*samples)
     if lag.uncertainty_s is None:
         return drive
+    # A value that is new only now and then was measured at any moment since the last one (rectangular, JCGM 100).
+    waiting = hypot(*(s.period_s for s in samples)) / sqrt(12)
     told = Latency(
-        channel="vehicle_speed", against="engine_speed", lag_s=float(lag.lag_s), uncertainty_s=float(lag.uncertainty_s)
-    )
+        channel="vehicle_speed", against="engine_speed", lag_s=float(lag.lag_s),
+        uncertainty_s=float(hypot(lag.uncertainty_s, waiting)),
+    )  # fmt: skip
     placed = tuple(
         replace(p, latencies=(*p.latencies, told)) if p.recording.name == vehicle.recording else p for p in drive.placed
     )

@@ -46,16 +46,18 @@ def file_sections(reading: Reading, answers: Answers, names: Sequence[str]) -> l
         return [section("The files", bullets(list(names)), aside=note)]
     read = {file.name for file in reading.files}
     order = sorted(range(len(reading.files)), key=lambda i: reading.files[i].state != UNCLEAR)
-    cards = [_file(reading.files[i], i, answers, list(names).index(reading.files[i].name)) for i in order]
+    cards = [_file(reading.files[i], i, answers) for i in order]
     others = [name for name in names if name not in read]
     parts = [*cards, html.P(f"Not a log: {words.sentence_list(others)}.", className="soft")] if others else cards
     return [_list(CHANNEL_LIST, [LEAVE_WORD, *CHANNELS]), _list(UNIT_LIST, KNOWN), section("The logs", *parts)]
 
 
-def _file(file: FileSaid, index: int, answers: Answers, at: int) -> html.Article:
+def _file(file: FileSaid, index: int, answers: Answers) -> html.Article:
     said = answers.files.get(file.name, FileAnswers())
     state = look_mark(_STATES[file.state]) if file.state in _STATES else None
-    take_out = html.Button("Take out", id=ids.remove(at), className="button quiet", title=f"Take {file.name} out")
+    take_out = html.Button(
+        "Take out", id=ids.remove(file.name), className="button quiet", title=f"Take {file.name} out"
+    )
     head = html.Div([html.H3(file.name), state, take_out], className="row filehead")
     fault = [error_line(file.why) if file.state == UNCLEAR else reason(file.why)] if file.why else []
     lines = [bullets(list(file.lines))] if file.lines else []

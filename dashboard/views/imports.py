@@ -151,6 +151,7 @@ _ABOUT = (
 def _register_reading(app: dash.Dash, library: Library) -> None:
     @app.callback(
         Output(ids.CHANGED, "data", allow_duplicate=True),
+        Output(ids.IMPORT_ANSWER, "children", allow_duplicate=True),
         Input(ids.IMPORT_READ, "n_clicks"),
         Input({"type": ids.IMPORT_REMOVE, "file": ALL}, "n_clicks"),
         *_ABOUT,
@@ -158,13 +159,15 @@ def _register_reading(app: dash.Dash, library: Library) -> None:
     )
     def read_again(_clicks, _removed, token, *_fields):
         if not ctx.triggered or not ctx.triggered[0]["value"]:
-            return no_update
-        _keep(library, token)
-        if isinstance(ctx.triggered_id, dict):
-            names = [file.name for file in library.imports.incoming.files(token)]
-            library.imports.incoming.remove(token, names[ctx.triggered_id["file"]])
-        library.imports.begin(token)
-        return f"reading {token} {time.monotonic()}"
+            return no_update, no_update
+        try:
+            _keep(library, token)
+            if isinstance(ctx.triggered_id, dict):
+                library.imports.incoming.remove(token, ctx.triggered_id["file"])
+            library.imports.begin(token)
+        except ShiftlogError as error:
+            return no_update, error_line(str(error))
+        return f"reading {token} {time.monotonic()}", no_update
 
 
 def _register_adding(app: dash.Dash, library: Library) -> None:

@@ -5,8 +5,8 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.ndimage import gaussian_filter1d
 
-from shiftlog.model.drive import Placed
 from shiftlog.model.recording import Recording
+from shiftlog.signal.renewal import find_renewals
 
 GRID_S = 0.1
 SMOOTH_S = 0.5
@@ -52,13 +52,13 @@ def feel(recording: Recording, gyro: Recording | None = None) -> Felt | None:
     )  # fmt: skip
 
 
-def speed_on(grid_s: np.ndarray, placed: Placed) -> tuple[np.ndarray, np.ndarray] | None:
+def speed_on(grid_s: np.ndarray, recording: Recording) -> tuple[np.ndarray, np.ndarray] | None:
     """Vehicle speed of a recording at grid times, smoothed [m/s], and where it is known; None where it has none."""
-    recording = placed.recording
-    if not (placed.on_drive_time and recording.has("vehicle_speed")):
+    if not recording.has("vehicle_speed"):
         return None
     values = recording.column("vehicle_speed")
-    rows = np.flatnonzero(np.isfinite(values))
+    renewed = find_renewals(values)
+    rows = np.flatnonzero(np.isfinite(values)) if renewed is None else renewed
     if rows.size < 10:
         return None
     time = recording.time_s[rows]

@@ -7,7 +7,7 @@ import numpy as np
 
 from shiftlog.align.course import course_on
 from shiftlog.align.felt import Felt, feel, speed_on
-from shiftlog.align.mounting_fit import Speed, fit_by_other, fit_mounting
+from shiftlog.align.mounting_fit import Fit, Speed, fit_by_other, fit_lag, fit_mounting
 from shiftlog.errors import ProfileError
 from shiftlog.model.drive import Mounting, Placed
 from shiftlog.model.recording import Recording
@@ -43,6 +43,10 @@ def _mounting(recording: Recording) -> Mounting:
     return Mounting(rotation=nearest_rotation(recording.mounting), how="declared", confidence=1.0)
 
 
+LEAST_LAG_U_S = 0.3
+"""A lag less certain than this helps nobody: receivers are late by 0.2 to 1.2 s (common practice, no source)."""
+
+
 @dataclass(frozen=True, eq=False, kw_only=True)
 class Found:
     """A mounting, with the speed recording that told and its lag behind the sensor [s], where speed told."""
@@ -58,7 +62,9 @@ def find_mountings(placed: Sequence[Placed], declared: dict[str, Mounting]) -> d
 
     A sensor on the lever moves with it and has none. Where nothing tells, rotation is None with the reason.
     """
-    felt = {p.recording.name: feel(p.recording, _gyro_beside(p, placed)) for p in placed if _may_be_found(p, declared)}
+    felt = {
+        p.recording.name: feel(p.recording, _gyro_beside(p, placed)) for p in placed if p.recording.place != "lever"
+    }
     found = {p.recording.name: _find(p, felt.get(p.recording.name), placed, declared) for p in placed}
     found = {p.recording.name: _by_others(p, felt.get(p.recording.name), placed, found) for p in placed}
     return {p.recording.name: _of_one_device(p, placed, found) for p in placed}
@@ -93,33 +99,37 @@ def _of_one_device(placed: Placed, all_placed: Sequence[Placed], found: dict[str
     return mine
 
 
-def _may_be_found(placed: Placed, declared: dict[str, Mounting]) -> bool:
-    return declared[placed.recording.name].rotation is None and placed.recording.place != "lever"
-
-
 def _find(placed: Placed, felt: Felt | None, all_placed: Sequence[Placed], declared: dict[str, Mounting]) -> Found:
-    name = placed.recording.name
+    said = declared[placed.recording.name]
     if felt is None:
-        if declared[name].rotation is None and placed.recording.place == "lever" and placed.recording.has("accel_x"):
+        if said.rotation is None and placed.recording.place == "lever" and placed.recording.has("accel_x"):
             return Found(mounting=Mounting(rotation=None, how="unknown", why="it moves with the lever"))
-        return Found(mounting=declared[name])
+        return Found(mounting=said)
     near = [p for p in all_placed if p is placed or (p.on_drive_time and placed.on_drive_time)]
+    speeds = _speeds(felt, near)
+    if said.rotation is not None:
+        return _found(Fit(mounting=said) if (lag := fit_lag(felt, speeds)) is None else replace(lag, mounting=said))
     courses = [c for p in near if (c := course_on(felt.time_s, p.recording)) is not None]
-    fit = fit_mounting(felt, _speeds(felt, near), courses)
-    lag_s, lag_u_s = (None, None) if fit.lag is None else (fit.lag.lag_s, fit.lag.u_s)
-    return Found(mounting=fit.mounting, by_speed_of=fit.speed, lag_s=lag_s, lag_u_s=lag_u_s)
+    return _found(fit_mounting(felt, speeds, courses))
+
+
+def _found(fit: Fit) -> Found:
+    """With the lag of speed, where it is known well enough to be of use."""
+    if fit.lag is None or fit.lag.u_s > LEAST_LAG_U_S:
+        return Found(mounting=fit.mounting)
+    return Found(mounting=fit.mounting, by_speed_of=fit.speed, lag_s=fit.lag.lag_s, lag_u_s=fit.lag.u_s)
 
 
 def _speeds(felt: Felt, near: list[Placed]) -> list[Speed]:
     """Vehicle speeds on this sensor's time: its own recording's, and those placed on drive time as it is."""
-    found = [(p, speed_on(felt.time_s, p)) for p in near]
+    found = [(p, speed_on(felt.time_s, p.recording)) for p in near]
     return [Speed(mps=s[0], known=s[1], recording=p.recording.name) for p, s in found if s is not None]
 
 
 def _by_others(placed: Placed, felt: Felt | None, all_placed: Sequence[Placed], found: dict[str, Found]) -> Found:
     """The mounting by another sensor that felt the same, where that one is surer of its own."""
     mine = found[placed.recording.name]
-    if felt is None or not placed.on_drive_time:
+    if felt is None or not placed.on_drive_time or mine.mounting.how == "declared":
         return mine
     surest = mine.mounting
     for other in all_placed:

@@ -9,10 +9,11 @@ from shiftlog.align.axis_fit import as_mounting, fit_axes
 from shiftlog.align.course import Course, is_mirrored
 from shiftlog.align.felt import GRID_S, Felt
 from shiftlog.align.slip import Make, find_slip, find_tilt
-from shiftlog.align.stops import CEILING, HOW, fit_stops
+from shiftlog.align.stops import CEILING, HOW, fit_stops, is_still
 from shiftlog.align.witnesses import BLOCK_S, witness_bends, witness_other, witness_speed
 from shiftlog.model.drive import Mounting
 from shiftlog.signal.force_lag import ForceLag, find_force_lag
+from shiftlog.signal.gravity import normal_gravity
 from shiftlog.signal.rotate import rotate
 
 LAGS_S = np.arange(-0.6, 2.01, GRID_S)
@@ -20,9 +21,19 @@ LAGS_S = np.arange(-0.6, 2.01, GRID_S)
 
 LEAST_SAMPLES = 300
 
+LEAST_GRAVITY_MPS2 = 5.0
+WEIGHTLESS = (
+    "it reads {:.1f} m/s² on the whole where gravity is 9.8: either gravity was taken out, or the unit is wrong; log "
+    "acceleration with gravity, or correct the unit"
+)
+"""Phones offer both kinds of acceleration side by side."""
+
+BIAS_MPS2, STILL_LEAST_S = 0.4, 5.0
+"""A cheap sensor is off by so much at rest and no more (zero-g offset of 40 mg); judged over a few seconds."""
+
 MIRRORED = (
-    "the accelerometer reports all its signs turned: no rotation fits gravity, speed and the bends of its own positions "
-    "at once, and its mirror image does; turn the sign of accel_x, accel_y and accel_z in the log"
+    "the accelerometer reports all its signs turned (no rotation fits gravity, speed and the bends of the positions at "
+    "once, a mirror image does): forward and up hold, left and right are swapped"
 )
 """An accelerometer that is positive along gravity when still."""
 
@@ -52,14 +63,18 @@ class Fit:
 def fit_mounting(felt: Felt, speeds: list[Speed], courses: list[Course]) -> Fit:
     """The mounting of a sensor that felt this, by itself and by the vehicle speeds and courses beside it.
 
-    Speed tells best; without it the surer of yaw rate and stops; ``rotation`` is None with the reason where none does,
-    or where a course shows that the sensor's signs make a mirror image.
+    Speed tells best; without it the surer of yaw rate and stops; ``rotation`` is None with the reason where none does.
+    Where a course shows that the sensor's signs make a mirror image, that is said.
     """
+    weighs = float(np.linalg.norm(felt.force[felt.held].mean(axis=0)))
+    if weighs < LEAST_GRAVITY_MPS2:
+        return Fit(mounting=Mounting(rotation=None, how="unknown", why=WEIGHTLESS.format(weighs)))
     fit = _fit(felt, speeds)
+    fit = replace(fit, mounting=_with_weight(felt, fit.mounting))
     rotation = fit.mounting.rotation
     if rotation is None or not any(is_mirrored(felt, rotation[1], course) for course in courses):
         return fit
-    return replace(fit, mounting=Mounting(rotation=None, how="unknown", why=MIRRORED), refused=True)
+    return replace(fit, mounting=replace(fit.mounting, why=MIRRORED))
 
 
 def _fit(felt: Felt, speeds: list[Speed]) -> Fit:
@@ -73,7 +88,16 @@ def _fit(felt: Felt, speeds: list[Speed]) -> Fit:
     tried += [m for m in (_told(felt, partial(witness_bends, felt)), _by_stops(felt)) if m is not None]
     mounting = max(tried, key=lambda m: m.confidence or 0.0, default=_unknown(felt, speeds))
     lag, name = (best.lag, best.speed) if best is not None else (None, None)
-    return Fit(mounting=_with_tilt(felt, mounting), speed=name, lag=lag)
+    tilted = find_tilt(felt) if mounting.slipped_at_s is None else None
+    return Fit(mounting=tilted or mounting, speed=name, lag=lag)
+
+
+def fit_lag(felt: Felt, speeds: list[Speed]) -> Fit | None:
+    """How late the speed comes that goes best with what was felt; None where none does."""
+    fits = [
+        fit for speed in speeds if (fit := _by_speed(felt, speed)) is not None and fit.mounting.rotation is not None
+    ]
+    return max(fits, key=lambda fit: fit.mounting.confidence, default=None)
 
 
 def fit_by_other(felt: Felt, other: Felt, mounting: Mounting, name: str) -> Mounting | None:
@@ -116,16 +140,16 @@ def _by_stops(felt: Felt) -> Mounting | None:
     return None if fit is None else as_mounting(fit, HOW, most=CEILING)
 
 
-def _with_tilt(felt: Felt, mounting: Mounting) -> Mounting:
-    """Where nothing better tells of a slip, up that changed for good does; then no one mounting holds."""
-    at_s = None if mounting.slipped_at_s is not None else find_tilt(felt)
-    if at_s is None:
+def _with_weight(felt: Felt, mounting: Mounting) -> Mounting:
+    """With a line on gravity where the sensor, standing still, reads what gravity is nowhere on earth."""
+    still = is_still(felt)
+    if mounting.rotation is None or still.sum() * GRID_S < STILL_LEAST_S:
         return mounting
-    why = (
-        f"the sensor turned in its holder at about {at_s:.0f} s, and too little is left on either side to tell "
-        "forward; fix it firmly and drive again"
-    )
-    return Mounting(rotation=None, how="unknown", slipped_at_s=at_s, why=why)
+    reads = float(np.median(np.linalg.norm(felt.force[still], axis=1)))
+    if normal_gravity(0.0) - BIAS_MPS2 < reads < normal_gravity(90.0) + BIAS_MPS2:
+        return mounting
+    why = f"standing still it reads {reads:.2f} m/s² where gravity is 9.78 to 9.83; check its unit and scale"
+    return replace(mounting, why=why if mounting.why is None else f"{mounting.why}; {why}")
 
 
 def _in_vehicle(other: Felt, mounting: Mounting) -> np.ndarray:

@@ -14,6 +14,9 @@ from shiftlog.signal.rotate import rotate
 _LEVER = ("select", "engage")
 _ACCEL = ("accel_x", "accel_y", "accel_z")
 _GYRO = ("gyro_x", "gyro_y", "gyro_z")
+_OF_THE_CAR = ("body", "engine")
+"""Where a bus is listed that gives the car's own acceleration."""
+
 _SINGLE = (
     "engine_speed",
     "vehicle_speed",
@@ -39,7 +42,7 @@ def build_signals(placed: tuple[Placed, ...]) -> Signals:
         accel=accel,
         accel_vehicle=turned,
         clock_u_s={p.recording.name: p.clock.uncertainty_s for p in on_time if p.clock.uncertainty_s},
-        accel_forward=_best([_forward(p.recording) for p in on_time]),
+        accel_forward=_best([_forward(p.recording) for p in on_time if p.recording.place in _OF_THE_CAR]),
         yaw_rate=_best([_yaw_rate(p) for p in on_time]),
         **{name: _best([_trace(p.recording, (name,)) for p in on_time]) for name in _SINGLE},
     )

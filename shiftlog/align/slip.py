@@ -15,8 +15,9 @@ Make = Callable[[np.ndarray], Witness | None]
 LEAST_TURN_DEG = 4.0
 """Less than this no cradle and no adhesive pad is blamed for; a car leans as far (common practice, no source)."""
 
-LEAST_SIGMAS = 6.0
-"""So many standard uncertainties: a scan over a drive tries a hundred places, and slopes and bends have long tails."""
+LEAST_SIGMAS, SURE_SIGMAS = 5.0, 10.0
+"""So many standard uncertainties: a scan over a drive tries a hundred places, and slopes and bends have long tails. The
+second where one side is too short to be judged once more by itself."""
 
 LEAST_BLOCKS = 4
 GUARD_S = 1.0
@@ -24,7 +25,7 @@ SEARCH_S = 30.0
 HELD_DEG = np.array([[0.0, 0.8, 0.6], [0.8, 0.0, 0.6], [0.7, 0.8, 0.0]])
 """Doubt of each axis within one drive: a sensor's bias is the same before and after."""
 
-UP_TURN_DEG, UP_WINDOW_S, UP_SPREADS = 13.0, 60.0, 3.0
+UP_TURN_DEG, UP_WINDOW_S, UP_SPREADS = 13.0, 60.0, 1.5
 """From a descent to an ascent of 12 % each up changes by 13.7 degrees, and seldom for a minute on either side."""
 
 
@@ -34,34 +35,36 @@ def find_slip(felt: Felt, make: Make, whole: Witness) -> Mounting | None:
     A slope moves up and leaves forward where it is in the sensor; a bend moves neither. Each axis on either side comes
     with its uncertainty, slopes that last included, and the turn between the sides must stand out of all of it.
     """
-    at = _scan(replace(whole, doubt_deg=HELD_DEG))
+    at, sigmas = _scan(replace(whole, doubt_deg=HELD_DEG))
     if at is None:
         return None
     at = _refine(felt, whole, at)
     sides = _sides(felt, at)
     made = [make(side) for side in sides]
-    fits = [AxisFit(turn=None) if w is None else fit_axes(w) for w in made]
-    if any(f.turn is None for f in fits):
-        return None
+    if any(w is None or fit_axes(w).turn is None for w in made):
+        return _untold(float(felt.time_s[at])) if sigmas > SURE_SIGMAS else None
     if _sigmas(*(fit_axes(replace(w, doubt_deg=HELD_DEG)) for w in made)) < LEAST_SIGMAS:
         return None
+    fits = [fit_axes(w) for w in made]
     before, after = (as_mounting(f, whole.how, most=whole.most) for f in fits)
     return _in_stretches(float(felt.time_s[at]), before, after, _turned_deg(*fits))
 
 
-def _scan(witness: Witness) -> int | None:
-    """The block at which two mountings explain the most, as grid index; None where they differ nowhere enough."""
+def _scan(witness: Witness) -> tuple[int | None, float]:
+    """The block at which two mountings explain the most, as grid index, and how many standard uncertainties lie between
+    them; None where they differ nowhere enough."""
     block = witness.moments.block
     places = np.arange(block[0] + LEAST_BLOCKS, block[-1] - LEAST_BLOCKS + 1)
-    best, where = np.inf, None
+    best, where, found = np.inf, None, 0.0
     for place in places[:: 2 if places.size > 24 else 1]:
         sides = fit_axes(witness, block < place), fit_axes(witness, block >= place)
         if any(side.turn is None for side in sides) or _turned_deg(*sides) < LEAST_TURN_DEG:
             continue
         missed = sides[0].missed + sides[1].missed
-        if missed < best and _sigmas(*sides) > LEAST_SIGMAS:
-            best, where = missed, place
-    return None if where is None else int(where * witness.block_s / GRID_S)
+        sigmas = _sigmas(*sides)
+        if missed < best and sigmas > LEAST_SIGMAS:
+            best, where, found = missed, place, sigmas
+    return (None if where is None else int(where * witness.block_s / GRID_S)), found
 
 
 def _relative(before: AxisFit, after: AxisFit) -> np.ndarray:
@@ -82,7 +85,7 @@ def _sigmas(before: AxisFit, after: AxisFit) -> float:
         return 0.0
     turn = _relative(before, after)
     few = max(min(before.freedom, after.freedom), 1.0)
-    spread = (before.turn.covariance + after.turn.covariance) * (1 + 2 / few)
+    spread = (before.turn.covariance + after.turn.covariance) * (1 + 4 / few)
     return float(np.sqrt(turn @ np.linalg.solve(spread, turn)))
 
 
@@ -106,24 +109,34 @@ def _sides(felt: Felt, at: int) -> tuple[np.ndarray, np.ndarray]:
     return felt.held & (index < at - guard), felt.held & (index > at + guard)
 
 
+def _untold(at_s: float) -> Mounting:
+    """A slip with too little on one side of it to tell forward by."""
+    why = (
+        f"the sensor turned in its holder at about {at_s:.0f} s, and too little is left on one side of it to tell "
+        "forward; fix it firmly and drive again"
+    )
+    return Mounting(rotation=None, how="unknown", slipped_at_s=at_s, why=why)
+
+
 def _in_stretches(at_s: float, before: Mounting, after: Mounting, turned_deg: float) -> Mounting:
-    why = f"the sensor turned in its holder at {at_s:.0f} s, by about {turned_deg:.0f}°"
     if before.rotation is None or after.rotation is None:
-        side = "before" if before.rotation is None else "after"
-        why += f"; {side} it too little is left to tell forward. Fix it firmly and drive again"
-        return Mounting(rotation=None, how="unknown", slipped_at_s=at_s, why=why)
+        return _untold(at_s)
+    why = (
+        f"the sensor turned in its holder at {at_s:.0f} s, by about {turned_deg:.0f}°; before and after are each "
+        "turned by themselves"
+    )
     return replace(
         before,
         confidence=min(before.confidence, after.confidence),
         uncertainty_deg=max(before.uncertainty_deg, after.uncertainty_deg),
         slipped_at_s=at_s,
         later=((at_s, after.rotation),),
-        why=f"{why}; before and after are each turned by themselves",
+        why=why,
     )
 
 
-def find_tilt(felt: Felt) -> float | None:
-    """When up changed for good by more than slopes explain [s], for a sensor whose forward nothing tells; else None."""
+def find_tilt(felt: Felt) -> Mounting | None:
+    """Up that changed for good by more than slopes explain, for a sensor whose forward nothing tells; else None."""
     size = int(5.0 / GRID_S)
     force = felt.force[: len(felt.force) // size * size].reshape(-1, size, 3)
     up, reach = np.median(force, axis=1), int(UP_WINDOW_S / 5.0)
@@ -132,7 +145,7 @@ def find_tilt(felt: Felt) -> float | None:
         return None
     at = int(np.argmax(turned)) + reach
     lasting = _apart_deg(up[:at], up[at:]) > 0.7 * UP_TURN_DEG
-    return float(felt.time_s[at * size]) if lasting and _stands_out(up[:at], up[at:]) else None
+    return _untold(float(felt.time_s[at * size])) if lasting and _stands_out(up[:at], up[at:]) else None
 
 
 def _apart_deg(one: np.ndarray, other: np.ndarray) -> float:

@@ -64,19 +64,27 @@ def describe_channel(channel: Channel, values: np.ndarray) -> Channel:
 
 
 def find_still_lever(recording: Recording) -> str | None:
-    """Why the lever of a recording cannot be used because nothing moves in it, or None."""
+    """Why the lever of a recording cannot be used because it, or one of its axes, does not move; None where both do."""
     axes = [name for name in ("select", "engage") if recording.has(name)]
     columns = [recording.column(name) for name in axes]
     units = [recording.channel(name).unit for name in axes]
     held = [column[np.isfinite(column)] for column in columns]
     if not axes or not all(_is_still(v, coarsest=_COARSEST[u]) for v, u in zip(held, units, strict=True)):
-        return None
+        dead = [(n, v, u) for n, v, u in zip(axes, held, units, strict=True) if v.size > 1 and np.all(v == v[0])]
+        return _dead_axis(*dead[0]) if dead else None
     places = ", ".join(
         f"{name} stays at {float(np.nanmedian(c)):.4g} {recording.channel(name).unit}"
         for name, c in zip(axes, columns, strict=True)
         if np.any(np.isfinite(c))
     )
     return f"nothing moves in the lever log: {places or 'it holds no value'} for {recording.quality.duration_s:.3g} s."
+
+
+def _dead_axis(name: str, values: np.ndarray, unit: str) -> str:
+    return (
+        f"{name} never changes, it stays at {values[0]:.4g} {unit} while the other axis moves: no gear can be told "
+        "from that."
+    )
 
 
 def _is_still(values: np.ndarray, *, coarsest: float) -> bool:

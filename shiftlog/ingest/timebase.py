@@ -28,6 +28,8 @@ _COPY_EXCESS = 0.3
 """How much more often rows of one time are alike than other neighbours before they count as copies."""
 
 _NEAR_ROWS = 4096
+_BLOCK_ROWS = 16
+"""Rows out of place come by ones and twos; a buffer that is written twice, or a second run, is longer."""
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -160,7 +162,19 @@ def _copies(work: _Work, table: Table) -> np.ndarray:
     first = np.unique(whole, return_index=True)[1]
     copies = np.ones(whole.size, dtype=bool)
     copies[first] = False
+    for begin, end in _trodden_again(work.time_s):
+        # A block that was written twice is a copy to its end; a recorder that began anew only starts out alike.
+        if not np.all(copies[begin:end]):
+            copies[begin:end] = False
     return copies
+
+
+def _trodden_again(time_s: np.ndarray) -> list[tuple[int, int]]:
+    """From each jump back by several rows to where time is new again: [first, past the last)."""
+    high = np.maximum.accumulate(time_s)
+    behind = time_s < high
+    edges = np.flatnonzero(np.diff(np.concatenate(([False], behind, [False])).astype(int)))
+    return [(int(a), int(b)) for a, b in edges.reshape(-1, 2) if b - a >= _BLOCK_ROWS]
 
 
 def _is_restart(time_s: np.ndarray, at: int, usual: float) -> bool:

@@ -75,7 +75,8 @@ def fit_coefficients(moments: Moments, *, floor: float, penalty: np.ndarray) -> 
 
     floor : what a block may miss, r.m.s., however well it fits (slopes last longer than a block); blocks that miss
     more count for less. penalty (k,) : inverse variance known beforehand of each coefficient, in samples; 0 for none.
-    None where there are too few blocks, or causes that cannot be told apart.
+    The last cause stands for what is there all the time. None where there are too few blocks, or causes that cannot be
+    told apart.
     """
     count, k = moments.force.shape[:2]
     if count < k + 2:
@@ -90,13 +91,21 @@ def fit_coefficients(moments: Moments, *, floor: float, penalty: np.ndarray) -> 
         weight = 1 / (left + floor**2)
     score = weight[:, None, None] * (moments.force - moments.design @ rows)
     meat = np.einsum("bki,blj->kilj", score, score) * count / (count - k)
-    bread = np.linalg.inv(total)
+    bread = np.linalg.inv(np.tensordot(weight * _bend(moments, rows, weight), moments.design, 1) + np.diag(penalty))
     covariance = np.einsum("pk,kilj,ql->piqj", bread, meat, bread)
     spread = np.sqrt(np.average(left, weights=weight * moments.rows))
     share = weight[:, None] * np.einsum("bkk->bk", moments.design)
     told = share.sum(axis=0) ** 2 / np.maximum(np.square(share).sum(axis=0), 1e-300)
     missed = float(np.sum(np.log1p(left / floor**2)))
     return Coefficients(rows=rows, covariance=covariance, left=float(spread), missed=missed, told=told)
+
+
+def _bend(moments: Moments, rows: np.ndarray, weight: np.ndarray) -> np.ndarray:
+    """How much less a block pulls back than its weight says (b,), because the weight falls as the block shifts: the
+    slope of Cauchy's influence function, averaged over three axes."""
+    score = moments.force[:, -1] - np.einsum("bk,ki->bi", moments.design[:, -1], rows)
+    shift = np.square(score).sum(axis=1) / np.maximum(moments.design[:, -1, -1] * moments.rows, 1e-12)
+    return 1 - 2 / 3 * np.minimum(shift * weight, 1.0)
 
 
 def _left(moments: Moments, rows: np.ndarray) -> np.ndarray:

@@ -142,8 +142,9 @@ def peak_lags(
 def lobe_evidence(
     at_s: np.ndarray, lags_s: np.ndarray, correlations: np.ndarray, *, lag_s: float, drift: float, within_s: float
 ) -> float:
-    """How much likelier (natural logarithm) the line is than its best parallel beside the main lobe: z² / 2 of the
-    windows' paired differences. A steady tone gives a comb of parallels that are all alike."""
+    """How much likelier (natural logarithm) the line is than its best parallel beside the main lobe, from the windows'
+    paired differences: n/2 · ln(1 + t²/(n − 1)), the likelihood ratio behind Student's t. A steady tone gives a comb
+    of parallels that are all alike."""
     step = lags_s[1] - lags_s[0]
     line = np.round((lag_s + drift * (at_s - at_s.mean()) - lags_s[0]) / step).astype(int)
     half = int(within_s / step)
@@ -160,8 +161,8 @@ def lobe_evidence(
     if not np.isfinite(outside).any():
         return np.inf
     apart = beside[:, half] - beside[:, int(np.argmax(outside))]
-    z = float(apart.mean() / (apart.std() / np.sqrt(apart.size) + np.finfo(float).tiny))
-    return 0.5 * max(z, 0.0) ** 2
+    t = float(apart.mean() / (apart.std(ddof=1) / np.sqrt(apart.size) + np.finfo(float).tiny))
+    return 0.5 * apart.size * float(np.log1p(max(t, 0.0) ** 2 / (apart.size - 1)))
 
 
 def judge_line(off_s: np.ndarray, *, within_s: float, scatter_s: float) -> Agreement:

@@ -9,7 +9,7 @@ from scipy.spatial.transform import Rotation
 
 from shiftlog.align.mounting import declared_mountings, find_mountings
 from shiftlog.model.drive import ClockMatch, Mounting, Placed
-from shiftlog.model.recording import Recording
+from shiftlog.model.recording import Channel, Recording
 
 G = 9.80665
 TIME_S = np.arange(0, 360, 0.02)
@@ -134,14 +134,66 @@ def test_a_gyro_in_other_axes_is_left_aside(log, make) -> None:
     values = whole.recording.values.copy()
     values[:, 3:6] = np.random.default_rng(0).normal(0, 0.05, (TIME_S.size, 3))
     found = find(replace(whole, recording=replace(whole.recording, values=values)))["phone"]
-    assert np.rad2deg(np.arccos(found.rotation[0] @ TURNS[1][0])) < 3.0
+    assert np.rad2deg(np.arccos(found.rotation[0] @ TURNS[1][0])) < 2 * found.uncertainty_deg
+    assert found.confidence < 0.9
 
 
 def test_a_declared_mounting_is_kept(log, make) -> None:
     item = log(a_course(), TURNS[1])
     declared = replace(item, recording=replace(item.recording, mounting=TURNS[3]))
-    found = find(declared)["phone"]
-    assert found.how == "declared" and np.allclose(found.rotation, TURNS[3])
+    found = find_mountings((declared,), declared_mountings((declared.recording,)))["phone"]
+    assert found.mounting.how == "declared" and np.allclose(found.mounting.rotation, TURNS[3])
+    # Speed is as late as it is whatever was declared.
+    assert found.by_speed_of == "phone" and found.lag_s == pytest.approx(0.0, abs=0.05)
+
+
+@pytest.mark.parametrize("late_s", [0.3, 1.0])
+def test_how_late_speed_comes(log, late_s: float) -> None:
+    course = a_course()
+    late = np.interp(TIME_S - late_s, TIME_S, course["speed"])
+    item = log(course | {"speed": late}, TURNS[2])
+    found = find_mountings((item,), declared_mountings((item.recording,)))["phone"]
+    assert found.lag_s == pytest.approx(late_s, abs=max(0.05, 3 * found.lag_u_s))
+    assert off_deg(found.mounting, TURNS[2]) < 1.0
+
+
+def test_an_accelerometer_with_all_signs_turned_is_told_by_its_positions(log) -> None:
+    course = a_course()
+    heading = np.cumsum(course["turning"][:, 2]) * 0.02
+    metres = np.cumsum(course["speed"][:, None] * np.column_stack([np.cos(heading), np.sin(heading)]), axis=0) * 0.02
+    for sign, mirrored in ((1.0, False), (-1.0, True)):
+        item = log(course, TURNS[1], sign=sign)
+        where = np.column_stack([50 + np.rad2deg(metres[:, 1] / 6.371e6),
+                                 10 + np.rad2deg(metres[:, 0] / 6.371e6 / np.cos(np.deg2rad(50)))])  # fmt: skip
+        values = np.column_stack([item.recording.values, where])
+        channels = (
+            *item.recording.channels,
+            Channel(name="latitude", unit="deg"),
+            Channel(name="longitude", unit="deg"),
+        )
+        found = find(replace(item, recording=replace(item.recording, values=values, channels=channels)))["phone"]
+        assert ("signs turned" in (found.why or "")) is mirrored
+        # What the sensor feels at rest still lies along up, and what speed does along forward.
+        assert found.rotation[2] @ (sign * TURNS[1][2]) > 0.999 and found.rotation[0] @ (sign * TURNS[1][0]) > 0.999
+
+
+def test_a_sensor_not_on_drive_time_is_judged_by_its_own_speed(log) -> None:
+    item = log(a_course(), TURNS[3])
+    alone = replace(item, clock=ClockMatch(offset_s=None, drift_ppm=None, how="not placed", confidence=None))
+    found = find(alone, log(a_course(), TURNS[1], speed=False))["phone"]
+    assert found.how in ("gravity and speed", "gravity and yaw rate")
+
+
+def test_acceleration_without_gravity_is_refused_with_what_to_log(log) -> None:
+    course = a_course()
+    found = find(log(course | {"force": course["force"] - [0, 0, G]}, TURNS[1]))["phone"]
+    assert found.rotation is None and "log acceleration with gravity" in found.why
+
+
+def test_a_unit_that_is_off_is_said(log) -> None:
+    course = a_course()
+    found = find(log(course | {"force": course["force"] * 1.1}, TURNS[1]))["phone"]
+    assert "check its unit and scale" in found.why
 
 
 def test_a_sensor_on_the_lever_has_no_mounting(log) -> None:
@@ -174,4 +226,6 @@ def test_a_long_hill_a_pothole_and_a_long_bend_are_no_slip(log, gyro: bool) -> N
     force[hit] += [8.0, 4.0, 30.0]
     found = find(log(flat | {"force": force}, TURNS[1], gyro=gyro))["phone"]
     assert found.slipped_at_s is None and found.rotation is not None
-    assert np.rad2deg(np.arccos(found.rotation[0] @ TURNS[1][0])) < 3.0
+    # Without a gyro nothing tells these bends, as long as the changes of speed, from forward: its own doubt counts.
+    off = np.rad2deg(np.arccos(found.rotation[0] @ TURNS[1][0]))
+    assert off < (3.0 if gyro else 2 * found.uncertainty_deg)

@@ -150,3 +150,19 @@ def test_a_page_of_another_address_may_not_write(browser_of):
         assert answer.status_code == 403
     assert incoming.files(token) == ()
     assert client.put("/incoming", headers={"Origin": "http://localhost"}).status_code == 200
+
+
+@pytest.mark.parametrize("path", ["~nobody-of-this-name/x.csv", "/" + "x" * 5000, "/dev/null/x", "a\x00.csv"])
+def test_a_path_that_leads_nowhere_is_one_line(incoming, path):
+    with pytest.raises(StoreError, match="is no file or folder on this machine"):
+        incoming.refer(path)
+
+
+def test_a_file_that_is_no_log_and_two_of_one_name_are_refused(incoming, tmp_path):
+    for name in ("p/a.csv", "q/a.csv", "q/letter.pdf"):
+        (tmp_path / name).parent.mkdir(exist_ok=True)
+        (tmp_path / name).write_text("time [s],select [count]\n")
+    with pytest.raises(StoreError, match="two files have this name"):
+        incoming.refer(f"{tmp_path / 'p/a.csv'}\n{tmp_path / 'q/a.csv'}")
+    with pytest.raises(StoreError, match="is no log"):
+        incoming.refer(str(tmp_path / "q/letter.pdf"))

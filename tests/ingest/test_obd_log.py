@@ -128,7 +128,7 @@ def test_a_log_that_cannot_be_used_says_why(read, content: str, message: str) ->
 
 
 def test_a_table_of_numbers_is_no_obd_log(read) -> None:
-    rows = "\n".join(f"{k / 100:.2f} 4111 41{k % 90 + 10}" for k in range(300))
+    rows = "\n".join(f"{k / 100:.2f} 41{11 + k // 90} 41{k % 90 + 10}" for k in range(300))
     assert read("time[s] select[count] engage[count]\n" + rows).has("select", "engage")
 
 

@@ -160,6 +160,15 @@ def test_a_packet_sent_twice_is_dropped(read) -> None:
     assert recording.quality.mended == {"duplicate rows": 30}
 
 
+def test_a_second_run_that_starts_out_like_the_first_is_a_restart_and_loses_no_row(read) -> None:
+    first, second = rows(EVEN), rows(EVEN, noise=3.0)
+    whole = "\n".join(["time [s],select [mm],engage [mm]", *first, *first[:400], *second[400:]])
+    with pytest.raises(LogError, match="row 2002: time jumps back by 8 s"):
+        read(whole)
+    recording = read(whole, allow_restart=True)
+    assert recording.time_s.size == 4000 and recording.quality.mended == {"restarts": 1}
+
+
 def test_duplicate_rows_are_dropped_and_counted(read) -> None:
     order = np.sort(np.concatenate((np.arange(2000), np.arange(0, 2000, 20), np.arange(0, 2000, 100))))
     recording = read("\n".join(["time [s],select [mm],engage [mm]", *np.array(rows(EVEN))[order]]))

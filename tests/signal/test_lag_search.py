@@ -118,4 +118,4 @@ def test_a_comb_of_equal_lobes_is_seen() -> None:
         lobe_evidence(at_s, lags, values, lag_s=0.0, drift=0.0, within_s=0.25)
         for values in (comb, single)
     ]  # fmt: skip
-    assert told[0] < 8 < 100 < told[1]
+    assert told[0] < 4 < 20 < told[1]

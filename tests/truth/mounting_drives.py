@@ -76,7 +76,7 @@ def draw_mounted(
     phone = _phone(car, rotation, (at_s, after), knows, lag_s, bias, rng)
     others = (_bus(car, lag_s, rng),) if "bus" in knows else ()
     return MountedDrive(
-        placed=tuple(_placed(r) for r in (phone, *others)),
+        placed=tuple(placed_as(r) for r in (phone, *others)),
         rotation=rotation,
         style=style,
         knows=knows,
@@ -255,6 +255,7 @@ def as_recording(name: str, place: str, time_s: np.ndarray, columns: dict[str, n
     )
 
 
-def _placed(recording: Recording) -> Placed:
+def placed_as(recording: Recording) -> Placed:
+    """On drive time, its mounting not known."""
     clock = ClockMatch(offset_s=0.0, drift_ppm=0.0, how="same clock", confidence=1.0)
     return Placed(recording=recording, clock=clock, mounting=Mounting(rotation=None, how="unknown"))
