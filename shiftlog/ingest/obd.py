@@ -7,8 +7,6 @@ driven in, never for the length of a shift. Plain Python on bytes, without array
 from collections.abc import Callable
 from dataclasses import dataclass
 
-from shiftlog.errors import LogError
-
 ANSWER = 0x41
 """Service 01 answered: 40 hex added to the service."""
 
@@ -81,23 +79,3 @@ def decode_payload(data: bytes) -> tuple[ObdReading, ...]:
             found.append(ObdReading(pid=number, name=pid.name, value=pid.decode(value), unit=pid.unit))
         at += 1 + size
     return tuple(found)
-
-
-def decode_answer(text: str) -> ObdReading:
-    """Decodes an answer in hex, such as ``41 0C 1A F8``: engine and vehicle speed, throttle, load and temperatures.
-
-    LogError where it is no hex, no answer of service 01, a figure that is not known here, or too short.
-    """
-    try:
-        data = bytes.fromhex(text)
-    except ValueError:
-        raise LogError(f'OBD answer "{text}": is no hex; write it as 41 0C 1A F8.') from None
-    if len(data) < 3 or data[0] != ANSWER:
-        raise LogError(f'OBD answer "{text}": is no answer of service 01; it begins with 41.')
-    pid = PIDS.get(data[1])
-    if pid is None:
-        known = " ".join(f"{number:02X}" for number in PIDS)
-        raise LogError(f'OBD answer "{text}": {data[1]:02X} is not known; known are {known}.')
-    if len(data) < 2 + pid.size:
-        raise LogError(f'OBD answer "{text}": is cut short; {data[1]:02X} has {pid.size} bytes.')
-    return ObdReading(pid=data[1], name=pid.name, value=pid.decode(data[2:]), unit=pid.unit)
