@@ -39,14 +39,17 @@ class Coast:
     sd: float
     speed: Trace | None
 
-    def at(self, time_s: float) -> float:
-        """The level at an instant, the drive's mean taken off [m/s²]."""
-        return self.rolling - self.air * speed_at(self.speed, time_s) ** 2
+    def levels(self, pairs: list[Pair]) -> np.ndarray:
+        """The level in the middle of each candidate, the drive's mean taken off, (n,) [m/s²]."""
+        middle_s = np.array([(pair.start_s + pair.end_s) / 2 for pair in pairs])
+        return self.rolling - self.air * speed_at(self.speed, middle_s) ** 2
 
 
-def speed_at(speed: Trace | None, time_s: float) -> float:
-    """Speed at an instant [m/s]; the usual one where it is not known."""
-    return USUAL_SPEED_MPS if speed is None else float(np.interp(time_s, speed.time_s, speed.values))
+def speed_at(speed: Trace | None, time_s: np.ndarray) -> np.ndarray:
+    """Speed at these instants (n,) [m/s]; the usual one where it is not known."""
+    if speed is None:
+        return np.full(np.shape(time_s), USUAL_SPEED_MPS)
+    return np.interp(time_s, speed.time_s, speed.values)
 
 
 def find_coast(pairs: list[Pair], speed: Trace | None) -> Coast:
@@ -55,7 +58,7 @@ def find_coast(pairs: list[Pair], speed: Trace | None) -> Coast:
     deep = [p for p in pairs if min(abs(p.middle - p.before), abs(p.after - p.middle)) > LEAST_DEPTH_MPS2]
     airs = AIR_PER_M if speed is not None else np.array([USUAL_AIR_PER_M])
     middles = np.array([p.middle for p in deep])
-    squares = np.array([speed_at(speed, (p.start_s + p.end_s) / 2) ** 2 for p in deep])
+    squares = speed_at(speed, np.array([(p.start_s + p.end_s) / 2 for p in deep])) ** 2
     weights = np.array([np.exp(-2 * _wander(p)) for p in deep])
     levels = ROLLING_MPS2 + OFFSETS_MPS2
     scores = np.array([[_score(middles + air * squares - level, weights, sd) for level in levels] for air in airs])

@@ -35,6 +35,9 @@ STEADY_SHARE = 0.25
 FLOOR_MPS2 = 0.02
 """The least noise assumed: a phone's own."""
 
+HARD_HZ = 5.0
+"""A pothole's blow lies above this; heave over a crest and a loaded spring below."""
+
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class Felt:
@@ -44,6 +47,7 @@ class Felt:
     quick : as ``slow``, below 8 Hz
     road, road_shuffle : standard deviation the road gives longitudinal acceleration in its two bands [m/s²]
     shuffle : longitudinal acceleration from 2 to 8 Hz; sideways : below 3 Hz; shock : vertical, 2 to 8 Hz [m/s²]
+    blow : the hardest vertical acceleration above 5 Hz within each grid step [m/s²]
     """
 
     time_s: np.ndarray
@@ -55,6 +59,7 @@ class Felt:
     road_shuffle: np.ndarray
     sideways: np.ndarray
     shock: np.ndarray
+    blow: np.ndarray
 
 
 def build_felt(body: Trace) -> tuple[Felt, ...]:
@@ -143,7 +148,15 @@ def _felt(
         road_shuffle=np.hypot(FLOOR_MPS2, share_shuffle * _level(bands.shuffle[:, 2])),
         sideways=slow[:, 1],
         shock=bands.shuffle[:, 2],
+        blow=_blow(even[:, 2], rate_hz),
     )
+
+
+def _blow(up: np.ndarray, rate_hz: float) -> np.ndarray:
+    """Greatest size above 5 Hz of the samples about each instant of the grid, (n,)."""
+    hard = np.abs(up - low_pass(up, rate_hz, min(HARD_HZ, 0.4 * rate_hz), order=ORDER))
+    many = round(rate_hz / GRID_HZ)
+    return np.pad(hard, (0, -hard.size % many)).reshape(-1, many).max(axis=1)
 
 
 def _step(values: np.ndarray) -> np.ndarray:

@@ -13,6 +13,8 @@ FEATURES = (
     "jerk out", "jerk back", "undershoot", "tilt", "speed",
 )  # fmt: skip
 
+LEVEL_FEATURES = ("off coasting", "above coasting", "drive before", "drag before", "drive after", "drag after")
+"""Those that hang on the coasting level."""
 
 LATE_S = 0.5
 """How late speed from satellites usually comes (common practice, no source)."""
@@ -24,28 +26,43 @@ FAST_MPS = 20.0
 def read_features(pair: Pair, coast: Coast) -> np.ndarray:
     """The figures of one candidate, (f,), each of order 1; see ``FEATURES``."""
     felt, first, second = pair.felt, pair.first, pair.second
-    road = float(felt.road[first : second + 1].mean())
-    wait, level = pair.end_s - pair.start_s, coast.at((pair.start_s + pair.end_s) / 2)
+    road, wait = pair.road, pair.end_s - pair.start_s
     out, back = abs(pair.middle - pair.before), abs(pair.after - pair.middle)
-    off = (pair.middle - level) / np.hypot(coast.sd, 0.5 * road)
     inset = min(round(GUARD_S * GRID_HZ), (second - first) // 3)
     within = felt.slow[first + inset : second - inset + 1]
     near = felt.slow[max(second - 15, 0) : second + 16]
-    before, after = pair.before - level, pair.after - level
+    off, above, *levels = (float(figure[0]) for figure in _level_figures([pair], coast))
     return np.array([
         np.log(0.1 + out), np.log(0.1 + back), np.log(0.1 + min(out, back) / road),
-        np.log(0.3 + abs(off)), np.clip(off, -4.0, 4.0) / 2.0, np.log(0.1 + float(within.std()) / road),
+        off, above, np.log(0.1 + float(within.std()) / road),
         np.log(max(wait, 0.8)), np.log(min(wait, 0.4)) + 1.0,
         np.log(0.1 + abs(felt.step[first]) / (out + 0.2)), np.log(0.1 + abs(felt.step[second]) / (back + 0.2)),
         _swing(pair, second - 3, second + 35, second), _swing(pair, first + 4, min(second - 6, first + 40), first),
         _swing(pair, first - 50, first - 10, first), _shock(pair),
         min(pair.middle, pair.before, pair.after) - near.min(),
         _sideways(pair), np.clip(pair.after - pair.before, -3.0, 3.0),
-        np.clip(before, 0.0, 3.0), np.clip(before, -3.0, 0.0), np.clip(after, 0.0, 3.0), np.clip(after, -3.0, 0.0),
+        *levels,
         near.max() - max(pair.middle, pair.before, pair.after),
         _jerk(pair, first, out), _jerk(pair, second, back), _undershoot(pair), _tilt(pair, road),
-        min(speed_at(coast.speed, pair.start_s + LATE_S), FAST_MPS) / FAST_MPS,
+        min(float(speed_at(coast.speed, np.array(pair.start_s + LATE_S))), FAST_MPS) / FAST_MPS,
     ])  # fmt: skip
+
+
+def move_level(features: np.ndarray, pairs: list[Pair], coast: Coast) -> np.ndarray:
+    """The figures (n, f) of candidates as another coasting level gives them."""
+    moved = features.copy()
+    for name, figure in zip(LEVEL_FEATURES, _level_figures(pairs, coast), strict=True):
+        moved[:, FEATURES.index(name)] = figure
+    return moved
+
+
+def _level_figures(pairs: list[Pair], coast: Coast) -> list[np.ndarray]:
+    """``LEVEL_FEATURES``, each (n,)."""
+    level = coast.levels(pairs)
+    road, before, middle, after = np.array([(p.road, p.before, p.middle, p.after) for p in pairs]).T
+    off = (middle - level) / np.hypot(coast.sd, 0.5 * road)
+    ends = [np.clip(end - level, low, low + 3.0) for end in (before, after) for low in (0.0, -3.0)]
+    return [np.log(0.3 + np.abs(off)), np.clip(off, -4.0, 4.0) / 2.0, *ends]
 
 
 def _swing(pair: Pair, first: int, last: int, at: int) -> float:

@@ -5,18 +5,23 @@ from dataclasses import dataclass
 import numpy as np
 
 from shiftlog.detect.phone_coast import Coast
-from shiftlog.detect.phone_features import FEATURES, read_features
+from shiftlog.detect.phone_evidence import GRID_HZ
+from shiftlog.detect.phone_features import FEATURES, move_level, read_features
+from shiftlog.detect.phone_habits import WORTH, pick_best, read_habits, settle_level
 from shiftlog.detect.phone_pairs import Pair
-from shiftlog.detect.phone_weights import WEIGHTS
-
-APART_S = 0.15
-"""Two candidates closer than this are one event."""
+from shiftlog.detect.phone_weights import HABITS, WEIGHTS
 
 BRAKED_MPS2 = -0.9
 """An engine alone seldom slows a car harder than this beyond its coasting level (common practice, no source)."""
 
 SHOCK = 1.4
 """A vertical shock four times the shaking around it."""
+
+REACH_S = 0.3
+"""A blow this near to a step may have made it."""
+
+BLOW_MPS2 = 4.0
+"""Below this a wheel has met no pothole: a rough road shakes a body by 1 to 3 m/s² (common practice, no source)."""
 
 BEND_MPS2 = 1.5
 """A change of lateral acceleration that is a bend's."""
@@ -47,35 +52,55 @@ class Judged:
     @property
     def step_over_road(self) -> float:
         """The greater of its two steps over what the road gives there."""
-        pair = self.pair
-        road = float(pair.felt.road[pair.first : pair.second + 1].mean())
-        return max(abs(pair.middle - pair.before), abs(pair.after - pair.middle)) / road
+        return max(self.pair.steps) / self.pair.road
+
+    @property
+    def blow_over_steps(self) -> float:
+        """The hardest vertical blow within reach of its steps over the lesser of the two."""
+        pair, reach = self.pair, round(REACH_S * GRID_HZ)
+        blow = float(pair.felt.blow[max(pair.first - reach, 0) : pair.second + reach + 1].max())
+        return blow / max(min(pair.steps), 1e-6) if blow > BLOW_MPS2 else 0.0
 
 
 def judge_pairs(pairs: list[Pair], coast: Coast) -> list[Judged]:
     """Every candidate that no better one overlaps, in order of time."""
-    judged = [_judge(pair, coast) for pair in pairs]
-    kept: list[Judged] = []
-    for one in sorted(judged, key=lambda j: -j.probability):
-        if all(one.pair.end_s < k.pair.start_s - APART_S or one.pair.start_s > k.pair.end_s + APART_S for k in kept):
-            kept.append(one)
-    return sorted(kept, key=lambda j: j.pair.start_s)
+    if not pairs:
+        return []
+    features, coast, first = judge_alone(pairs, coast)
+    habits = read_habits(pairs, features, coast, first)
+    again = _logistic(HABITS[0] + habits @ np.array(HABITS[1:]))
+    probability = np.where(first >= WORTH, again, np.minimum(first, 0.8 * WORTH))
+    levels = coast.levels(pairs)
+    kept = pick_best(pairs, probability, least=0.0)
+    judged = [
+        Judged(pair=pairs[k], probability=float(probability[k]), features=features[k], level=float(levels[k]))
+        for k in kept
+    ]
+    return sorted(judged, key=lambda j: j.pair.start_s)
 
 
-def _judge(pair: Pair, coast: Coast) -> Judged:
-    features = read_features(pair, coast)
-    return Judged(
-        pair=pair, probability=probability_of(features, pair.kind), features=features,
-        level=coast.at((pair.start_s + pair.end_s) / 2),
-    )  # fmt: skip
+def judge_alone(pairs: list[Pair], coast: Coast) -> tuple[np.ndarray, Coast, np.ndarray]:
+    """Figures (n, f), the coasting level the drive settles on, and the probability (n,) of each by its own figures."""
+    kinds = np.array([pair.kind for pair in pairs])
+    features = np.array([read_features(pair, coast) for pair in pairs])
+    settled = settle_level(pairs, features, coast, lambda figures: probabilities_of(figures, kinds))
+    features = move_level(features, pairs, settled)
+    return features, settled, probabilities_of(features, kinds)
 
 
-def probability_of(features: np.ndarray, kind: str) -> float:
-    """Probability that a candidate of a kind is a change of gear: logistic in its figures and products of two."""
-    constant, weights, first, second = TERMS[kind]
-    figures = np.append(features, 1.0)
-    score = constant + weights @ (figures[first] * figures[second])
-    return float(1 / (1 + np.exp(-np.clip(score, -30, 30))))
+def probabilities_of(features: np.ndarray, kinds: np.ndarray) -> np.ndarray:
+    """Probability (n,) that candidates of these kinds are changes of gear: logistic in figures and products of two."""
+    with_one = np.column_stack([features, np.ones(len(features))])
+    probability = np.zeros(len(features))
+    for kind, (constant, weights, first, second) in TERMS.items():
+        of_kind = kinds == kind
+        figures = with_one[of_kind]
+        probability[of_kind] = _logistic(constant + (figures[:, first] * figures[:, second]) @ weights)
+    return probability
+
+
+def _logistic(score: np.ndarray) -> np.ndarray:
+    return 1 / (1 + np.exp(-np.clip(score, -30, 30)))
 
 
 def reason_against(judged: Judged) -> str:

@@ -1,6 +1,7 @@
 """Candidates for a change of gear: two steps of longitudinal acceleration, and what lies before, between and after."""
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -47,6 +48,16 @@ class Pair:
     @property
     def end_s(self) -> float:
         return float(self.felt.time_s[self.second])
+
+    @cached_property
+    def road(self) -> float:
+        """Standard deviation the road gives longitudinal acceleration there [m/s²]."""
+        return float(self.felt.road[self.first : self.second + 1].mean())
+
+    @property
+    def steps(self) -> tuple[float, float]:
+        """Sizes of both steps [m/s²]."""
+        return abs(self.middle - self.before), abs(self.after - self.middle)
 
 
 def find_steps(felt: Felt) -> np.ndarray:

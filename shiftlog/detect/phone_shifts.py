@@ -18,6 +18,10 @@ from shiftlog.model.trace import Trace
 LEAST_RATE_HZ = 25.0
 """The driveline swings at up to 8 Hz; three samples a swing are the least that show it."""
 
+LARGEST_BLOW = 16.0
+"""Steps are read below 3 Hz, which leaves 0.115 of a blow at 5 Hz (Butterworth, N = 2, twice); about half of it lies
+along the car (common practice, no source). A step no greater than that sixteenth does not stand without the blow."""
+
 LEVER_KEYS = ("shift_time_s", "neutral_time_s", "baulk_time_s", "approach_speed_mmps")
 
 NO_LEVER = "no lever sensor in this log; a gap in the drive is not a lever time"
@@ -79,6 +83,8 @@ def _why_no_shift(one: Judged, signals: Signals, settings: Settings) -> str | No
         return reason_against(one)
     if one.step_over_road < settings.phone_least_step_over_road:
         return "its steps hardly stand out from the road, whatever else speaks for a change of gear"
+    if one.blow_over_steps > LARGEST_BLOW:
+        return "the road shook the car hard there, too hard for its steps to stand without it"
     if _standing(one.pair.start_s, signals.vehicle_speed, settings):
         return "the car stood or was just setting off"
     return None

@@ -5,17 +5,21 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from shiftlog.detect.phone_coast import find_coast
+from shiftlog.detect.phone_evidence import build_felt
+from shiftlog.detect.phone_features import move_level, read_features
 from shiftlog.detect.phone_gears import name_by_speed
+from shiftlog.detect.phone_pairs import find_pairs
 from shiftlog.detect.phone_shifts import find_accel_shifts
 from shiftlog.model.car import Car
 from shiftlog.model.drive import Signals
 from shiftlog.model.settings import Settings
 from shiftlog.model.trace import Trace
 from tests.truth.phone_study import match, score
-from tests.truth.phone_truth import UNKNOWN_CAR, PhoneCase, other_cases, synth_cases
+from tests.truth.phone_truth import UNKNOWN_CAR, PhoneCase, other_cases, synth_cases, third_cases
 
 FIRST_SEED = 5400
-"""Other drives than those the weights were fitted to (seeds 1000 to 1047 and 0 to 119 of the second driver)."""
+"""Other drives than those the weights were fitted to (seeds 1000 to 1047; 0 to 139 of the second and third driver)."""
 
 
 @pytest.fixture(scope="module")
@@ -35,10 +39,19 @@ def changed(signals: Signals, change) -> Signals:
 def test_shifts_of_every_car_are_found_on_smooth_and_rough_road(cases) -> None:
     tally = score(cases)
     # Asked: 95 % under drive, 80 % under braking, 5 % invented, the gap within 60 ms; a sample of eight drives strays.
-    assert tally.share("drive gap") >= 0.93
+    assert tally.share("drive gap") >= 0.92
     assert tally.share("brakes", "engine") >= 0.8
-    assert tally.invented_share <= 0.09
+    assert tally.invented_share <= 0.05
     assert tally.gap_error_s <= 0.06
+
+
+@pytest.mark.parametrize(("driver", "least", "most"), [(other_cases, 0.80, 0.17), (third_cases, 0.70, 0.14)])
+def test_drivers_who_often_lift_and_brake_without_a_shift(driver, least: float, most: float) -> None:
+    tally = score(driver(20, first_seed=560))
+    # These two do what looks like a shift as often as they change gear, half of it on a bad road, where 95 % are out
+    # of reach: the bounds are what they reach, with room for 20 drives that stray.
+    assert tally.share("drive gap") >= least
+    assert tally.invented_share <= most
 
 
 def test_confidence_is_honest(cases) -> None:
@@ -103,6 +116,31 @@ def test_more_noise_makes_it_less_sure(cases) -> None:
 
     quiet, loud, twice_as_loud = (sum(sureness(case, noise) for case in cases[:2]) for noise in (0.0, 0.5, 1.0))
     assert twice_as_loud < loud < quiet
+
+
+def test_a_weak_gap_does_not_stand_beside_a_pothole(cases) -> None:
+    signals = cases[0].signals
+    time_s, plain = signals.accel_vehicle["body"].time_s, find(signals).shifts
+
+    def shaken(accel: np.ndarray) -> np.ndarray:
+        for shift in plain:
+            near = (time_s > shift.start_s) & (time_s < shift.start_s + 0.3)
+            accel[near, 2] += 30.0 * np.sin(2 * np.pi * 12.0 * time_s[near])
+        return accel
+
+    findings = find(changed(signals, shaken))
+    assert len(findings.shifts) < len(plain)
+    assert any("shook the car hard" in r.why or "shock from the road" in r.why for r in findings.rejected)
+
+
+def test_figures_moved_to_another_level_are_those_read_there(cases) -> None:
+    signals = cases[0].signals
+    pairs = [p for felt in build_felt(signals.accel_vehicle["body"]) for p in find_pairs(felt)][:60]
+    coast = find_coast(pairs, signals.vehicle_speed)
+    other = replace(coast, rolling=coast.rolling - 0.3)
+    here, there = (np.array([read_features(p, level) for p in pairs]) for level in (coast, other))
+    assert not np.allclose(here, there)
+    assert move_level(here, pairs, other) == pytest.approx(there)
 
 
 def test_what_is_missing_is_said_with_what_to_do(cases) -> None:

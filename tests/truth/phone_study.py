@@ -18,7 +18,7 @@ from shiftlog.detect.phone_shifts import find_accel_shifts
 from shiftlog.model.settings import Settings
 from shiftlog.model.shift import Shift
 from tests.truth.other_drive import Phone
-from tests.truth.phone_truth import Event, PhoneCase, other_cases, synth_cases
+from tests.truth.phone_truth import Event, PhoneCase, other_cases, synth_cases, third_cases
 
 WINDOW_S = 0.7
 
@@ -122,6 +122,7 @@ def main() -> None:
     turned = Phone(turn_deg=-3.0, bias_mps2=-0.3, noise_mps2=0.1, holes=3)
     print(line("second driver, phone 3° off, bias, holes", score(other_cases(count, first_seed=600, phone=turned))))
     print(line("second driver, no shift at all", score(other_cases(count, first_seed=700, still_every=1))))
+    print(line("third driver", score(third_cases(count, first_seed=500))))
 
 
 if __name__ == "__main__":

@@ -13,6 +13,7 @@ from shiftlog.synth.recorder import Sensors
 from shiftlog.synth.scenario import SynthDrive, make_drive
 from shiftlog.synth.vehicle import STEP_S
 from tests.truth.other_drive import OtherDrive, Phone, make_other_drive, read_phone
+from tests.truth.third_driver import make_third_drive
 
 UNKNOWN_CAR = Car(name="unknown", gate=None)
 
@@ -66,6 +67,18 @@ def other_cases(
         drive = make_other_drive(seed, minutes=minutes, shifting=bool((seed + 1) % still_every))
         yield PhoneCase(
             name=f"other {seed}", signals=read_phone(drive, phone), car=UNKNOWN_CAR, events=_other_events(drive),
+            minutes=drive.minutes,
+        )  # fmt: skip
+
+
+def third_cases(
+    count: int, *, first_seed: int, phone: Phone | None = None, still_every: int = 4, minutes: float = 5.0
+) -> Iterator[PhoneCase]:
+    """The third driver's drives; every ``still_every``-th of them without a single shift."""
+    for seed in range(first_seed, first_seed + count):
+        drive = make_third_drive(seed, minutes=minutes, shifting=bool((seed + 1) % still_every))
+        yield PhoneCase(
+            name=f"third {seed}", signals=read_phone(drive, phone), car=UNKNOWN_CAR, events=_other_events(drive),
             minutes=drive.minutes,
         )  # fmt: skip
 

@@ -53,7 +53,7 @@ class ThirdDriver:
         rng, count = self.rng, max(round(lasts_s / STEP_S), 1)
         since = np.arange(count) * STEP_S
         share = self._edge(since / edge_s)
-        pulled = self.drive + (self.drive if drive is None else drive - self.drive) * share * (drive is not None)
+        pulled = self.drive + (0.0 if drive is None else drive - self.drive) * share
         braked = self.brake + (0.0 if brake is None else brake - self.brake) * share
         if swing:
             f, at = self.swing_hz[self.gear] * rng.uniform(0.95, 1.05), np.maximum(since - 0.5 * edge_s, 0.0)
@@ -63,10 +63,8 @@ class ThirdDriver:
         slope = G * self.grade
         speed = np.maximum(self.speed + np.cumsum(felt - slope) * STEP_S, 0.0)
         felt = np.where((speed <= 0) & (felt < slope), slope, felt)
-        self.rows.append(
-            np.column_stack([felt, speed, np.full(count, self.curve), felt - slope, np.broadcast_to(pulled, count)])
-        )
-        settled = 0.0 if self.speed + speed[-1] == 0 else float(np.asarray(share)[-1])
+        self.rows.append(np.column_stack([felt, speed, np.full(count, self.curve), felt - slope, pulled]))
+        settled = float(share[-1])
         if drive is not None:
             self.drive += (drive - self.drive) * settled
         if brake is not None:
@@ -92,8 +90,9 @@ class ThirdDriver:
             self._turn()
             if self.speed < 1.5:
                 self._set_off()
-            self.rng.choice([self._climb if shifting else self._press, self._climb if shifting else self._press,
-                             self._lift, self._slow_down if shifting else self._tap, self._press, self._tap])()  # fmt: skip
+            changes = (self._climb, self._climb, self._slow_down) if shifting else (self._press, self._press, self._tap)
+            acts = (*changes, self._lift, self._press, self._tap)
+            acts[int(self.rng.integers(len(acts)))]()
             if self.speed > 0.85 * self.fastest[self.gear]:
                 self.stroke(1.0, drive=self.engine_drag(), edge_s=self.foot_s)
                 self._brake_to(0.5 * self.fastest[self.gear])
