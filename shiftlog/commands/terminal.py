@@ -24,7 +24,8 @@ def say_left_out(drive: Drive) -> None:
         say(left.why)
     for placed in drive.placed:
         if not placed.on_drive_time:
-            say(f"{placed.recording.name}: not placed: {placed.clock.why}")
+            name = placed.recording.name
+            say(f"{name}: not placed: {(placed.clock.why or '').removeprefix(f'{name}: ')}")
     for note in drive.notes:
         say(note)
 

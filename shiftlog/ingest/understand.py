@@ -255,4 +255,5 @@ def _wish(pick: _Pick, options: LogOptions) -> ColumnWish:
 def _shown(pick: _Pick) -> str:
     unit = plain_unit(pick.unit or CHANNELS[pick.channel].bare or "")
     unit = "clock time" if unit == "ISO 8601" else unit
-    return f"{pick.header} ({unit})" if unit else pick.header
+    said = pick.unit is not None and any(f"{a}{pick.unit}{b}" in pick.header for a, b in ("()", "[]"))
+    return f"{pick.header} ({unit})" if unit and not said else pick.header

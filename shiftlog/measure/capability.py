@@ -3,11 +3,15 @@
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
+import numpy as np
+
 from shiftlog.measure.catalogue import NOT_YET
 from shiftlog.measure.needs import NEEDS, SENSOR_WORDS, Need, Partner, Way
 from shiftlog.model.car import Car
 from shiftlog.model.drive import Placed
+from shiftlog.model.recording import Recording
 from shiftlog.model.result import RecordingReport
+from shiftlog.signal.renewal import find_renewals
 
 SURE = 0.9
 """A match or mounting of less confidence than this is told beside whatever rests on it."""
@@ -23,6 +27,11 @@ _MEND_PROFILE = {
 }
 _MEND_CLOCK = (
     "start all recorders before setting off and let them run for some minutes of driving, log with one recorder, or "
+    "give clock_offset_s in drive.toml"
+)
+_NOTHING_SHARED = "no signal that tells it"
+_MEND_SHARED = (
+    "log something that both feel (vehicle speed, or a motion sensor on either recorder), log with one recorder, or "
     "give clock_offset_s in drive.toml"
 )
 _AXES, _MEND_AXES = "which way its axes point is not known", "declare `mounting` in drive.toml, or drive longer"
@@ -119,7 +128,8 @@ def _unable(need: Need, reports: Sequence[RecordingReport]) -> Unable:
         return Unable(name=need.name, why=need.lacks, mend=f"fit {need.fit}")
     name, why = near[0]
     if any(r.name == name and r.clock.offset_s is None for r in reports):
-        return Unable(name=need.name, why=f"{name} is not placed on the drive's clock", mend=_MEND_CLOCK)
+        mend = _MEND_SHARED if _NOTHING_SHARED in why else _MEND_CLOCK
+        return Unable(name=need.name, why=f"{name} is not placed on the drive's clock", mend=mend)
     reason, _, fit = why.partition("; fit ")
     mend = f"fit {fit}" if fit else _MEND_AXES if reason.startswith(_AXES) else None
     return Unable(name=need.name, why=f"{name}: {reason.removeprefix(f'{name}: ')}", mend=mend)
@@ -151,7 +161,7 @@ def _why_not(placed: Placed, need: Need, drive: Sequence[Placed]) -> str | None:
 
 def _judge_way(placed: Placed, way: Way, need: Need, drive: Sequence[Placed]) -> tuple[float, str | None]:
     """How far a recording gets on a way, and what stops it there, or None."""
-    recording, rate_hz = placed.recording, placed.recording.quality.rate_hz
+    recording = placed.recording
     missing = [c for c in way.channels if not recording.has(c)]
     elsewhere = bool(way.places) and recording.place not in way.places
     if missing or any(recording.has(c) for c in way.without):
@@ -163,13 +173,22 @@ def _judge_way(placed: Placed, way: Way, need: Need, drive: Sequence[Placed]) ->
         return 2.0, placed.clock.why or "it is not placed on the drive's clock"
     if way.also and not any(_there(partner, drive) for partner in way.also):
         words = ", or ".join(partner.words for partner in way.also)
-        return 3.0, f"not enough by itself; fit {words} as well"
+        return 3.0, f"beside it there is no {words}; fit {words} as well"
+    rate_hz = min(_rate_hz(recording, channel) for channel in way.channels)
     if rate_hz < 0.95 * way.rate_hz:
         return 4.0, f"{rate_hz:.3g} Hz is too slow, {way.rate_hz:g} Hz is the least; fit {need.fit}"
     if way.mounted and placed.mounting.rotation is None:
         why = f" ({placed.mounting.why})" if placed.mounting.why else ""
         return 5.0, f"{_AXES}{why}"
     return 6.0, None
+
+
+def _rate_hz(recording: Recording, channel: str) -> float:
+    """How often a channel is new: a poll repeats its values, and a bus leaves rows between them empty."""
+    values = recording.column(channel)
+    renewed = find_renewals(values)
+    new = np.count_nonzero(np.isfinite(values)) if renewed is None else renewed.size
+    return recording.quality.rate_hz * min(1.0, new / max(recording.quality.samples, 1))
 
 
 def _there(partner: Partner, drive: Sequence[Placed]) -> bool:

@@ -84,6 +84,7 @@ def _fit_body(rate: str) -> str:
     return f"a phone or accelerometer fixed to the body, {rate} or faster"
 
 
+_BUS = ("body", "engine")
 _NO_BODY = "no accelerometer on the body"
 
 NEEDS = (
@@ -101,12 +102,13 @@ NEEDS = (
     Need(
         name="over-rev", redline=True,
         ways=(
-            Way(channels=("vehicle_speed",), rate_hz=0.5, also=(_LEVER_SENSOR, _ENGINE_SPEED, _LEVER_MOTION)),
+            Way(channels=("vehicle_speed",), rate_hz=0.5, also=(_LEVER_SENSOR, _LEVER_MOTION)),
+            Way(channels=("engine_speed",), rate_hz=4.0, also=(_VEHICLE_SPEED,)),
         ),
         lacks="no vehicle speed", fit="vehicle speed from a GPS receiver or the car's bus",
     ),
     Need(
-        name="drive gap", ways=(_at_body(8.0), Way(channels=ACCEL[:1], without=ACCEL[1:], rate_hz=8.0)),
+        name="drive gap", ways=(_at_body(8.0), Way(channels=ACCEL[:1], without=ACCEL[1:], places=_BUS, rate_hz=8.0)),
         lacks=_NO_BODY, fit=_fit_body("25 Hz"),
     ),
     Need(

@@ -9,6 +9,8 @@ from shiftlog.model.recording import Quality
 from shiftlog.model.result import RecordingReport
 
 MINUS = "\N{MINUS SIGN}"
+RIDES = "it moves with the lever"
+"""Why a sensor on the lever has no mounting: no fault."""
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -26,9 +28,9 @@ def recording_facts(report: RecordingReport) -> tuple[Fact, ...]:
     facts += [
         _clock(report.clock, name=report.name),
         *_evidence(report.clock),
-        *(_latency(latency) for latency in report.latencies),
+        *(_latency(latency) for latency in report.latencies if _told(latency)),
     ]
-    facts += [_mounting(report.mounting)] if _has_axes(report) else []
+    facts += [_mounting(report.mounting, own_time=report.clock.offset_s is None)] if _has_axes(report) else []
     return (*facts, Fact(label="gives", text=", ".join(report.can_measure) or "nothing by itself"))
 
 
@@ -46,7 +48,9 @@ def able_text(able: Able) -> str:
 
 
 def _sampling(quality: Quality) -> list[Fact]:
-    rate = f"{_number(quality.rate_hz)} Hz, steps vary by {_number(1000 * quality.jitter_s)} ms"
+    uneven_ms = 1000 * quality.jitter_s
+    steps = f"steps vary by {uneven_ms:.2g} ms" if uneven_ms >= 0.01 else "steps even"
+    rate = f"{_number(quality.rate_hz)} Hz, {steps}"
     held = f"{quality.samples} samples in {quality.duration_s:.1f} s"
     return [Fact(label="rate", text=f"{rate}; {held}"), *_losses(quality)]
 
@@ -88,7 +92,7 @@ def _vibration(quality: Quality) -> list[Fact]:
 def _flaws(report: RecordingReport) -> list[Fact]:
     quality, facts = report.quality, []
     if quality.mended:
-        facts.append(Fact(label="mended", text=", ".join(f"{n} {what}" for what, n in quality.mended.items())))
+        facts.append(Fact(label="mended", text=", ".join(f"{what}: {n}" for what, n in quality.mended.items())))
     if quality.stuck:
         facts.append(Fact(label="stuck", text=f"{', '.join(quality.stuck)}: never changes", look=True))
     if report.ignored:
@@ -116,14 +120,15 @@ def _evidence(clock: ClockMatch) -> list[Fact]:
     return [Fact(label="by", text=clock.evidence)] if clock.evidence else []
 
 
-def _evidence(clock: ClockMatch) -> list[Fact]:
-    return [Fact(label="by", text=clock.evidence)] if clock.evidence else []
+def _told(latency: Latency) -> bool:
+    """Whether a lag stands out of its own uncertainty (k = 2)."""
+    return latency.uncertainty_s is None or abs(latency.lag_s) > 2 * latency.uncertainty_s
 
 
 def _latency(latency: Latency) -> Fact:
     late = "behind" if latency.lag_s >= 0 else "ahead of"
-    size = f"{_number(abs(latency.lag_s))} s"
-    within = f" (± {latency.uncertainty_s:.2g} s)" if latency.uncertainty_s is not None else ""
+    size = f"{abs(latency.lag_s):.2f} s"
+    within = f" (± {max(latency.uncertainty_s, 0.01):.2f} s)" if latency.uncertainty_s is not None else ""
     return Fact(
         label="latency", text=f"{_plain(latency.channel)} comes {size} {late} {_plain(latency.against)}{within}"
     )
@@ -133,18 +138,24 @@ def _plain(channel: str) -> str:
     return channel.replace("_", " ")
 
 
-def _mounting(mounting: Mounting) -> Fact:
+def _mounting(mounting: Mounting, *, own_time: bool) -> Fact:
+    """``own_time`` : whether its instants are the recorder's own, as it lies on no drive time."""
     if mounting.rotation is None:
-        return Fact(label="mounting", text=f"not known: {mounting.why or 'nothing tells it'}", look=True)
+        rides = mounting.why == RIDES
+        return Fact(label="mounting", text=mounting.why if rides else _unknown(mounting), look=not rides)
     found = mounting.how != "declared"
     how = mounting.how if mounting.how.startswith("by ") else f"from {mounting.how}"
     parts = [f"axes found {how}" if found else "as declared"]
     parts += [f"confidence {mounting.confidence:.2f}"] if found and mounting.confidence is not None else []
     parts += [f"± {mounting.uncertainty_deg:.2g}°"] if mounting.uncertainty_deg is not None else []
-    parts += [f"slipped at {mounting.slipped_at_s:.1f} s"] if mounting.slipped_at_s is not None else []
     parts += [mounting.why] if mounting.why else []
+    parts += ["times are those of its own log"] if own_time and mounting.slipped_at_s is not None else []
     unsure = mounting.confidence is not None and mounting.confidence < SURE
     return Fact(label="mounting", text=", ".join(parts), look=unsure or mounting.slipped_at_s is not None)
+
+
+def _unknown(mounting: Mounting) -> str:
+    return f"not known: {mounting.why or 'nothing tells it'}"
 
 
 def _has_axes(report: RecordingReport) -> bool:

@@ -110,7 +110,7 @@ def test_check_ends_with_one_list_for_the_whole_drive(run, full_drive):
 def test_check_says_what_to_fit(run, make_drive):
     said = run("check", make_drive())
     assert said.returncode == 0
-    assert "200 Hz, steps vary by" in said.stdout
+    assert "200 Hz, steps even" in said.stdout
     lines = said.stdout.splitlines()
     at = lines.index("  knock: no accelerometer at the gearbox or the lever")
     assert lines[at + 1].startswith("    → fit an accelerometer on the gearbox")
@@ -139,7 +139,7 @@ def test_add_builds_a_folder_that_measure_accepts(run, make_drive, tmp_path):
     log = make_drive() / "lever.csv"
     said = run("add", log, "--car", log.parent / "car.toml", "--into", tmp_path / "added", "--stage", "before")
     assert said.returncode == 0, said.stderr
-    assert "select from select [count] (count)" in said.stdout
+    assert "select from select [count], engage" in said.stdout
     assert "8 shifts" in run("measure", tmp_path / "added").stdout
     again = run("add", log, "--car", log.parent / "car.toml", "--into", tmp_path / "added")
     assert again.returncode == 2 and "is there already" in again.stderr

@@ -75,7 +75,7 @@ def test_two_motion_sensors_make_a_lever_sensor():
 def test_speeds_count_wherever_they_were_logged():
     bus, gps = placed("bus", "engine", ("engine_speed",)), placed("gps", "body", ("vehicle_speed",))
     assert {SPEEDS, OVER_REV} <= set(able(bus, gps))
-    assert unable(bus)[SPEEDS].why == "bus: not enough by itself"
+    assert unable(bus)[SPEEDS].why == "bus: beside it there is no vehicle speed from the car or a GPS receiver"
     assert unable(bus)[SPEEDS].mend == "fit vehicle speed from the car or a GPS receiver as well"
     assert "engine speed from the car, or" in unable(gps)[OVER_REV].mend
 
@@ -173,7 +173,7 @@ def test_losses_stand_out_each_on_its_line():
     assert said["gaps"] == ("2, the longest 0.7 s, at 5.0 s", True)
     assert said["lost"] == ("80 samples", True)
     assert said["clipped"] == ("3 of accel_x, 4 of accel_z", True)
-    assert said["mended"][0] == "3 duplicate rows" and said["stuck"][1]
+    assert said["mended"][0] == "duplicate rows: 3" and said["stuck"][1]
     assert "whole" not in said and "but" not in said
 
 
@@ -186,6 +186,6 @@ def test_a_matched_clock_says_how_surely_and_by_what():
     said = facts(placed("phone", "body", ACCEL, clock=match, latencies=late, mounting=slipped))
     clock = "matched: recorder time = drive time − 11.742 s, drift −21 ppm, confidence 0.97"
     assert said["clock"] == (clock, False) and said["by"][0] == "turn rate of lever and phone"
-    assert said["latency"][0] == "vehicle speed comes 0.2 s behind accel (± 0.05 s)"
+    assert said["latency"][0] == "vehicle speed comes 0.20 s behind accel (± 0.05 s)"
     assert said["mounting"][1] and said["mounting"][0].endswith("slipped at 123.4 s")
     assert facts(placed("phone", "body", ACCEL, clock=NOWHERE))["clock"] == ("not placed: nothing lines up", True)
