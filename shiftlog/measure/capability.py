@@ -173,7 +173,7 @@ def _judge_way(placed: Placed, way: Way, need: Need, drive: Sequence[Placed]) ->
         return 2.0, placed.clock.why or "it is not placed on the drive's clock"
     if way.also and not any(_there(partner, drive) for partner in way.also):
         words = ", or ".join(partner.words for partner in way.also)
-        return 3.0, f"beside it there is no {words}; fit {words} as well"
+        return 3.0, f"it takes {words} too; fit {words} as well"
     rate_hz = min(_rate_hz(recording, channel) for channel in way.channels)
     if rate_hz < 0.95 * way.rate_hz:
         return 4.0, f"{rate_hz:.3g} Hz is too slow, {way.rate_hz:g} Hz is the least; fit {need.fit}"
@@ -193,7 +193,8 @@ def _rate_hz(recording: Recording, channel: str) -> float:
 
 def _there(partner: Partner, drive: Sequence[Placed]) -> bool:
     placed = [p.recording for p in drive if p.on_drive_time]
-    return any(r.has(*partner.channels) and (not partner.places or r.place in partner.places) for r in placed)
+    there = [r for r in placed if r.has(*partner.channels) and (not partner.places or r.place in partner.places)]
+    return any(min(_rate_hz(r, c) for c in partner.channels) >= 0.95 * partner.rate_hz for r in there)
 
 
 def _sensors(channels: Iterable[str]) -> str:

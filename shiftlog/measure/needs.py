@@ -14,10 +14,11 @@ SENSOR_WORDS = ((ACCEL, "accelerometer"), (GYRO, "gyro"), (LEVER, "lever sensor"
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class Partner:
-    """Channels that must stand in one recording of the drive, at one of these places (empty: anywhere)."""
+    """Channels that must stand in one recording of the drive, at one of these places (empty: anywhere) and new so often."""
 
     channels: tuple[str, ...]
     words: str
+    rate_hz: float = 0.0
     places: tuple[str, ...] = ()
 
 
@@ -60,6 +61,9 @@ _BODY_MOTION = Partner(
 _LEVER_SENSOR = Partner(channels=LEVER, words="a lever sensor")
 _LEVER_MOTION = Partner(channels=(*ACCEL, *GYRO), places=("lever",), words="a motion sensor on the lever")
 _ENGINE_SPEED = Partner(channels=("engine_speed",), words="engine speed from the car")
+_QUICK_ENGINE_SPEED = Partner(
+    channels=("engine_speed",), rate_hz=4.0, words="engine speed from the car, new four times a second"
+)
 _VEHICLE_SPEED = Partner(channels=("vehicle_speed",), words="vehicle speed from the car or a GPS receiver")
 
 _NO_LEVER = "no lever sensor"
@@ -102,8 +106,7 @@ NEEDS = (
     Need(
         name="over-rev", redline=True,
         ways=(
-            Way(channels=("vehicle_speed",), rate_hz=0.5, also=(_LEVER_SENSOR, _LEVER_MOTION)),
-            Way(channels=("engine_speed",), rate_hz=4.0, also=(_VEHICLE_SPEED,)),
+            Way(channels=("vehicle_speed",), rate_hz=0.5, also=(_LEVER_SENSOR, _QUICK_ENGINE_SPEED, _LEVER_MOTION)),
         ),
         lacks="no vehicle speed", fit="vehicle speed from a GPS receiver or the car's bus",
     ),

@@ -148,10 +148,11 @@ def _mounting(mounting: Mounting, *, own_time: bool) -> Fact:
     parts = [f"axes found {how}" if found else "as declared"]
     parts += [f"confidence {mounting.confidence:.2f}"] if found and mounting.confidence is not None else []
     parts += [f"± {mounting.uncertainty_deg:.2g}°"] if mounting.uncertainty_deg is not None else []
-    parts += [mounting.why] if mounting.why else []
-    parts += ["times are those of its own log"] if own_time and mounting.slipped_at_s is not None else []
+    slipped = mounting.slipped_at_s is not None
+    parts += [mounting.why] if mounting.why else [f"slipped at {mounting.slipped_at_s:.1f} s"] if slipped else []
+    parts += ["times are those of its own log"] if own_time and slipped else []
     unsure = mounting.confidence is not None and mounting.confidence < SURE
-    return Fact(label="mounting", text=", ".join(parts), look=unsure or mounting.slipped_at_s is not None)
+    return Fact(label="mounting", text=", ".join(parts), look=unsure or slipped)
 
 
 def _unknown(mounting: Mounting) -> str:

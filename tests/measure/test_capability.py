@@ -75,9 +75,9 @@ def test_two_motion_sensors_make_a_lever_sensor():
 def test_speeds_count_wherever_they_were_logged():
     bus, gps = placed("bus", "engine", ("engine_speed",)), placed("gps", "body", ("vehicle_speed",))
     assert {SPEEDS, OVER_REV} <= set(able(bus, gps))
-    assert unable(bus)[SPEEDS].why == "bus: beside it there is no vehicle speed from the car or a GPS receiver"
+    assert unable(bus)[SPEEDS].why == "bus: it takes vehicle speed from the car or a GPS receiver too"
     assert unable(bus)[SPEEDS].mend == "fit vehicle speed from the car or a GPS receiver as well"
-    assert "engine speed from the car, or" in unable(gps)[OVER_REV].mend
+    assert "engine speed from the car, new four" in unable(gps)[OVER_REV].mend
 
 
 def test_shifts_are_felt_where_the_forward_axis_is_known():
