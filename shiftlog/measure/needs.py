@@ -14,7 +14,10 @@ SENSOR_WORDS = ((ACCEL, "accelerometer"), (GYRO, "gyro"), (LEVER, "lever sensor"
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class Partner:
-    """Channels that must stand in one recording of the drive, at one of these places (empty: anywhere) and new so often."""
+    """Channels that must stand in one recording of the drive, at one of these places (empty: anywhere).
+
+    rate_hz : how often they must be new
+    """
 
     channels: tuple[str, ...]
     words: str
