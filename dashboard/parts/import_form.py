@@ -17,14 +17,14 @@ from shiftlog.model.recording import PLACES
 CHANNEL_LIST, UNIT_LIST = "import-channels", "import-units"
 _STATES = {UNCLEAR: "a question is open", LEFT_OUT: "left out"}
 _WAYS = {"select": ("right", "left"), "engage": ("forward", "rearward")}
-_CLOCK_HINT = "only where one recorder wrote several logs: the same word for each"
+_CLOCK_HINT = "one word for logs of one recorder"
 
 
 def about_section(answers: Answers, cars: Sequence[str], reading: Reading) -> html.Section:
     """Name, stage, driver and car."""
     fields = [
         _field("Name of the drive", ids.about("name"), answers.name, hint="that of the first log"),
-        _field("Stage", ids.about("stage"), answers.stage, hint="before, after, or any word"),
+        _field("Stage", ids.about("stage"), answers.stage, hint="before, after …"),
         _field("Driver", ids.about("driver"), answers.driver),
     ]
     own = {"label": "the car.toml among the files, if there is one", "value": ""}
@@ -97,9 +97,11 @@ def _grows(index: int, said: FileAnswers) -> list:
 
 
 def _columns(file: FileSaid, index: int, said: FileAnswers) -> html.Div:
-    """A line for each column: what it holds, and its unit."""
+    """A line for each column: what it holds, and its unit; the one in question first."""
     rows = []
-    for at, header in enumerate(file.headers):
+    asked = [f"column {header}:" in (file.why or "") for header in file.headers]
+    for at in sorted(range(len(asked)), key=lambda k: not asked[k]):
+        header = file.headers[at]
         channel, unit = said.columns.get(header, ("", ""))
         rows.append(
             html.Div(
