@@ -98,7 +98,7 @@ def test_a_trace_is_added_with_what_decodes_it(bus, tmp_path, name: str) -> None
     recording = read_drive(folder).recordings[0]
     assert recording.place == "engine" and recording.has("engine_speed", "vehicle_speed", "accel_x")
     text = "\n".join(plan.lines)
-    assert "engine_speed from engine_speed [rpm] (rpm)" in text and "at 100 Hz, 0 gaps" in text
+    assert "engine_speed from engine_speed [rpm]" in text and "at 100 Hz, 0 gaps" in text
 
 
 def test_what_decodes_may_lie_one_folder_up_and_no_further(bus, tmp_path) -> None:
