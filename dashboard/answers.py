@@ -5,6 +5,7 @@ from statistics import median
 
 from dashboard import words
 from dashboard.figures.traces import odd
+from shiftlog.measure.capability import SURE
 from shiftlog.model.car import NEUTRAL
 from shiftlog.model.comparison import Comparison, Row
 from shiftlog.model.result import DriveResult, Share
@@ -60,6 +61,10 @@ def _odd_sentence(shifts: list[Shift]) -> str:
 def _gaps_sentence(shifts: list[Shift]) -> str:
     gaps = [s.value("drive_gap_s") for s in shifts if s.value("drive_gap_s") is not None]
     text = f"{words.count(len(shifts), 'change')} of gear seen in the drive itself, with no lever sensor"
+    if all(s.seen_by == "acceleration" for s in shifts):
+        sure = sum(s.confidence is not None and s.confidence >= SURE for s in shifts)
+        count = words.count(len(shifts), "shift")
+        text = f"{count} from acceleration, {sure or 'none'} of them at {100 * SURE:.0f} % or surer"
     unknown = sum(s.from_gear is None and s.to_gear is None for s in shifts)
     if unknown:
         whose = "their gears are" if unknown == len(shifts) else f"the gears of {unknown} are"

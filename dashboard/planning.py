@@ -12,7 +12,7 @@ from shiftlog.errors import LogError, ShiftlogError, UnclearLog
 from shiftlog.ingest.add import AddPlan, plan_drive, write_drive
 from shiftlog.ingest.add_options import LEAVE_OUT, AddOptions
 from shiftlog.ingest.formats.known import find_format, open_sheet
-from shiftlog.measure.capability import Able, Unable, judge_drive, report_recording
+from shiftlog.measure.capability import PROFILE_LACKS, Able, Unable, judge_drive, report_recording
 from shiftlog.model.drive import Drive, DriveHead
 from shiftlog.model.result import RecordingReport
 
@@ -21,6 +21,9 @@ DBC = ".dbc"
 LEAVE_WORD = "leave out"
 UNDERSTOOD, UNCLEAR, LEFT_OUT = "understood", "unclear", "left out"
 
+NO_CAR = "no car's profile is chosen"
+
+_BY_FILE = re.compile(rf",? or give clock_offset_s in {DRIVE_FILE}|declare `mounting` in {DRIVE_FILE}, or ")
 _ADD_DECODING = " Add what describes its frames to the files: a DBC, or a TOML with [[signal]] entries."
 
 Say = Callable[[str], None]
@@ -50,7 +53,7 @@ class Reading:
 
     plan : None for a drive folder that is one already; given : that folder; answers : what was said when it was read
     reports, can, cannot : as for a drive of the workshop, empty where no log is usable yet
-    fault : what keeps the whole from being a drive, or None
+    fault : what keeps the whole from being a drive, or None; without_car : whether no car's profile was chosen
     """
 
     answers: Answers
@@ -64,6 +67,7 @@ class Reading:
     cannot: tuple[Unable, ...] = ()
     notes: tuple[str, ...] = ()
     fault: str | None = None
+    without_car: bool = False
 
     @property
     def ready(self) -> bool:
@@ -119,7 +123,7 @@ def _read_logs(files: Sequence[Path], answers: Answers, *, car: Path | None, scr
     decode = _find_decoding(files)
     plan, faults = _plan(logs, answers, car=car, decode=decode, say=say)
     said = tuple(_file_said(log, plan, faults, decode=decode) for log in logs)
-    reading = Reading(answers=answers, files=said, plan=plan)
+    reading = Reading(answers=answers, files=said, plan=plan, without_car=car is None)
     if plan is None:
         return reading
     shutil.rmtree(scratch, ignore_errors=True)
@@ -181,16 +185,34 @@ def _file_said(log: Path, plan: AddPlan | None, faults: dict[str, tuple[str, str
 
 def _judged(reading: Reading, drive: Drive) -> Reading:
     can, cannot = judge_drive(drive.placed, car=drive.car)
+    if reading.without_car:
+        cannot = tuple(replace(u, why=NO_CAR, mend=None) if u.why in PROFILE_LACKS else u for u in cannot)
+    if reading.given is None:
+        cannot = tuple(replace(u, mend=_page_mend(u.mend)) for u in cannot)
     left = [left.why for left in drive.left_out]
+    notes = [
+        note for note in drive.notes if not (reading.without_car and note.startswith(f"{DRIVE_FILE}: names no car"))
+    ]
     return replace(
         reading,
         car=drive.car.name,
         name=drive.head.id,
-        reports=tuple(report_recording(placed, drive.placed) for placed in drive.placed),
+        reports=tuple(_only(report_recording(placed, drive.placed), can) for placed in drive.placed),
         can=can,
         cannot=cannot,
-        notes=(*left, *drive.notes),
+        notes=(*left, *notes),
     )
+
+
+def _page_mend(mend: str | None) -> str | None:
+    """What to do, without what would have to be written into a file that the page writes itself."""
+    return None if mend is None else _BY_FILE.sub("", mend)
+
+
+def _only(report: RecordingReport, can: Sequence[Able]) -> RecordingReport:
+    """A report that promises nothing the drive as a whole does not give."""
+    given = {able.name for able in can}
+    return replace(report, can_measure=tuple(name for name in report.can_measure if name in given))
 
 
 def _headers(log: Path, decode: Path | None) -> tuple[str, ...]:

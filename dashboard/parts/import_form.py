@@ -10,6 +10,7 @@ from dashboard.parts.notes import bullets, error_line, reason
 from dashboard.parts.page import section
 from dashboard.parts.table import look_mark
 from dashboard.planning import LEAVE_WORD, LEFT_OUT, UNCLEAR, FileSaid, Reading
+from dashboard.routes import Place, Query, link
 from shiftlog.ingest.channels import CHANNELS
 from shiftlog.ingest.units import KNOWN
 from shiftlog.model.recording import PLACES
@@ -20,7 +21,7 @@ _WAYS = {"select": ("right", "left"), "engage": ("forward", "rearward")}
 _CLOCK_HINT = "one word for logs of one recorder"
 
 
-def about_section(answers: Answers, cars: Sequence[str], reading: Reading) -> html.Section:
+def about_section(answers: Answers, cars: Sequence[str], reading: Reading, query: Query) -> html.Section:
     """Name, stage, driver and car."""
     fields = [
         _field("Name of the drive", ids.about("name"), answers.name, hint="that of the first log"),
@@ -31,7 +32,10 @@ def about_section(answers: Answers, cars: Sequence[str], reading: Reading) -> ht
     options = [own, *({"label": name, "value": name} for name in cars)]
     chosen = answers.car if answers.car in cars else ""
     car = dcc.RadioItems(id=ids.about("car"), options=options, value=chosen, className="sides")
-    now = f"Read with: {reading.car}." if reading.car else ""
+    now = [f"Read with: {reading.car}."] if reading.car else []
+    if reading.without_car:
+        make = dcc.Link("make one", href=link(Place(page="profile"), query), className="open")
+        now = ["Without a car's profile no gear is known. Choose a car's profile or ", make]
     return section(
         "The drive", html.Div(fields, className="form"), html.Fieldset([html.Legend("Car"), car]),
         html.P(now, className="soft"),
@@ -39,16 +43,20 @@ def about_section(answers: Answers, cars: Sequence[str], reading: Reading) -> ht
     )  # fmt: skip
 
 
-def file_sections(reading: Reading, answers: Answers, names: Sequence[str]) -> list:
-    """Every file with what was understood and the fields that say otherwise; those with open questions first."""
+def file_sections(reading: Reading, answers: Answers, names: Sequence[str], refused: html.Div) -> list:
+    """Every file with what was understood and the fields that say otherwise; those with open questions first.
+
+    refused : where files stand that were not taken
+    """
     if reading.given is not None:
         note = "A drive.toml is among them: the folder is a drive already, and is taken as it is."
-        return [section("The files", bullets(list(names)), aside=note)]
+        return [section("The files", bullets(list(names)), refused, aside=note)]
     read = {file.name for file in reading.files}
     order = sorted(range(len(reading.files)), key=lambda i: reading.files[i].state != UNCLEAR)
     cards = [_file(reading.files[i], i, answers) for i in order]
     others = [name for name in names if name not in read]
     parts = [*cards, html.P(f"Not a log: {words.sentence_list(others)}.", className="soft")] if others else cards
+    parts = [*parts, refused]
     return [_list(CHANNEL_LIST, [LEAVE_WORD, *CHANNELS]), _list(UNIT_LIST, KNOWN), section("The logs", *parts)]
 
 
@@ -61,11 +69,13 @@ def _file(file: FileSaid, index: int, answers: Answers) -> html.Article:
     head = html.Div([html.H3(file.name), state, take_out], className="row filehead")
     fault = [error_line(file.why) if file.state == UNCLEAR else reason(file.why)] if file.why else []
     lines = [bullets(list(file.lines))] if file.lines else []
-    return html.Article([head, *fault, *lines, _asked(file, index, said)], className="logfile")
+    asked = [at for at, header in enumerate(file.headers) if f"column {header}:" in (file.why or "")]
+    answer = [_columns(file, index, said, asked)] if asked else []
+    return html.Article([head, *fault, *answer, *lines, _asked(file, index, said, asked)], className="logfile")
 
 
-def _asked(file: FileSaid, index: int, said: FileAnswers) -> html.Details:
-    """What may be said of a file; open where something is asked."""
+def _asked(file: FileSaid, index: int, said: FileAnswers, asked: Sequence[int]) -> html.Details:
+    """What else may be said of a file; open where something is asked that no one column answers."""
     places = [{"label": words.PLACES[p], "value": p} for p in PLACES]
     place = dcc.RadioItems(
         id=ids.about_file("place", index), options=places, value=said.place or file.place, className="sides"
@@ -73,10 +83,12 @@ def _asked(file: FileSaid, index: int, said: FileAnswers) -> html.Details:
     clock = _field("Clock", ids.about_file("clock", index), said.clock, hint=_CLOCK_HINT)
     parts = [html.Fieldset([html.Legend("Where the recorder sat"), place]), html.Div([clock], className="form wide")]
     parts += _grows(index, said) if file.lever else []
-    parts += [_columns(file, index, said)] if file.headers else []
+    others = [at for at in range(len(file.headers)) if at not in asked]
+    parts += [_columns(file, index, said, others)] if others else []
+    answer = file.state == UNCLEAR and not asked
     return html.Details(
-        [html.Summary("Answer here" if file.state == UNCLEAR else "Say otherwise"), *parts],
-        open=file.state != "understood",
+        [html.Summary("Answer here" if answer else "Say otherwise"), *parts],
+        open=answer,
     )
 
 
@@ -96,11 +108,10 @@ def _grows(index: int, said: FileAnswers) -> list:
     ]  # fmt: skip
 
 
-def _columns(file: FileSaid, index: int, said: FileAnswers) -> html.Div:
-    """A line for each column: what it holds, and its unit; the one in question first."""
+def _columns(file: FileSaid, index: int, said: FileAnswers, which: Sequence[int]) -> html.Div:
+    """A line for each of some columns: what it holds, and its unit."""
     rows = []
-    asked = [f"column {header}:" in (file.why or "") for header in file.headers]
-    for at in sorted(range(len(asked)), key=lambda k: not asked[k]):
+    for at in which:
         header = file.headers[at]
         channel, unit = said.columns.get(header, ("", ""))
         rows.append(

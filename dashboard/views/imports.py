@@ -35,7 +35,7 @@ def layout(place: Place, query: Query, library: Library) -> html.Div:
     except StoreError as error:
         go = dcc.Link("Choose logs", href=link(IMPORT, query), className="button")
         return html.Div([question("What did you record?"), empty("Nothing waits here", error_line(str(error)), go)])
-    return _waiting(place.token, [file.name for file in files], library)
+    return _waiting(place.token, [file.name for file in files], library, query)
 
 
 def _start(query: Query, library: Library) -> html.Div:
@@ -45,7 +45,7 @@ def _start(query: Query, library: Library) -> html.Div:
     go = html.Button("Look at these", id=ids.IMPORT_PATHS_GO, className="button quiet")
     parts = [
         question("What did you record?", [_CHOOSE]),
-        section("Choose the logs", _choose("Choose files"), _DROP),
+        section("Choose the logs", _choose("Choose files"), _refused(), _DROP),
         section(
             "Or name them where they lie on this machine", html.Label("Paths", htmlFor=ids.IMPORT_PATHS), path,
             html.Div([go, html.Div(id=ids.IMPORT_ANSWER)], className="after"),
@@ -57,10 +57,15 @@ def _start(query: Query, library: Library) -> html.Div:
 
 
 def _choose(text: str) -> html.Div:
-    """The button that chooses files, and the places in which the page script speaks."""
+    """The button that chooses files, and how far they are."""
     button = html.Button(text, id=ids.IMPORT_CHOOSE, className="button")
     said = html.Span(id=ids.IMPORT_PROGRESS, className="soft", role="status")
-    return html.Div([html.Div([button, said], className="row"), html.Div(id=ids.IMPORT_FAULTS)], className="after")
+    return html.Div([button, said], className="row after")
+
+
+def _refused() -> html.Div:
+    """Where the page script says which files were not taken, and why."""
+    return html.Div(id=ids.IMPORT_FAULTS)
 
 
 def _pending_line(token: str, query: Query, library: Library) -> dcc.Link:
@@ -69,7 +74,7 @@ def _pending_line(token: str, query: Query, library: Library) -> dcc.Link:
     return dcc.Link(text, href=link(Place(page="import", token=token), query), className="open")
 
 
-def _waiting(token: str, names: list[str], library: Library) -> html.Div:
+def _waiting(token: str, names: list[str], library: Library, query: Query) -> html.Div:
     # Taken first: reading that ends while the page is built is then still seen to end.
     said = library.work.said()
     reading, failed = library.imports.reading(token), library.work.failed(token)
@@ -81,17 +86,17 @@ def _waiting(token: str, names: list[str], library: Library) -> html.Div:
     parts += [working(waiting, {token: words.count(len(names), "file")}, title="Being read", only=True)]
     parts += [error_line(failed)] if failed else []
     if reading is None:
-        parts.append(section("The files", bullets(names)))
-        return html.Div([*parts, _last_row(ready=False)])
+        parts.append(section("The files", bullets(names), _refused()))
+        return html.Div([*parts, _last_row("nothing is read yet")])
     answers = library.imports.incoming.answers(token)
     parts += [error_line(reading.fault)] if reading.fault else []
-    parts += file_sections(reading, answers, names)
+    parts += file_sections(reading, answers, names, _refused())
     if reading.plan is not None or reading.given is None:
-        parts.append(about_section(answers, library.cars(), reading))
+        parts.append(about_section(answers, library.cars(), reading, query))
     if reading.reports:
         parts += [able_section(reading.can, reading.cannot), recordings_section(reading.reports)]
     parts += [section("Notes", bullets(list(reading.notes)))] if reading.notes else []
-    return html.Div([*parts, _last_row(ready=reading.ready)])
+    return html.Div([*parts, _last_row(_why_not_ready(reading))])
 
 
 def _answer(reading: Reading | None, names: list[str]) -> list[str]:
@@ -107,11 +112,21 @@ def _answer(reading: Reading | None, names: list[str]) -> list[str]:
     return [f"{begin}. They can measure: {families}." if families else f"{begin}. Nothing can be measured from them."]
 
 
-def _last_row(*, ready: bool) -> html.Div:
-    add = html.Button("Add to the workshop", id=ids.IMPORT_ADD, className="button", disabled=not ready)
+def _why_not_ready(reading: Reading) -> str | None:
+    """Why these logs cannot be added yet, or None."""
+    if reading.ready:
+        return None
+    if any(file.state == "unclear" for file in reading.files):
+        return "a question above is open"
+    return "nothing above can be used yet"
+
+
+def _last_row(why_not: str | None) -> html.Div:
+    add = html.Button("Add to the workshop", id=ids.IMPORT_ADD, className="button", disabled=why_not is not None)
+    why = [html.Span(f"Not yet: {why_not}.", className="soft")] if why_not else []
     read = html.Button("Read again", id=ids.IMPORT_READ, className="button quiet")
     clear = html.Button("Throw away", id=ids.IMPORT_CLEAR, className="button quiet")
-    row = html.Div([add, read, clear], className="row")
+    row = html.Div([add, *why, read, clear], className="row")
     return html.Div([row, html.Div(id=ids.IMPORT_ANSWER), _choose("Choose more files")], className="card")
 
 

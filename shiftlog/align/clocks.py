@@ -19,10 +19,11 @@ _ENOUGH = 0.95
 _LOOSEST_S = 1.0
 """Standard uncertainty beyond which a match is of no use to any figure."""
 
-_WHAT_TO_DO = (
-    "drive for some minutes with both running, start both before setting off and tap them together, or give "
-    "clock_offset_s in drive.toml"
-)
+_SHORT_S = 120.0
+"""Under two minutes there are hardly enough windows of driving to be sure of a place (common practice, no source)."""
+
+_ELSE = "or log with one recorder, or give clock_offset_s in drive.toml"
+_DRIVE_LONGER = f"start all recorders before setting off and let them run for some minutes of driving, {_ELSE}"
 
 
 def choose_reference(recordings: tuple[Recording, ...]) -> Recording:
@@ -123,22 +124,20 @@ def _matched(line: ClockLine, group: tuple[Recording, ...]) -> ClockMatch:
 
 
 def _why_not(recording: Recording, reference: Recording, *, shares: bool) -> ClockMatch:
-    if shares:
-        why = (
-            f"{recording.name}: nothing in it lines up with {reference.name} beyond doubt (too short, standing still, "
-            f"or another drive); {_WHAT_TO_DO}"
+    if not shares:
+        return _not_placed(
+            f"{recording.name}: has a clock of its own and shares no signal with {reference.name} that tells it",
+            mend=f"log vehicle speed in both, or fix a motion sensor to the logger of {reference.name}; {_ELSE}",
         )
-    else:
-        why = (
-            f"{recording.name}: has a clock of its own and no signal that tells it against {reference.name} "
-            "(acceleration, turn rate, vehicle or engine speed in both); add one, log both with one recorder, or give "
-            "clock_offset_s in drive.toml"
-        )
-    return _not_placed(why)
+    short_s = min(r.quality.duration_s for r in (recording, reference))
+    cause = f"only {short_s:.0f} s long" if short_s < _SHORT_S else "too little driving, or another drive"
+    return _not_placed(
+        f"{recording.name}: nothing in it lines up with {reference.name} beyond doubt ({cause})", mend=_DRIVE_LONGER
+    )
 
 
-def _not_placed(why: str) -> ClockMatch:
-    return ClockMatch(offset_s=None, drift_ppm=None, how="not placed", confidence=None, why=why)
+def _not_placed(why: str, *, mend: str) -> ClockMatch:
+    return ClockMatch(offset_s=None, drift_ppm=None, how="not placed", confidence=None, why=why, mend=mend)
 
 
 def match_declared(recordings: tuple[Recording, ...], reference: Recording) -> dict[str, ClockMatch]:
@@ -161,7 +160,10 @@ def _declared(recording: Recording, reference: Recording, *, zero: float, declar
             # Both offsets count from one common time, which need not be drive time.
             offset += zero - declared[reference.clock]
         return ClockMatch(offset_s=offset, drift_ppm=0.0, how="declared", confidence=1.0)
-    return _not_placed(f"{recording.name} has a clock of its own and drive.toml gives no clock_offset_s")
+    return _not_placed(
+        f"{recording.name} has a clock of its own and drive.toml gives no clock_offset_s",
+        mend=_ELSE.removeprefix("or "),
+    )
 
 
 def on_drive_time(recording: Recording, match: ClockMatch) -> Recording:

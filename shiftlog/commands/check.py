@@ -39,7 +39,8 @@ def run(args: argparse.Namespace) -> int:
 def _load(path: Path, *, allow_restart: bool) -> Drive:
     with show_progress() as progress:
         drive = load_drive(path, allow_restart=allow_restart, progress=progress)
-    say_left_out(drive)
+    # What is not placed is told with its recording.
+    say_left_out(drive, unplaced=False)
     return drive
 
 

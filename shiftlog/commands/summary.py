@@ -1,11 +1,13 @@
 """A measured drive in sentences and tables for the terminal."""
 
+import re
 import textwrap
 from collections import Counter
 from collections.abc import Callable, Sequence
 
 from shiftlog.commands.terminal import WIDTH, table
 from shiftlog.compare.words import figure
+from shiftlog.measure.capability import SURE
 from shiftlog.model.rest import Rest
 from shiftlog.model.result import DriveResult
 from shiftlog.model.shift import Shift
@@ -34,11 +36,19 @@ def drive_lines(result: DriveResult) -> list[str]:
 
 
 def _answer(result: DriveResult) -> str:
+    if result.shifts and all(s.seen_by == "acceleration" for s in result.shifts):
+        return f"{_felt(result.shifts)}."
     counts = Counter(s.outcome or _UNJUDGED.get(s.seen_by, "gear change") for s in result.shifts)
     words = ", ".join(f"{n} {name.replace('_', ' ')}" for name, n in counts.most_common())
     if not words:
         return "no shift found."
     return f"{_count(len(result.shifts), 'shift')} ({words}), {_count(len(result.rests), 'rest')} in neutral."
+
+
+def _felt(shifts: Sequence[Shift]) -> str:
+    """Shifts that acceleration alone shows are no certain ones: how many of them are all but certain."""
+    sure = sum(s.confidence is not None and s.confidence >= SURE for s in shifts)
+    return f"{_count(len(shifts), 'shift')} from acceleration, {sure or 'none'} of them at {100 * SURE:.0f} % or surer"
 
 
 def _count(n: int, thing: str) -> str:
@@ -87,6 +97,7 @@ _EXPLAINED = {
 }  # fmt: skip
 """The figure whose absence a dash in a column stands for."""
 _MOST_REASONS = 3
+_VARYING = re.compile(r"\d+(?:[.,]\d+)*|\b[RN]\b")
 
 
 def _dash_lines(shifts: Sequence[Shift]) -> list[str]:
@@ -94,12 +105,24 @@ def _dash_lines(shifts: Sequence[Shift]) -> list[str]:
     told: dict[str, list[str]] = {}
     for column, key in _EXPLAINED.items():
         found = Counter(r.why for s in shifts if (r := s.readings.get(key)) is not None and r.value is None)
-        for why, n in found.most_common(_MOST_REASONS):
+        for why, n in _alike(found)[:_MOST_REASONS]:
             many = "" if n == len(shifts) else f" ({_count(n, 'shift')})"
             told.setdefault(f"{why}{many}", []).append(column)
     texts = [f"{NONE} {', '.join(columns)}: {why}" for why, columns in told.items()]
     lines = [line for text in texts for line in textwrap.wrap(text, WIDTH, subsequent_indent="  ")]
     return ["", *lines] if lines else []
+
+
+def _alike(found: Counter[str | None]) -> list[tuple[str, int]]:
+    """(reason, shifts), the commonest first; those that differ in a number or a gear only are one, told by the
+    commonest of them."""
+    groups: dict[str, list[tuple[str, int]]] = {}
+    for why, n in found.most_common():
+        groups.setdefault(_VARYING.sub("#", why or ""), []).append((why or "", n))
+    merged = [
+        (some[0][0] + (", or alike" if len(some) > 1 else ""), sum(n for _, n in some)) for some in groups.values()
+    ]
+    return sorted(merged, key=lambda pair: -pair[1])
 
 
 def _rest_lines(result: DriveResult) -> list[str]:

@@ -18,14 +18,15 @@ def say(text: str) -> None:
     print(f"shiftlog: {text}", file=sys.stderr, flush=True)
 
 
-def say_left_out(drive: Drive) -> None:
-    """One line for each recording left out or not placed, and each note."""
+def say_left_out(drive: Drive, *, unplaced: bool = True) -> None:
+    """One line for each recording left out, or not placed if asked for, and each note."""
     for left in drive.left_out:
         say(left.why)
     for placed in drive.placed:
-        if not placed.on_drive_time:
+        if unplaced and not placed.on_drive_time:
             name = placed.recording.name
-            say(f"{name}: not placed: {(placed.clock.why or '').removeprefix(f'{name}: ')}")
+            why = (placed.clock.why or "").removeprefix(f"{name}: ")
+            say(f"{name}: not placed: {why}" + (f"; {placed.clock.mend}" if placed.clock.mend else ""))
     for note in drive.notes:
         say(note)
 

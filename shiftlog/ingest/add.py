@@ -69,7 +69,7 @@ def plan_drive(
             left_out.append(LeftOut(name=path.stem, file=path.name, why=str(error)))
             continue
         planned.append(entry)
-        lines += _lines(entry, understood, recording, settled, phone=shared.get(path))
+        lines += _lines(entry, understood, recording, settled, phone=shared.get(path), declared=sheet.place is not None)
     if not planned:
         raise LogError(" ".join(item.why for item in left_out))
     if options.decode and not any(entry.decode for entry in planned):
@@ -202,19 +202,21 @@ def _lines(
     settled: LogOptions,
     *,
     phone: str | None,
+    declared: bool,
 ) -> list[str]:
+    """``declared`` : whether the log itself names its place."""
     file, quality = planned.log.name, recording.quality
     found = ", ".join(f"{channel} from {column}" for channel, column in understood.found.items())
     lines = [
         f"{file}: {found}.",
         f"{file}: {quality.samples} samples, {quality.duration_s:.1f} s at {quality.rate_hz:.4g} Hz, "
-        f"{len(quality.gaps)} gaps.",
+        f"{len(quality.gaps)} gap{'' if len(quality.gaps) == 1 else 's'}.",
     ]
-    if settled.place is None:
+    if settled.place is None and not declared:
         lines.append(f"{file}: taken to be at the {planned.place}; --place {file}=PLACE says otherwise.")
     if phone and settled.clock is None:
         lines.append(f'{file}: shares the clock "{phone}" with the files of the same name; --clock says otherwise.')
-    mended = ", ".join(f"{kind} {count}" for kind, count in quality.mended.items())
+    mended = ", ".join(f"{kind}: {count}" for kind, count in quality.mended.items())
     return [*lines, *([f"{file}: mended: {mended}."] if mended else []), *understood.lines, *recording.history]
 
 

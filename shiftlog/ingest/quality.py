@@ -10,7 +10,7 @@ from shiftlog.model.recording import Channel, Quality, Recording
 from shiftlog.signal.band_top import find_band_top
 from shiftlog.signal.clipping import find_limits
 from shiftlog.signal.clock_ticks import Ticks, find_spans
-from shiftlog.signal.renewal import find_renewals
+from shiftlog.signal.renewal import find_period, find_renewals
 from shiftlog.signal.robust import step_noise
 
 _TRUSTED_SHARE = 0.4
@@ -20,6 +20,9 @@ _QUIET_S = 1.0
 _FOR_RESOLUTION = 200_000
 _STILL_SIGMAS = 8.0
 """A lever that stays within this many standard deviations of its own noise, rounding counted, has not moved."""
+
+_SELDOM_ROWS = 1.5
+"""A channel new no more seldom than this many rows is new with the rows: jitter makes no other rate."""
 
 _COARSEST = {"count": 16.0, "V": 0.02, "mm": 0.2, "deg": 0.5}
 """Steps between readings larger than these are travel of the lever and no rounding (common practice, no source)."""
@@ -54,6 +57,7 @@ def measure_quality(
         noise_mps2=_noise_floor(felt, felt_hz) if len(felt) else None,
         bandwidth_hz=_bandwidth(felt, [channels[i] for i in accel], felt_hz) if len(felt) else None,
         stuck=tuple(c.name for i, c in enumerate(channels) if _is_stuck(values[:, i], c)),
+        renewed_s=_find_slow(time_s, values, channels, rate_hz=ticks.rate_hz),
     )
 
 
@@ -120,6 +124,14 @@ def _count_clipped(values: np.ndarray, channel: Channel) -> int:
 def _is_stuck(values: np.ndarray, channel: Channel) -> bool:
     finite = values[np.isfinite(values)]
     return channel.name.startswith(_STUCK_MATTERS) and finite.size > 1 and bool(np.all(finite == finite[0]))
+
+
+def _find_slow(
+    time_s: np.ndarray, values: np.ndarray, channels: Sequence[Channel], *, rate_hz: float
+) -> dict[str, float]:
+    """Usual wait between new values of each channel that is new more seldom than the rows [s]."""
+    waits = {c.name: find_period(time_s, values[:, i]) for i, c in enumerate(channels) if c.kind == "continuous"}
+    return {name: wait for name, wait in waits.items() if wait is not None and wait * rate_hz > _SELDOM_ROWS}
 
 
 def _noise_floor(accel: np.ndarray, rate_hz: float) -> float | None:

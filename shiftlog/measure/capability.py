@@ -6,7 +6,20 @@ from dataclasses import dataclass
 import numpy as np
 
 from shiftlog.measure.catalogue import NOT_YET
-from shiftlog.measure.needs import NEEDS, SENSOR_WORDS, Need, Partner, Way
+from shiftlog.measure.help import find_help
+from shiftlog.measure.needs import (
+    BODY_MOTION,
+    DURATION,
+    FIT_QUICK,
+    LEVER,
+    LEVER_MOTION,
+    NEEDS,
+    SENSOR_WORDS,
+    SLOWEST_ENGINE_S,
+    Need,
+    Partner,
+    Way,
+)
 from shiftlog.model.car import Car
 from shiftlog.model.drive import Placed
 from shiftlog.model.recording import Recording
@@ -18,22 +31,15 @@ SURE = 0.9
 
 _ABSENT, _ELSEWHERE = "no ", "the recorder sits"
 """How the reasons of a recording begin that comes nowhere near a family; the drive has words of its own for it."""
+FAR = (_ABSENT, _ELSEWHERE)
 
 _NO_GATE = "the car's profile does not describe the gate"
 _NO_REDLINE = "the car's profile names no redline"
+PROFILE_LACKS = (_NO_GATE, _NO_REDLINE)
 _MEND_PROFILE = {
     _NO_GATE: "add [gate] to car.toml, or fill it in on the car's profile page",
     _NO_REDLINE: "add redline_rpm to car.toml, or fill it in on the car's profile page",
 }
-_MEND_CLOCK = (
-    "start all recorders before setting off and let them run for some minutes of driving, log with one recorder, or "
-    "give clock_offset_s in drive.toml"
-)
-_NOTHING_SHARED = "no signal that tells it"
-_MEND_SHARED = (
-    "log something that both feel (vehicle speed, or a motion sensor on either recorder), log with one recorder, or "
-    "give clock_offset_s in drive.toml"
-)
 _AXES, _MEND_AXES = "which way its axes point is not known", "declare `mounting` in drive.toml, or drive longer"
 
 
@@ -67,6 +73,9 @@ def judge_recording(placed: Placed, drive: Sequence[Placed]) -> tuple[tuple[str,
             can.append(need.name)
         else:
             cannot.append((need.name, why))
+    slow_s = _too_slow_s(drive)
+    if slow_s is not None and _engine_wait_s(placed) == slow_s:
+        cannot.append((DURATION, f"{_slow_words(slow_s)}; fit {FIT_QUICK}"))
     return tuple(can), tuple(cannot)
 
 
@@ -77,7 +86,7 @@ def report_recording(placed: Placed, drive: Sequence[Placed]) -> RecordingReport
     return RecordingReport(
         name=recording.name, place=recording.place, quality=recording.quality, clock=placed.clock,
         mounting=placed.mounting, can_measure=can, cannot_measure=cannot, ignored=recording.ignored,
-        latencies=placed.latencies, file=recording.file,
+        latencies=placed.latencies, file=recording.file, helps=find_help(placed, drive),
     )  # fmt: skip
 
 
@@ -108,7 +117,14 @@ def judge_reports(
             cannot.append(Unable(name=need.name, why=gate_why, mend=None))
         else:
             can.append(Able(name=need.name, recordings=tuple(r.name for r in carry), doubt=_doubt(carry, need)))
-    return tuple(can), tuple(cannot)
+    return tuple(can), (*cannot, *_durations(reports))
+
+
+def _durations(reports: Sequence[RecordingReport]) -> list[Unable]:
+    """That changes of gear can be found but not timed, where it is so."""
+    told = [(r.name, why) for r in reports for name, why in r.cannot_measure if name == DURATION]
+    parts = [(name, *why.partition("; ")) for name, why in told]
+    return [Unable(name=DURATION, why=f"{name}: {reason}", mend=fit) for name, reason, _, fit in parts]
 
 
 def _profile_lacks(need: Need, car: Car | None) -> str | None:
@@ -123,13 +139,13 @@ def _profile_lacks(need: Need, car: Car | None) -> str | None:
 def _unable(need: Need, reports: Sequence[RecordingReport]) -> Unable:
     """With the reason of the recording that comes nearest, or that nothing in the drive comes near."""
     told = [(r.name, why) for r in reports for name, why in r.cannot_measure if name == need.name]
-    near = [(name, why) for name, why in told if not why.startswith((_ABSENT, _ELSEWHERE))]
+    near = [(name, why) for name, why in told if not why.startswith(FAR)]
     if not near:
         return Unable(name=need.name, why=need.lacks, mend=f"fit {need.fit}")
     name, why = near[0]
-    if any(r.name == name and r.clock.offset_s is None for r in reports):
-        mend = _MEND_SHARED if _NOTHING_SHARED in why else _MEND_CLOCK
-        return Unable(name=need.name, why=f"{name} is not placed on the drive's clock", mend=mend)
+    lost = next((r.clock for r in reports if r.name == name and r.clock.offset_s is None), None)
+    if lost is not None:
+        return Unable(name=need.name, why=f"{name} is not placed on the drive's clock", mend=lost.mend)
     reason, _, fit = why.partition("; fit ")
     mend = f"fit {fit}" if fit else _MEND_AXES if reason.startswith(_AXES) else None
     return Unable(name=need.name, why=f"{name}: {reason.removeprefix(f'{name}: ')}", mend=mend)
@@ -173,6 +189,9 @@ def _judge_way(placed: Placed, way: Way, need: Need, drive: Sequence[Placed]) ->
         return 2.0, placed.clock.why or "it is not placed on the drive's clock"
     if way.also and not any(_there(partner, drive) for partner in way.also):
         words = ", or ".join(partner.words for partner in way.also)
+        slow_s = _too_slow_s(drive)
+        if slow_s is not None and any(p.slowest_s < slow_s for p in way.also):
+            return 3.0, f"{_slow_words(slow_s)}; fit {FIT_QUICK}"
         return 3.0, f"it takes {words} too; fit {words} as well"
     rate_hz = min(_rate_hz(recording, channel) for channel in way.channels)
     if rate_hz < 0.95 * way.rate_hz:
@@ -180,7 +199,33 @@ def _judge_way(placed: Placed, way: Way, need: Need, drive: Sequence[Placed]) ->
     if way.mounted and placed.mounting.rotation is None:
         why = f" ({placed.mounting.why})" if placed.mounting.why else ""
         return 5.0, f"{_AXES}{why}"
+    slow_s = _too_slow_s(drive) if need.timed else None
+    if slow_s is not None:
+        return 5.5, f"{_slow_words(slow_s)}; fit {FIT_QUICK}"
     return 6.0, None
+
+
+def _too_slow_s(drive: Sequence[Placed]) -> float | None:
+    """Wait between new engine speeds where shifts are found by speeds alone and this is too long to time them [s]."""
+    there = [p for p in drive if p.on_drive_time]
+    waits = [wait for p in there if (wait := _engine_wait_s(p)) is not None]
+    by_speeds = waits and any(p.recording.has("vehicle_speed") for p in there)
+    lever = any(p.recording.has(*LEVER) for p in there) or all(_there(p, drive) for p in (LEVER_MOTION, BODY_MOTION))
+    return min(waits) if by_speeds and not lever and min(waits) > SLOWEST_ENGINE_S else None
+
+
+def _engine_wait_s(placed: Placed) -> float | None:
+    return _wait_s(placed.recording, "engine_speed") if placed.recording.has("engine_speed") else None
+
+
+def _wait_s(recording: Recording, channel: str) -> float:
+    """How long a channel takes between new values."""
+    told = recording.quality.renewed_s.get(channel)
+    return told if told is not None else 1 / recording.quality.rate_hz
+
+
+def _slow_words(wait_s: float) -> str:
+    return f"engine speed is new only every {wait_s:.2g} s"
 
 
 def _rate_hz(recording: Recording, channel: str) -> float:
@@ -194,7 +239,7 @@ def _rate_hz(recording: Recording, channel: str) -> float:
 def _there(partner: Partner, drive: Sequence[Placed]) -> bool:
     placed = [p.recording for p in drive if p.on_drive_time]
     there = [r for r in placed if r.has(*partner.channels) and (not partner.places or r.place in partner.places)]
-    return any(min(_rate_hz(r, c) for c in partner.channels) >= 0.95 * partner.rate_hz for r in there)
+    return any(max(_wait_s(r, c) for c in partner.channels) <= partner.slowest_s for r in there)
 
 
 def _sensors(channels: Iterable[str]) -> str:

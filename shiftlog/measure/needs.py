@@ -1,10 +1,14 @@
 """What each family of figures needs of the logs, and what to fit where it is missing."""
 
+import math
 from dataclasses import dataclass
 
 ACCEL = ("accel_x", "accel_y", "accel_z")
 GYRO = ("gyro_x", "gyro_y", "gyro_z")
 LEVER = ("select", "engage")
+SLOWEST_ENGINE_S = 0.25
+"""A shift is over in 0.3 to 1 s: an engine speed that is new less often gives no duration and no over-rev."""
+
 BODY_PLACES = ("body", "tower", "gearbox", "engine")
 """Where a motion sensor goes along with the car and not with the lever."""
 
@@ -16,12 +20,12 @@ SENSOR_WORDS = ((ACCEL, "accelerometer"), (GYRO, "gyro"), (LEVER, "lever sensor"
 class Partner:
     """Channels that must stand in one recording of the drive, at one of these places (empty: anywhere).
 
-    rate_hz : how often they must be new
+    slowest_s : how long they may take between new values
     """
 
     channels: tuple[str, ...]
     words: str
-    rate_hz: float = 0.0
+    slowest_s: float = math.inf
     places: tuple[str, ...] = ()
 
 
@@ -46,6 +50,7 @@ class Need:
     """A family of figures.
 
     lacks : what the drive lacks where no recording comes near; fit : what to fit then
+    timed : where engine and vehicle speed alone tell of shifts, engine speed must be new often enough to time them
     gate, redline : the car's profile must have it; measured : False where this version does not measure it yet
     """
 
@@ -54,18 +59,19 @@ class Need:
     lacks: str
     fit: str
     gate: bool = False
+    timed: bool = False
     redline: bool = False
     measured: bool = True
 
 
-_BODY_MOTION = Partner(
+BODY_MOTION = Partner(
     channels=(*ACCEL, *GYRO), places=BODY_PLACES, words="a second motion sensor with a gyro on the body"
 )
 _LEVER_SENSOR = Partner(channels=LEVER, words="a lever sensor")
-_LEVER_MOTION = Partner(channels=(*ACCEL, *GYRO), places=("lever",), words="a motion sensor on the lever")
+LEVER_MOTION = Partner(channels=(*ACCEL, *GYRO), places=("lever",), words="a motion sensor on the lever")
 _ENGINE_SPEED = Partner(channels=("engine_speed",), words="engine speed from the car")
 _QUICK_ENGINE_SPEED = Partner(
-    channels=("engine_speed",), rate_hz=4.0, words="engine speed from the car, new four times a second"
+    channels=("engine_speed",), slowest_s=SLOWEST_ENGINE_S, words="engine speed from the car, new four times a second"
 )
 _VEHICLE_SPEED = Partner(channels=("vehicle_speed",), words="vehicle speed from the car or a GPS receiver")
 
@@ -79,7 +85,7 @@ _BLOW = ("gearbox", "lever")
 
 def _lever_ways(rate_hz: float) -> tuple[Way, ...]:
     """A sensor of its own, or a motion sensor on the lever against one on the body."""
-    moved = Way(channels=(*ACCEL, *GYRO), places=("lever",), rate_hz=rate_hz, also=(_BODY_MOTION,))
+    moved = Way(channels=(*ACCEL, *GYRO), places=("lever",), rate_hz=rate_hz, also=(BODY_MOTION,))
     return Way(channels=LEVER, rate_hz=rate_hz), moved
 
 
@@ -92,6 +98,10 @@ def _fit_body(rate: str) -> str:
 
 
 _BUS = ("body", "engine")
+DURATION = "duration of a shift"
+"""Said where changes of gear are found from speeds that are new too seldom to time them."""
+
+FIT_QUICK = f"a lever sensor, or log engine speed so that it is new every {SLOWEST_ENGINE_S:g} s or sooner"
 _NO_BODY = "no accelerometer on the body"
 
 NEEDS = (
@@ -109,12 +119,13 @@ NEEDS = (
     Need(
         name="over-rev", redline=True,
         ways=(
-            Way(channels=("vehicle_speed",), rate_hz=0.5, also=(_LEVER_SENSOR, _QUICK_ENGINE_SPEED, _LEVER_MOTION)),
+            Way(channels=("vehicle_speed",), rate_hz=0.5, also=(_LEVER_SENSOR, _QUICK_ENGINE_SPEED, LEVER_MOTION)),
         ),
         lacks="no vehicle speed", fit="vehicle speed from a GPS receiver or the car's bus",
     ),
     Need(
-        name="drive gap", ways=(_at_body(8.0), Way(channels=ACCEL[:1], without=ACCEL[1:], places=_BUS, rate_hz=8.0)),
+        name="drive gap", timed=True,
+        ways=(_at_body(8.0), Way(channels=ACCEL[:1], without=ACCEL[1:], places=_BUS, rate_hz=8.0)),
         lacks=_NO_BODY, fit=_fit_body("25 Hz"),
     ),
     Need(

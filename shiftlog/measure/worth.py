@@ -1,9 +1,11 @@
 """What a log is worth, in short lines: the same words for terminal and pages."""
 
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from shiftlog.measure.capability import SURE, Able, Unable
+from shiftlog.measure.capability import FAR, SURE, Able, Unable
+from shiftlog.measure.catalogue import NOT_YET
 from shiftlog.model.drive import ClockMatch, Latency, Mounting
 from shiftlog.model.recording import Quality
 from shiftlog.model.result import RecordingReport
@@ -31,7 +33,19 @@ def recording_facts(report: RecordingReport) -> tuple[Fact, ...]:
         *(_latency(latency) for latency in report.latencies if _told(latency)),
     ]
     facts += [_mounting(report.mounting, own_time=report.clock.offset_s is None)] if _has_axes(report) else []
-    return (*facts, Fact(label="gives", text=", ".join(report.can_measure) or "nothing by itself"))
+    return (*facts, Fact(label="gives", text=_gives(report)))
+
+
+def _gives(report: RecordingReport) -> str:
+    """What it gives, or what it helps with, or what it lacks."""
+    if report.can_measure:
+        return ", ".join(report.can_measure)
+    if report.clock.offset_s is None:
+        return "nothing, as it is not placed on the drive's clock"
+    if report.helps:
+        return f"nothing by itself; it helps with {', '.join(report.helps)}"
+    near = next((why for _, why in report.cannot_measure if why != NOT_YET and not why.startswith(FAR)), None)
+    return "nothing by itself" if near is None else f"nothing yet: {near.partition('; fit ')[0]}"
 
 
 def unlike_reasons(cannot: Sequence[Unable]) -> tuple[tuple[tuple[str, ...], str, str | None], ...]:
@@ -49,10 +63,18 @@ def able_text(able: Able) -> str:
 
 def _sampling(quality: Quality) -> list[Fact]:
     uneven_ms = 1000 * quality.jitter_s
-    steps = f"steps vary by {uneven_ms:.2g} ms" if uneven_ms >= 0.01 else "steps even"
+    steps = f"steps vary by {_number(float(f'{uneven_ms:.2g}'))} ms" if uneven_ms >= 0.01 else "steps even"
     rate = f"{_number(quality.rate_hz)} Hz, {steps}"
     held = f"{quality.samples} samples in {quality.duration_s:.1f} s"
-    return [Fact(label="rate", text=f"{rate}; {held}"), *_losses(quality)]
+    return [Fact(label="rate", text="; ".join([f"{rate}; {held}", *_slow(quality)])), *_losses(quality)]
+
+
+def _slow(quality: Quality) -> list[str]:
+    """The channels that are new more seldom than the rows, those of one pace together."""
+    paces: dict[str, list[str]] = {}
+    for name, wait in quality.renewed_s.items():
+        paces.setdefault(f"{wait:.2f}" if wait < 10 else f"{wait:.0f}", []).append(name)
+    return [f"{', '.join(names)} new every {wait} s" for wait, names in paces.items()]
 
 
 def _losses(quality: Quality) -> list[Fact]:
@@ -150,7 +172,8 @@ def _mounting(mounting: Mounting, *, own_time: bool) -> Fact:
     parts += [f"± {mounting.uncertainty_deg:.2g}°"] if mounting.uncertainty_deg is not None else []
     slipped = mounting.slipped_at_s is not None
     parts += [mounting.why] if mounting.why else [f"slipped at {mounting.slipped_at_s:.1f} s"] if slipped else []
-    parts += ["times are those of its own log"] if own_time and slipped else []
+    if own_time and slipped:
+        parts[-1] = re.sub(r"( at (?:about )?[\d.]+ s)\b", r"\1 of its own log", parts[-1], count=1)
     unsure = mounting.confidence is not None and mounting.confidence < SURE
     return Fact(label="mounting", text=", ".join(parts), look=unsure or slipped)
 

@@ -16,6 +16,7 @@ class ClockMatch:
 
     how : ``reference`` | ``same clock`` | ``declared`` | ``matched`` | ``not placed``
     confidence : 0 to 1, or None where it is not placed; why : the reason where it is not placed
+    mend : what to do where it is not placed, as an order
     evidence : what told, in words, where the signals were matched
     uncertainty_s : standard uncertainty of a reading, delays inside the recorders included, where it was matched [s]
     """
@@ -28,6 +29,7 @@ class ClockMatch:
     why: str | None = None
     evidence: str | None = None
     uncertainty_s: float | None = None
+    mend: str | None = None
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)

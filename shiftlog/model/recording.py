@@ -37,6 +37,7 @@ class Quality:
     dropped : samples missing inside gaps, by the rate; mended : what was put right, and how often
     clipped : samples at a limit of their sensor, clipped_by : the same by channel, those with any
     stuck : channels that never change
+    renewed_s : usual wait between new values, of the channels that are new more seldom than the rows [s]
     noise_mps2 : noise floor of the accelerometer (r.m.s. over its quietest second, one axis), or None
     bandwidth_hz : highest frequency that can be trusted, or None where there is no accelerometer
     """
@@ -53,6 +54,7 @@ class Quality:
     bandwidth_hz: float | None = None
     stuck: tuple[str, ...] = ()
     clipped_by: Mapping[str, int] = field(default_factory=dict)
+    renewed_s: Mapping[str, float] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)

@@ -21,7 +21,10 @@ class InputFile:
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class RecordingReport:
-    """What one recording is worth: its quality, its clock, its mounting, and what can be measured from it."""
+    """What one recording is worth: its quality, its clock, its mounting, and what can be measured from it.
+
+    helps : what its signals help with in other recordings, in words
+    """
 
     name: str
     place: str
@@ -33,6 +36,7 @@ class RecordingReport:
     ignored: tuple[str, ...] = ()
     latencies: tuple[Latency, ...] = ()
     file: str | None = None
+    helps: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)

@@ -30,6 +30,13 @@ def find_renewals(values: np.ndarray) -> np.ndarray | None:
     return held[_on_comb(np.concatenate(([0], changes)), held.size, period)]
 
 
+def find_period(time_s: np.ndarray, values: np.ndarray) -> float | None:
+    """Usual wait between new values of a column (n,), at times (n,) [s]: median; None under two new values."""
+    rows = find_renewals(values)
+    rows = np.flatnonzero(np.isfinite(values)) if rows is None else rows
+    return float(np.median(np.diff(time_s[rows]))) if rows.size > 1 else None
+
+
 def _comb_period(steps: np.ndarray) -> float | None:
     """Rows between renewals, from the rows between changes (m,); None where they form no comb."""
     if steps.size < _LEAST_CHANGES:

@@ -1,5 +1,7 @@
 """What the terminal prints of shifts whose gears nobody knows."""
 
+from dataclasses import replace
+
 from shiftlog.commands.summary import drive_lines
 from shiftlog.model.drive import DriveHead
 from shiftlog.model.reading import measured, unmeasured
@@ -26,7 +28,7 @@ def printed(*shifts: Shift) -> list[str]:
 
 def test_their_gears_are_said_to_be_unknown_with_how_sure_each_is():
     lines = printed(felt(1, 0.8), felt(2, None))
-    assert lines[0] == "run, Test car: 2 shifts (2 felt in the drive, gear unknown), 0 rests in neutral."
+    assert lines[0] == "run, Test car: 2 shifts from acceleration, none of them at 90 % or surer."
     head = next(line for line in lines if line.startswith("no."))
     row = next(line for line in lines if line.startswith("1 "))
     assert head.split() == ["no.", "at", "shift", "sure", "drive", "gap"]
@@ -38,3 +40,12 @@ def test_a_dash_has_its_reason_below_the_table_once():
     assert lines.count("– drive gap: no drive gap stands out (2 shifts)") == 1
     assert "– drive gap: no drive gap stands out" in printed(felt(1, None), felt(2, None))
     assert not any(line.startswith("– ") for line in printed(felt(1, 0.8)))
+
+
+def test_reasons_that_differ_in_a_number_only_are_one_line():
+    def why(number: int, text: str) -> Shift:
+        return replace(felt(number, None), readings={"drive_gap_s": unmeasured("drive_gap_s", text)})
+
+    texts = ("leaves by 0.3 m/s² in 2", "leaves by 0.4 m/s² in R", "leaves by 0.3 m/s² in 2")
+    lines = printed(felt(1, 0.8), *(why(k + 2, text) for k, text in enumerate(texts)))
+    assert [line for line in lines if "leaves" in line] == ["– drive gap: leaves by 0.3 m/s² in 2, or alike (3 shifts)"]

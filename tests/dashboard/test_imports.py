@@ -181,3 +181,29 @@ def test_the_page_says_what_it_holds_and_what_to_do(waiting):
 @pytest.mark.parametrize("place", [Place(page="import"), Place(page="import", token="ab" * 8)])
 def test_the_address_of_waiting_logs_leads_back_to_them(place):
     assert read_path(write_path(place)) == place
+
+
+def test_without_a_profile_one_line_asks_for_one_and_nothing_is_promised_that_the_gate_takes(waiting):
+    library, folder = waiting
+    (folder / "car.toml").unlink()
+    token = refer(library, folder)
+    library.imports.begin(token)
+    while token in library.work.said():
+        time.sleep(0.02)
+    reading = library.imports.reading(token)
+    assert reading.without_car
+    assert not any("shift, neutral and baulk times" in report.can_measure for report in reading.reports)
+    shown = said(page(read_path(write_path(Place(page="import", token=token))), Query(), library))
+    assert "Choose a car's profile or " in shown and "drive.toml" not in shown and "car.toml, or" not in shown
+
+
+def test_an_open_question_stands_with_its_answer_and_says_why_nothing_can_be_added(waiting):
+    library, folder = waiting
+    (folder / "speed.csv").write_text(SPEED)
+    token = refer(library, folder)
+    library.imports.begin(token)
+    while token in library.work.said():
+        time.sleep(0.02)
+    shown = said(page(read_path(write_path(Place(page="import", token=token))), Query(), library))
+    assert "Not yet: a question above is open." in shown
+    assert shown.index("names no unit") < shown.index("unit of speed") < shown.index("Say otherwise")

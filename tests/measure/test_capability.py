@@ -7,7 +7,7 @@ import pytest
 
 from shiftlog.measure.capability import Able, judge_drive, judge_recording, report_recording
 from shiftlog.measure.catalogue import NOT_YET
-from shiftlog.measure.needs import ACCEL, GYRO, NEEDS
+from shiftlog.measure.needs import ACCEL, DURATION, GYRO, NEEDS
 from shiftlog.measure.worth import able_text, recording_facts, unlike_reasons
 from shiftlog.model.car import Car
 from shiftlog.model.drive import ClockMatch, Latency, Mounting, Placed
@@ -16,7 +16,10 @@ from shiftlog.model.recording import Channel, Quality, Recording
 LEVER = ("select", "engage")
 TIMES, REST, SPEEDS, FELT, OVER_REV, GAP, KNOCK = [need.name for need in NEEDS if need.measured]
 HERE = ClockMatch(offset_s=0.0, drift_ppm=0.0, how="same clock", confidence=1.0)
-NOWHERE = ClockMatch(offset_s=None, drift_ppm=None, how="not placed", confidence=None, why="phone: nothing lines up")
+NOWHERE = ClockMatch(
+    offset_s=None, drift_ppm=None, how="not placed", confidence=None, why="phone: nothing lines up",
+    mend="give clock_offset_s in drive.toml",
+)  # fmt: skip
 UNKNOWN = Mounting(rotation=None, how="unknown", why="the car never changed its speed")
 KNOWN = Mounting(rotation=np.eye(3), how="gravity and speed", confidence=0.97, uncertainty_deg=1.2)
 
@@ -189,3 +192,42 @@ def test_a_matched_clock_says_how_surely_and_by_what():
     assert said["latency"][0] == "vehicle speed comes 0.20 s behind accel (± 0.05 s)"
     assert said["mounting"][1] and said["mounting"][0].endswith("slipped at 123.4 s")
     assert facts(placed("phone", "body", ACCEL, clock=NOWHERE))["clock"] == ("not placed: nothing lines up", True)
+
+
+def test_engine_speed_that_is_seldom_new_times_nothing():
+    polled = {"engine_speed": 0.9, "vehicle_speed": 0.9}
+    bus = placed("bus", "engine", ("engine_speed", "vehicle_speed"), renewed_s=polled)
+    missing = unable(bus)
+    assert SPEEDS in able(bus)
+    assert missing[OVER_REV].why == missing[DURATION].why == "bus: engine speed is new only every 0.9 s"
+    assert "every 0.25 s or sooner" in missing[DURATION].mend
+    felt = placed("phone", "body", ACCEL, mounting=KNOWN)
+    assert "0.9 s" in unable(bus, felt)[GAP].why
+    rate = next(f.text for f in recording_facts(report_recording(bus, (bus,))) if f.label == "rate")
+    assert rate.endswith("engine_speed, vehicle_speed new every 0.90 s")
+
+
+@pytest.mark.parametrize("engine_s", [0.25, 0.1])
+def test_engine_speed_that_is_often_new_gives_over_rev(engine_s):
+    bus = placed("bus", "engine", ("engine_speed", "vehicle_speed"), renewed_s={"engine_speed": engine_s})
+    assert OVER_REV in able(bus) and DURATION not in unable(bus)
+
+
+def test_a_lever_sensor_times_shifts_whatever_engine_speed_does():
+    bus = placed("bus", "engine", ("engine_speed", "vehicle_speed"), renewed_s={"engine_speed": 0.9})
+    drive = (placed("lever", "lever", LEVER), bus)
+    assert OVER_REV in able(*drive) and DURATION not in unable(*drive)
+
+
+def test_what_gives_nothing_by_itself_says_what_it_helps_with_or_lacks():
+    phone, gyro = placed("phone", "body", ACCEL, mounting=KNOWN), placed("turn", "body", GYRO)
+    gps, bus = placed("gps", "body", ("vehicle_speed",)), placed("bus", "engine", ("engine_speed",))
+
+    def gives(one, *drive):
+        return next(f.text for f in recording_facts(report_recording(one, drive)) if f.label == "gives")
+
+    assert gives(gyro, phone, gyro).endswith("it helps with telling how phone lies in the car")
+    assert OVER_REV in gives(gps, gps, bus)
+    assert gives(bus, bus) == "nothing yet: it takes vehicle speed from the car or a GPS receiver too"
+    lost = replace(phone, clock=NOWHERE)
+    assert gives(lost, lost) == "nothing, as it is not placed on the drive's clock"

@@ -49,7 +49,7 @@ def _sheet(time: np.ndarray, values: list[np.ndarray], broken: str | None, file:
         )
     point = np.flatnonzero(timed) + 1
     time, (latitude, longitude, speed) = time[timed], [v[timed] for v in values]
-    remarks = [f"{file}: ends early, {broken}."] if broken else []
+    remarks = [f"{file}: ends early: {broken}."] if broken else []
     if not np.isfinite(speed).any():
         speed = find_speeds(time, latitude, longitude)
         remarks.append(f"{file}: {SPEED_FROM_POSITIONS}")

@@ -46,7 +46,7 @@ def read_points(blocks: Iterable[bytes], take: Callable[[TrackPoint], None]) -> 
             parser.Parse(block, False)
         parser.Parse(b"", True)
     except expat.ExpatError as error:
-        return f"line {error.lineno}: {expat.errors.messages.get(error.code, 'no valid XML')}"
+        return f"it is cut short or damaged at line {error.lineno}"
     return None
 
 

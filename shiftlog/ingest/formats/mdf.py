@@ -60,18 +60,18 @@ def open_mdf(path: Path, *, file: str, decode: Path | None) -> Sheet:
 @contextmanager
 def _opened(path: Path, file: str) -> Iterator:
     asammdf = load_extra("asammdf", extra="mdf", file=file)
-    mdf, why = None, ""
+    mdf = None
     with _hushed():
         try:
             mdf = asammdf.MDF(path)
-        except Exception as error:
+        except Exception:
             # A damaged file makes asammdf stumble in many ways; all of them mean that it cannot be read.
-            why = " ".join(f"{type(error).__name__}: {error}".split())[:120]
+            mdf = None
         if mdf is None:
             # Half an object is tidied up now, or Python prints that it could not be.
             gc.collect()
     if mdf is None:
-        raise LogError(f"{file}: cannot be read as MDF 4 ({why}). Copy it from the recorder again.")
+        raise LogError(f"{file}: cannot be read as MDF 4: it is cut short or damaged. Copy it from the recorder again.")
     try:
         yield mdf
     finally:
@@ -131,9 +131,8 @@ def _signal(mdf, place: _Place, file: str) -> tuple[np.ndarray, np.ndarray]:
         if signal.samples.dtype.kind not in "biuf":
             # A table of texts stands behind the numbers: the numbers are wanted.
             signal = mdf.get(group=place.group, index=place.index, raw=True)
-    except Exception as error:
-        why = " ".join(str(error).split())[:120]
-        raise LogError(f"{file}, channel {place.header}: cannot be read ({why}).") from None
+    except Exception:
+        raise LogError(f"{file}, channel {place.header}: cannot be read: it is cut short or damaged there.") from None
     if signal.samples.ndim != 1 or signal.samples.dtype.kind not in "biuf":
         return np.zeros(0), np.zeros(0)
     return np.asarray(signal.timestamps, dtype=float), signal.samples.astype(float)
