@@ -8,7 +8,6 @@ from shiftlog.errors import CannotMeasure
 from shiftlog.model.drive import Placed
 from shiftlog.model.recording import Recording
 from shiftlog.model.trace import Trace
-from shiftlog.signal.attitude import inverse, mean_attitude, multiply, to_vector
 from shiftlog.signal.clock_ticks import find_spans, measure_ticks
 from shiftlog.signal.gyro_lag import fit_gyro_lag
 from shiftlog.signal.motion_blocks import Sensed, cut_blocks, fit_fixed_turn
@@ -190,7 +189,7 @@ def _between_slips(body: Placed) -> tuple[tuple[float, float], ...]:
 
 def _angles(smoothed: RelativeAttitude, *, along_axes: bool) -> np.ndarray:
     """Rotation against the mean attitude about the body's x and y, or about the two axes it turned about most."""
-    turned = to_vector(multiply(smoothed.attitude, inverse(mean_attitude(smoothed.attitude))))
+    turned = (smoothed.attitude * smoothed.attitude.mean().inv()).as_rotvec()
     if along_axes:
         return turned[:, :2]
     across = turned - np.outer(turned @ smoothed.upright, smoothed.upright)

@@ -4,9 +4,11 @@ from dataclasses import dataclass
 
 import numpy as np
 from scipy.ndimage import uniform_filter1d
+from scipy.spatial.transform import Rotation
 
-from shiftlog.signal.attitude import attitude_at, fit_turn, inverse, multiply, run_on, to_vector, turn
+from shiftlog.signal.attitude import attitude_at, run_on
 from shiftlog.signal.robust import step_noise
+from shiftlog.signal.rotate import nearest_rotation
 
 BLOCK_S = 0.25
 """A gyro of the cheapest kind strays by some hundredths of a degree in this time: corrections need no finer steps."""
@@ -46,24 +48,24 @@ class Blocks:
     """Blocks between nodes; the outer sensor rides on the body, the inner one on what moves against it.
 
     node_s (n,); first (b,) index of the node each block begins at, its end is the next node
-    outer_turn, inner_turn (b, 4) turns over the block; outer_force, inner_force (b, 3) mean force in the axes that
+    outer_turn, inner_turn (b) turns over the block; outer_force, inner_force (b, 3) mean force in the axes that
     each sensor had as the block began [m/s²]; turn_sigma (b,) [rad], force_sigma (b,) [m/s²] beside what noise the
     residuals show, inf where nothing was sensed; outer_carry (b, 3, 3) times the way from the outer sensor to another
-    place of the body is what that place feels more than the sensor [1/s²]; outer_run, inner_run (·, 4) the attitudes
-    the gyros alone lead to
+    place of the body is what that place feels more than the sensor [1/s²]; outer_run, inner_run (·) the attitudes the
+    gyros alone lead to
     """
 
     node_s: np.ndarray
     first: np.ndarray
-    outer_turn: np.ndarray
-    inner_turn: np.ndarray
+    outer_turn: Rotation
+    inner_turn: Rotation
     outer_force: np.ndarray
     inner_force: np.ndarray
     turn_sigma: np.ndarray
     force_sigma: np.ndarray
     outer_carry: np.ndarray
-    outer_run: np.ndarray
-    inner_run: np.ndarray
+    outer_run: Rotation
+    inner_run: Rotation
 
 
 def cut_blocks(outer: Sensed, inner: Sensed, spans: tuple[tuple[float, float], ...], fixed: np.ndarray) -> Blocks:
@@ -74,7 +76,7 @@ def cut_blocks(outer: Sensed, inner: Sensed, spans: tuple[tuple[float, float], .
     first = np.setdiff1d(np.arange(node_s.size), last)
     runs = [run_on(sensed.gyro_s, sensed.rates) for sensed in (outer, inner)]
     at = [attitude_at(s.gyro_s, run, node_s) for s, run in zip((outer, inner), runs, strict=True)]
-    turns = [multiply(inverse(q[first]), q[first + 1]) for q in at]
+    turns = [q[first].inv() * q[first + 1] for q in at]
     forces = [_mean_force(s, run, q, node_s, first) for s, run, q in zip((outer, inner), runs, at, strict=True)]
     relative, lever_rate = _relative_rates(outer, inner, fixed)
     return Blocks(
@@ -100,7 +102,7 @@ def fit_fixed_turn(outer: Sensed, inner: Sensed, spans: tuple[tuple[float, float
     vectors, targets = (np.concatenate([pair[k] for pair in pairs]) for k in (0, 1))
     weights = np.ones(len(vectors))
     for _ in range(_ROUNDS):
-        fixed = fit_turn(vectors, targets, weights)
+        fixed = nearest_rotation((weights[:, None] * targets).T @ vectors)
         weights = 1 / np.maximum(np.linalg.norm(targets - vectors @ fixed.T, axis=1), 1.0)
     return fixed
 
@@ -118,11 +120,11 @@ def _integral_at(time_s: np.ndarray, values: np.ndarray, at_s: np.ndarray) -> np
 
 
 def _mean_force(
-    sensed: Sensed, run: np.ndarray, at_nodes: np.ndarray, node_s: np.ndarray, first: np.ndarray
+    sensed: Sensed, run: Rotation, at_nodes: Rotation, node_s: np.ndarray, first: np.ndarray
 ) -> np.ndarray:
     """Mean force over each block as felt in axes that stay as they were when it began."""
-    held = turn(attitude_at(sensed.gyro_s, run, sensed.accel_s), sensed.force)
-    return turn(inverse(at_nodes[first]), _block_means(sensed.accel_s, held, node_s, first))
+    held = attitude_at(sensed.gyro_s, run, sensed.accel_s).apply(sensed.force)
+    return at_nodes[first].inv().apply(_block_means(sensed.accel_s, held, node_s, first))
 
 
 def _relative_rates(outer: Sensed, inner: Sensed, fixed: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
@@ -135,12 +137,12 @@ def _relative_rates(outer: Sensed, inner: Sensed, fixed: np.ndarray) -> tuple[np
 
 
 def _turn_sigma(
-    outer: Sensed, inner: Sensed, node_s: np.ndarray, first: np.ndarray, turns: list[np.ndarray], relative: np.ndarray
+    outer: Sensed, inner: Sensed, node_s: np.ndarray, first: np.ndarray, turns: list[Rotation], relative: np.ndarray
 ) -> np.ndarray:
     """What the two gyros may be wrong by over each block [rad]: noise, scale, clipping, holes of the outer sensor."""
     length = node_s[first + 1] - node_s[first]
     density = np.hypot(*(_noise_density(s) for s in (outer, inner)))
-    scale = _SCALE_SHARE * np.linalg.norm(to_vector(turns[0]), axis=1)
+    scale = _SCALE_SHARE * turns[0].magnitude()
     scale = np.hypot(scale, _SCALE_SHARE * _block_means(inner.gyro_s, relative[:, None], node_s, first)[:, 0] * length)
     clipped = sum(_share(s.gyro_s, s.clipped, node_s, first) for s in (outer, inner)) * length * _CLIPPED_RATE
     unseen = _unseen_s(outer.gyro_s, node_s, first) * _UNSEEN_RATE

@@ -10,17 +10,9 @@ from dataclasses import dataclass
 import numpy as np
 from scipy import sparse
 from scipy.sparse.linalg import splu
+from scipy.spatial.transform import Rotation
 
-from shiftlog.signal.attitude import (
-    attitude_at,
-    from_matrix,
-    from_vector,
-    inverse,
-    multiply,
-    to_matrix,
-    to_vector,
-    turn,
-)
+from shiftlog.signal.attitude import attitude_at
 from shiftlog.signal.motion_blocks import Blocks, Sensed
 from shiftlog.signal.robust import robust_sigma
 
@@ -45,7 +37,7 @@ _TOGETHER, _LEAST_FIT = 8, 0.25
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class RelativeAttitude:
-    """Attitudes (n, 4) that carry inner axes into outer ones at the inner gyro's instants time_s (n,).
+    """Attitudes (n) that carry inner axes into outer ones at the inner gyro's instants time_s (n,).
 
     tilt_u : standard uncertainty about an axis across ``upright``, a part common to all instants left out [rad]
     twist_u : standard uncertainty of the common turn about ``upright`` [rad]
@@ -54,7 +46,7 @@ class RelativeAttitude:
     """
 
     time_s: np.ndarray
-    attitude: np.ndarray
+    attitude: Rotation
     tilt_u: float
     twist_u: float
     force_noise: float
@@ -63,14 +55,14 @@ class RelativeAttitude:
 
 @dataclass(eq=False, kw_only=True)
 class _State:
-    """Attitude at each node (n, 4), biases at the knots (k, 6) inner then outer [rad/s], and what is common to all:
+    """Attitude at each node (n), biases at the knots (k, 6) inner then outer [rad/s], and what is common to all:
     ``common`` (10,) zero errors of the forces, outer then inner [m/s²], way from outer to inner sensor [m], twist
-    [rad]. The unknowns stand in this order. ``straight`` (4,) is the attitude without twist."""
+    [rad]. The unknowns stand in this order. ``straight`` is the attitude without twist."""
 
-    nodes: np.ndarray
+    nodes: Rotation
     bias: np.ndarray
     common: np.ndarray
-    straight: np.ndarray
+    straight: Rotation
     force_noise: float
 
 
@@ -85,8 +77,8 @@ def smooth_relative(
     upright = upright / np.linalg.norm(upright)
     knots = _knots(blocks.node_s)
     state = _State(
-        nodes=np.tile(from_matrix(begin), (blocks.node_s.size, 1)), bias=np.zeros((knots.size, 6)),
-        common=np.zeros(_COMMON), straight=from_matrix(begin), force_noise=0.3,
+        nodes=Rotation.from_matrix(np.tile(begin, (blocks.node_s.size, 1, 1))), bias=np.zeros((knots.size, 6)),
+        common=np.zeros(_COMMON), straight=Rotation.from_matrix(begin), force_noise=0.3,
     )  # fmt: skip
     for _ in range(_ROUNDS):
         jacobian, residual = _equations(state, blocks, knots, upright, begin_u)
@@ -110,11 +102,10 @@ def _knots(node_s: np.ndarray) -> np.ndarray:
 
 def _apply(state: _State, change: np.ndarray, upright: np.ndarray) -> None:
     count = len(state.nodes)
-    turned = multiply(from_vector(change[: 3 * count].reshape(-1, 3)), state.nodes)
-    state.nodes = turned / np.linalg.norm(turned, axis=1, keepdims=True)
+    state.nodes = Rotation.from_rotvec(change[: 3 * count].reshape(-1, 3)) * state.nodes
     state.bias = state.bias + change[3 * count : -_COMMON].reshape(-1, 6)
     state.common = state.common + change[-_COMMON:]
-    state.straight = multiply(from_vector(change[-1] * upright), state.straight)
+    state.straight = Rotation.from_rotvec(change[-1] * upright) * state.straight
 
 
 def _equations(
@@ -146,24 +137,24 @@ def _gyro_rows(state: _State, blocks: Blocks, knots: np.ndarray, columns: int) -
     first, count = blocks.first, blocks.node_s.size
     length = (blocks.node_s[first + 1] - blocks.node_s[first])[:, None, None]
     led = _led_on(state, blocks)
-    between = to_matrix(state.nodes[first])
+    between = state.nodes[first].as_matrix()
     weight = 1 / blocks.turn_sigma[:, None, None]
     knot, share = _knot_share(blocks, knots)
     lever = np.concatenate([between * length, -np.eye(3) * length], axis=2)
     bias = (1 - share)[:, None] * state.bias[knot] + share[:, None] * state.bias[knot + 1]
-    missed = to_vector(multiply(state.nodes[first + 1], inverse(led))) + np.einsum("bij,bj->bi", lever, bias)
+    missed = (state.nodes[first + 1] * led.inv()).as_rotvec() + np.einsum("bij,bj->bi", lever, bias)
     pieces = [
         (np.tile(np.eye(3), (first.size, 1, 1)) * weight, 3 * (first + 1)),
-        (-to_matrix(inverse(blocks.outer_turn)) * weight, 3 * first),
+        (-blocks.outer_turn.inv().as_matrix() * weight, 3 * first),
         (lever * weight * (1 - share)[:, None, None], 3 * count + 6 * knot),
         (lever * weight * share[:, None, None], 3 * count + 6 * (knot + 1)),
     ]
     return _place(pieces, 3 * first.size, columns), (missed * weight[:, :, 0]).ravel()
 
 
-def _led_on(state: _State, blocks: Blocks) -> np.ndarray:
-    """Where the gyros alone lead from each block's first node, (b, 4)."""
-    return multiply(multiply(inverse(blocks.outer_turn), state.nodes[blocks.first]), blocks.inner_turn)
+def _led_on(state: _State, blocks: Blocks) -> Rotation:
+    """Where the gyros alone lead from each block's first node, (b)."""
+    return blocks.outer_turn.inv() * state.nodes[blocks.first] * blocks.inner_turn
 
 
 def _knot_share(blocks: Blocks, knots: np.ndarray) -> tuple[np.ndarray, np.ndarray]:
@@ -174,7 +165,7 @@ def _knot_share(blocks: Blocks, knots: np.ndarray) -> tuple[np.ndarray, np.ndarr
 
 def _force_rows(state: _State, blocks: Blocks, columns: int) -> tuple[sparse.csr_array, np.ndarray]:
     nodes = state.nodes[blocks.first]
-    felt = turn(nodes, blocks.inner_force - state.common[3:6])
+    felt = nodes.apply(blocks.inner_force - state.common[3:6])
     missed = _missed_force(state, blocks)
     sigma = np.hypot(state.force_noise, blocks.force_sigma)
     size = np.linalg.norm(missed, axis=1) / sigma
@@ -182,7 +173,7 @@ def _force_rows(state: _State, blocks: Blocks, columns: int) -> tuple[sparse.csr
     pieces = [
         (-_cross(felt) * weight[:, None, None], 3 * blocks.first),
         (np.eye(3) * weight[:, None, None], np.full(weight.size, columns - 10)),
-        (-to_matrix(nodes) * weight[:, None, None], np.full(weight.size, columns - 7)),
+        (-nodes.as_matrix() * weight[:, None, None], np.full(weight.size, columns - 7)),
         (-blocks.outer_carry * weight[:, None, None], np.full(weight.size, columns - 4)),
     ]
     return _place(pieces, 3 * blocks.first.size, columns), (missed * weight[:, None]).ravel()
@@ -196,7 +187,7 @@ def _cross(vectors: np.ndarray) -> np.ndarray:
 
 
 def _twist_rows(state: _State, upright: np.ndarray, columns: int) -> tuple[sparse.csr_array, np.ndarray]:
-    away = to_vector(multiply(state.nodes, inverse(state.straight))) @ upright
+    away = (state.nodes * state.straight.inv()).as_rotvec() @ upright
     count = len(state.nodes)
     ones = np.full((count, 1, 1), 1 / _TWIST_SIGMA)
     pieces = [(ones * upright[None, None, :], 3 * np.arange(count)), (-ones, np.full(count, columns - 1))]
@@ -218,7 +209,7 @@ def _prior_rows(state: _State, nodes: int, columns: int, begin_u: float) -> tupl
 
 def _missed_force(state: _State, blocks: Blocks) -> np.ndarray:
     """By how much the two forces of each block differ, (b, 3) [m/s²]."""
-    felt = turn(state.nodes[blocks.first], blocks.inner_force - state.common[3:6])
+    felt = state.nodes[blocks.first].apply(blocks.inner_force - state.common[3:6])
     carried = blocks.outer_carry @ state.common[6:9]
     return felt + state.common[:3] - carried - blocks.outer_force
 
@@ -267,18 +258,18 @@ def _honest_twist(twist: np.ndarray, count: int, begin_u: float) -> float:
     return float(1 / np.sqrt(max(told, 1 / begin_u**2)))
 
 
-def _fill_in(state: _State, blocks: Blocks, inner: Sensed, outer: Sensed) -> tuple[np.ndarray, np.ndarray]:
+def _fill_in(state: _State, blocks: Blocks, inner: Sensed, outer: Sensed) -> tuple[np.ndarray, Rotation]:
     """The gyros' own way within each block, led from the one node and, in even steps, onto the next."""
     node_s, first = blocks.node_s, blocks.first
     block = np.searchsorted(node_s[first], inner.gyro_s, side="right") - 1
     inside = (block >= 0) & (inner.gyro_s <= node_s[first[block] + 1])
     block, time_s = block[inside], inner.gyro_s[inside]
     begin, end = node_s[first[block]], node_s[first[block] + 1]
-    missed = to_vector(multiply(state.nodes[first + 1], inverse(_led_on(state, blocks))))[block]
+    missed = (state.nodes[first + 1] * _led_on(state, blocks).inv()).as_rotvec()[block]
     outer_nodes = attitude_at(outer.gyro_s, blocks.outer_run, node_s[first])
     inner_nodes = attitude_at(inner.gyro_s, blocks.inner_run, node_s[first])
-    drift = multiply(multiply(outer_nodes, state.nodes[first]), inverse(inner_nodes))[block]
+    drift = (outer_nodes * state.nodes[first] * inner_nodes.inv())[block]
     body = attitude_at(outer.gyro_s, blocks.outer_run, time_s)
-    led = multiply(multiply(inverse(body), drift), blocks.inner_run[inside])
+    led = body.inv() * drift * blocks.inner_run[inside]
     share = ((time_s - begin) / (end - begin))[:, None]
-    return time_s, multiply(from_vector(share * missed), led)
+    return time_s, Rotation.from_rotvec(share * missed) * led
