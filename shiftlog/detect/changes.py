@@ -16,7 +16,8 @@ IDLE_FOR_S = 1.0
 
 CLUTCH_S = 0.6
 """The clutch opens before the lever leaves a gear and closes after it is in the next: both together take about this
-(common practice, no source), so the drive is gone that much longer than the lever is in neutral."""
+(common practice, no source), so the drive is gone that much longer than the lever is in neutral. Both ends are known
+to a wait between samples, and of a change and a stay in neutral that look alike the change is commoner."""
 
 HELD_SHARE = 0.9
 """The clutch counts as held if it is down for this share of the time between two gears."""
@@ -73,7 +74,7 @@ def _describe(
         kind = "stopped"
     elif np.isnan(mps).any():
         kind = "hole"
-    elif time_s[-1] - time_s[0] > settings.neutral_stay_s + CLUTCH_S:
+    elif time_s[-1] - time_s[0] - 2 * evidence.period_s > settings.neutral_stay_s + CLUTCH_S:
         kind = _long_kind(time_s, clutch, idle_s)
     return Opening(
         before=before,

@@ -30,6 +30,9 @@ PULL_WINDOW_S = 0.4
 GREATEST_RATE_HZ = 100.0
 """Engine speed cannot change a gear's verdict faster than this; more samples are left out."""
 
+IDLE_SPREAD = 0.02
+"""An engine is kept at idle to about this share (common practice, no source)."""
+
 STEP_SHARE = 0.25
 """A sample whose ratio is known worse than this share of the step to the next gear tells nothing."""
 
@@ -41,7 +44,8 @@ class Evidence:
     time_s, rpm, mps, ratio : (n,); mps : true vehicle speed [m/s], NaN where it is not known; ratio [rpm/(m/s)]
     off_sigma : (n, k) distance of the ratio from each gear's, signed, in standard deviations; infinite where the
     gear is not the nearest or nothing can be told
-    idling : (n,) bool, engine speed near idle; period_s : usual wait between samples
+    idling : (n,) bool, engine speed near idle; off_idle : (n,) its distance from idle in standard deviations, infinite
+    where the engine never idled; period_s : usual wait between samples
     """
 
     time_s: np.ndarray
@@ -50,6 +54,7 @@ class Evidence:
     ratio: np.ndarray
     off_sigma: np.ndarray
     idling: np.ndarray
+    off_idle: np.ndarray
     period_s: float
 
 
@@ -65,13 +70,15 @@ def build_evidence(engine: Samples, vehicle: Samples, bands: RatioBands) -> Evid
     sigma = np.hypot(np.clip(bands.spread, LEAST_SPREAD, GREATEST_SPREAD), doubt[:, None])
     nearest = np.abs(log_off) == np.abs(log_off).min(axis=1, keepdims=True)
     tells = driving[:, None] & nearest & (sigma < STEP_SHARE * _least_steps(bands.rpm_per_mps))
+    idle_rpm = find_idle(engine, vehicle)
     return Evidence(
         time_s=time_s,
         rpm=rpm,
         mps=mps,
         ratio=np.where(driving, safe_rpm / safe_mps, np.nan),
         off_sigma=np.where(tells, log_off / sigma, np.inf),
-        idling=is_idling(rpm, find_idle(engine, vehicle)),
+        idling=is_idling(rpm, idle_rpm),
+        off_idle=np.full(rpm.size, np.inf) if idle_rpm is None else (rpm / idle_rpm - 1) / IDLE_SPREAD,
         period_s=thin * engine.period_s,
     )
 

@@ -23,6 +23,12 @@ went out on the other: engine and wheels were not coupled."""
 IDLE_STAY_S = 2.0
 """A shorter stay with the engine at idle may be a car that coasts past the speed at which idle fits a gear."""
 
+IDLE_BETTER = 0.5
+"""Idle explains a stay better than a gear if its squared distance, in standard deviations, is smaller by this …"""
+
+CREEPING = 2
+"""… in the lowest gears, in which cars creep at idle; in the others the gear has to be better by as much."""
+
 BRIEF = 1.5
 """A gear seen in one sample of a slow signal lies at most this many standard deviations off. An engine that falls
 freely lands so close to a gear's ratio in about one sample of ten."""
@@ -81,10 +87,20 @@ def _is_held(stay: Stay, evidence: Evidence) -> bool:
     lasted_s = time_s[-1] - time_s[0]
     if lasted_s < HOLD_S - 0.5 * evidence.period_s or np.count_nonzero(known) < 2:
         return False
-    if evidence.idling[span].all() and lasted_s < IDLE_STAY_S:
+    if evidence.idling[span].all() and (lasted_s < IDLE_STAY_S or _is_idle(stay, evidence)):
         return False
-    slope = np.polyfit(time_s[known] - time_s[0], off[known], 1)[0]
+    within = np.abs(off) < LEAVE
+    slope = np.polyfit(time_s[within] - time_s[0], off[within], 1)[0]
     return bool(np.mean(np.abs(off) < ENTER) > 0.5 and abs(slope) * lasted_s < SWEEP)
+
+
+def _is_idle(stay: Stay, evidence: Evidence) -> bool:
+    """Whether engine speed that keeps still while the wheels' speed changes explains a stay better than a gear does."""
+    span = slice(stay.first, stay.last + 1)
+    off, still = evidence.off_sigma[span, stay.gear], evidence.off_idle[span]
+    known = np.isfinite(off)
+    least = IDLE_BETTER if stay.gear < CREEPING else -IDLE_BETTER
+    return bool(np.mean(off[known] ** 2 - still[known] ** 2) > least)
 
 
 def _part(stays: list[Stay]) -> list[Stay]:
