@@ -22,7 +22,7 @@ from shiftlog.ingest.drive_file import read_drive
 from shiftlog.measure.capability import report_recording
 from shiftlog.measure.neutral import measure_hysteresis, measure_rest, measure_share
 from shiftlog.measure.scene import Scene
-from shiftlog.measure.shifts import measure_shift
+from shiftlog.measure.shifts import measure_shifts
 from shiftlog.model.drive import Drive, Latency, Placed
 from shiftlog.model.gate import GateMap
 from shiftlog.model.lever import LeverPath
@@ -72,6 +72,7 @@ def measure_drive(drive: Drive, settings: Settings | None = None, progress: Prog
     scene = Scene(
         signals=drive.signals, car=drive.car, path=found.path, settings=settings,
         rpm_per_mps=_ratios(drive, found.learnt_rpm_per_mps), typed_temp_c=drive.head.gearbox_temp_c,
+        shifts=found.shifts, rejected=found.rejected,
     )  # fmt: skip
     rests = tuple(measure_rest(r, scene) for r in found.rests)
     return DriveResult(
@@ -79,7 +80,7 @@ def measure_drive(drive: Drive, settings: Settings | None = None, progress: Prog
         inputs=tuple(_input(p) for p in drive.placed), clock_recording=drive.clock_recording,
         clock_zero_s=drive.clock_zero_s, recordings=tuple(report_recording(p, drive.placed) for p in drive.placed),
         left_out=drive.left_out,
-        gate=found.gate, gate_why=found.gate_why, shifts=tuple(measure_shift(s, scene) for s in found.shifts),
+        gate=found.gate, gate_why=found.gate_why, shifts=measure_shifts(scene),
         rests=rests, rejected=found.rejected, summary=_summarise(rests, found, drive), notes=drive.notes + found.notes,
     )  # fmt: skip
 

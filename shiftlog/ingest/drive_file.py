@@ -14,7 +14,7 @@ from shiftlog.ingest.faults import check_toml, load_toml, profile_error, unknown
 from shiftlog.ingest.log_file import ColumnWish, LogRequest, read_log
 from shiftlog.model.car import Car
 from shiftlog.model.drive import DriveHead, DriveLogs, LeftOut, MarkedTest
-from shiftlog.model.recording import Recording
+from shiftlog.model.recording import Calibration, Recording
 
 DRIVE_FILE = "drive.toml"
 TEST_KINDS = ("release", "straight_push", "lockout", "clearance", "free_play")
@@ -113,9 +113,15 @@ def _request(entry: RecordingEntry, folder: Path, *, allow_restart: bool) -> Log
         ),
         clock_offset_s=entry.clock_offset_s,
         mounting=None if entry.mounting is None else np.array(entry.mounting, dtype=float),
+        calibration=_calibration(entry),
         allow_restart=allow_restart,
         decode=None if entry.decode is None else folder / local_path(entry.decode),
     )
+
+
+def _calibration(entry: RecordingEntry) -> Calibration:
+    stated = entry.calibration
+    return Calibration() if stated is None else Calibration(**stated.model_dump(), stated=True)
 
 
 def _car(drive: DriveToml, folder: Path) -> CarFile:

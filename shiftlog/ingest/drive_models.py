@@ -41,6 +41,13 @@ class ColumnEntry(Section):
     grows: str | None = None
 
 
+class CalibrationEntry(Section):
+    """``[recording.calibration]``: standard uncertainties of the accelerometer."""
+
+    gain: Annotated[float, Field(ge=0.0, le=0.5)]
+    bias_mps2: Annotated[float, Field(ge=0.0, le=5.0)]
+
+
 class RecordingEntry(Section):
     """One ``[[recording]]``."""
 
@@ -50,6 +57,7 @@ class RecordingEntry(Section):
     clock: str | None = None
     clock_offset_s: Finite | None = None
     mounting: Annotated[list[Row], Field(min_length=3, max_length=3)] | None = None
+    calibration: CalibrationEntry | None = None
     decode: str | None = None
     columns: dict[str, ColumnEntry] = {}
 

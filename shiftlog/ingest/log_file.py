@@ -15,7 +15,7 @@ from shiftlog.ingest.quality import describe_channel, find_still_lever, measure_
 from shiftlog.ingest.sheet import Sheet, Table
 from shiftlog.ingest.time_unit import guess_time_units
 from shiftlog.ingest.timebase import Timed, read_times
-from shiftlog.model.recording import Channel, Recording
+from shiftlog.model.recording import Calibration, Channel, Recording
 from shiftlog.signal.clock_ticks import find_spans, measure_ticks
 
 
@@ -34,6 +34,7 @@ class LogRequest:
     wishes: tuple[ColumnWish, ...] = ()
     clock_offset_s: float | None = None
     mounting: np.ndarray | None = None
+    calibration: Calibration = Calibration()
     allow_restart: bool = False
     decode: Path | None = None
 
@@ -118,6 +119,7 @@ def _recording(
         quality=measure_quality(timed.time_s, values, channels, beats=beats, ticks=ticks, mended=mended),
         clock_offset_s=request.clock_offset_s,
         mounting=request.mounting,
+        calibration=request.calibration,
         ignored=matches.ignored,
         history=(*remarks, *timed.history),
     )

@@ -7,6 +7,7 @@ DEFINITION = "definition of this project"
 IEEE_181 = "IEEE Std 181-2011, 10/50/90 % reference levels"
 ISO_2631 = "ISO 2631-1:1997, weighted as in ISO 8041-1:2017"
 KINEMATICS = "n = v / (2π r) · i_gear · i_final · 60"
+CLASH = "f = z · |Δn| / 60, tooth meshing applied to dogs; no published worked example"
 NOT_YET = "this version of shiftlog does not measure it yet"
 
 
@@ -37,6 +38,7 @@ class Measure:
     measured: bool = True
 
 
+_CLASH = "an accelerometer at the gearbox or the lever, 800 Hz or faster"
 _LEVER = "a lever sensor"
 _SPEED = "vehicle speed"
 _BLOW = "an accelerometer at the gearbox or the lever, 200 Hz or faster"
@@ -130,6 +132,11 @@ _ALL = (
         plausible=(0.0, 10.0), measured=False,
     ),
     Measure(
+        key="shuffle_decrement_damping", label="Shuffle damping by decrement", unit="", of="shift", needs=_BODY,
+        source=DEFINITION, definition="damping ratio from the logarithmic decrement of the swing's peaks, beside the "
+        "fitted one", better="higher", plausible=(0.0, 1.0), measured=False,
+    ),
+    Measure(
         key="vdv_mps175", label="Felt dose", unit="m/s^1.75", of="shift", needs=_BODY, source=ISO_2631,
         definition="vibration dose value at the body over the shift", better="lower", plausible=(0.0, 20.0),
         measured=False,
@@ -140,9 +147,34 @@ _ALL = (
         measured=False,
     ),
     Measure(
-        key="grind", label="Grind", unit="", of="shift", source=DEFINITION, better="lower",
-        needs="an accelerometer at the gearbox or the lever, 800 Hz or faster",
-        definition="teeth that clash while their speeds still differ", plausible=(0.0, 1.0), measured=False,
+        key="band_low_hz", label="Felt dose from", unit="Hz", of="shift", needs=_BODY, source=ISO_2631,
+        definition="lowest frequency that was weighed for the felt dose", better=None, plausible=(0.0, 10.0),
+        measured=False,
+    ),
+    Measure(
+        key="band_high_hz", label="Felt dose up to", unit="Hz", of="shift", needs=_BODY, source=ISO_2631,
+        definition="highest frequency that was weighed for the felt dose", better=None, plausible=(5.0, 400.0),
+        measured=False,
+    ),
+    Measure(
+        key="grind", label="Grind", unit="", of="shift", source=DEFINITION, better="lower", needs=_CLASH,
+        definition="whether teeth clashed while their speeds still differed", plausible=(0.0, 1.0), measured=False,
+    ),
+    Measure(
+        key="grind_level_db", label="Grind level", unit="dB", of="shift", source=DEFINITION, better="lower",
+        needs=_CLASH, definition="the burst's r.m.s. over the background, before the gear goes in",
+        plausible=(-20.0, 60.0), margin=3.0, measured=False,
+    ),
+    Measure(
+        key="grind_duration_s", label="Grind duration", unit="s", of="shift", source=DEFINITION, better="lower",
+        needs=_CLASH, definition="how long the burst stood 6 dB or more over the background", plausible=(0.0, 2.0),
+        margin=0.02, measured=False,
+    ),
+    Measure(
+        key="clash_match", label="Clash match", unit="", of="shift", source=CLASH, better=None,
+        needs=f"{_CLASH}, engine and vehicle speed, ratios and dog teeth",
+        definition="share of the burst's energy near a clash frequency that the speeds allow; evidence, no condition",
+        plausible=(0.0, 1.0), measured=False,
     ),
     Measure(
         key="offset_mm", label="Rest offset", unit="mm", of="rest", needs=_LEVER, source=DEFINITION,

@@ -7,6 +7,7 @@ from shiftlog.model.car import Car
 from shiftlog.model.drive import Signals
 from shiftlog.model.lever import LeverPath
 from shiftlog.model.settings import Settings
+from shiftlog.model.shift import Rejected, Shift
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -14,6 +15,7 @@ class Scene:
     """A drive ready to be measured.
 
     path : the lever in gate mm, or None without a lever
+    shifts : all of the drive, and rejected : what was taken for none, before anything is measured
     rpm_per_mps : engine speed over vehicle speed by gear, from the profile, else learnt from this drive
     typed_temp_c : gearbox temperature typed into drive.toml, or None
     """
@@ -24,3 +26,5 @@ class Scene:
     settings: Settings
     rpm_per_mps: Mapping[str, float] = field(default_factory=dict)
     typed_temp_c: float | None = None
+    shifts: tuple[Shift, ...] = ()
+    rejected: tuple[Rejected, ...] = ()

@@ -1,4 +1,4 @@
-"""All figures of one shift: each family adds its own; what no family measures keeps its place with the reason."""
+"""All figures of each shift: every family adds its own; what no family measures keeps its place with the reason."""
 
 from collections.abc import Callable
 from dataclasses import replace
@@ -11,15 +11,33 @@ from shiftlog.measure.timing import measure_timing
 from shiftlog.model.reading import Reading, unmeasured
 from shiftlog.model.shift import Shift
 
-Family = Callable[[Shift, Scene], tuple[Reading, ...]]
-FAMILIES: tuple[Family, ...] = (measure_timing, measure_speeds, measure_knock)
+Family = Callable[[Shift], tuple[Reading, ...]]
+"""What measures one shift, ready for one drive."""
 
 
-def measure_shift(shift: Shift, scene: Scene) -> Shift:
-    """The shift with a reading for every figure of the catalogue."""
+def _one_by_one(measure: Callable[[Shift, Scene], tuple[Reading, ...]]) -> Callable[[Scene], Family]:
+    """A family that looks at nothing but the shift itself."""
+    return lambda scene: lambda shift: measure(shift, scene)
+
+
+FAMILIES: tuple[Callable[[Scene], Family], ...] = (
+    _one_by_one(measure_timing),
+    _one_by_one(measure_speeds),
+    _one_by_one(measure_knock),
+)
+"""Each is made ready for a drive once: what a shift is held against (a background, a quiet road) is learnt then."""
+
+
+def measure_shifts(scene: Scene) -> tuple[Shift, ...]:
+    """The scene's shifts with a reading for every figure of the catalogue."""
+    families = [prepare(scene) for prepare in FAMILIES]
+    return tuple(_measure(shift, families) for shift in scene.shifts)
+
+
+def _measure(shift: Shift, families: list[Family]) -> Shift:
     readings = dict(shift.readings)
-    for family in FAMILIES:
-        readings |= {r.key: r for r in family(shift, scene)}
+    for family in families:
+        readings |= {r.key: r for r in family(shift)}
     for key in shift_keys():
         if key not in readings:
             why = NOT_YET if not MEASURES[key].measured else "the sensors of this drive cannot show it"

@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from shiftlog.model.car import Car
-from shiftlog.model.recording import Recording
+from shiftlog.model.recording import Calibration, Recording
 from shiftlog.model.trace import Trace
 
 
@@ -139,6 +139,7 @@ class Signals:
     accel : (n, 3) by place, sensor axes; accel_vehicle : (n, 3) by place, vehicle axes, only where the
     mounting is known; yaw_rate : (n,) [rad/s], vehicle z, only where the mounting is known
     accel_forward : (n,) longitudinal acceleration as the car's own bus has it, or None
+    calibration : of the accelerometers, by recording
     clock_u_s : standard uncertainty of drive time by recording, those whose clock was matched by signals [s]
     """
 
@@ -156,6 +157,7 @@ class Signals:
     accel: Mapping[str, Trace] = field(default_factory=dict)
     accel_vehicle: Mapping[str, Trace] = field(default_factory=dict)
     accel_forward: Trace | None = None
+    calibration: Mapping[str, Calibration] = field(default_factory=dict)
     clock_u_s: Mapping[str, float] = field(default_factory=dict)
     yaw_rate: Trace | None = None
 

@@ -28,6 +28,20 @@ class Channel:
     grows: str | None = None
 
 
+@dataclass(frozen=True, kw_only=True)
+class Calibration:
+    """Standard uncertainties of an accelerometer as it was fitted (k = 1, JCGM 100:2008).
+
+    gain : as a share of the reading; bias_mps2 : of each axis at rest [m/s²]
+    stated : False where nobody stated them. Then they are those of the parts phones and cheap loggers are made of:
+    zero within ± 50 to 80 mg and scale within ± 3 % by their data sheets, taken as rectangular.
+    """
+
+    gain: float = 0.017
+    bias_mps2: float = 0.4
+    stated: bool = False
+
+
 @dataclass(frozen=True, eq=False, kw_only=True)
 class Quality:
     """What the log itself is worth.
@@ -67,6 +81,7 @@ class Recording:
     clock : name of the clock; recordings that name one clock share it
     clock_offset_s : as declared: recorder time = drive time + this, or None
     mounting : (3, 3) as declared: vehicle = mounting · sensor, or None
+    calibration : of the accelerometer
     ignored : columns of the file that are no channel, by their header
     history : what was done to the data, in order, one sentence each
     """
@@ -84,6 +99,7 @@ class Recording:
     quality: Quality
     clock_offset_s: float | None = None
     mounting: np.ndarray | None = None
+    calibration: Calibration = Calibration()
     ignored: tuple[str, ...] = ()
     history: tuple[str, ...] = ()
 

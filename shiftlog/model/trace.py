@@ -14,6 +14,7 @@ class Trace:
     spans : (start_s, end_s) of the stretches in which data exist; nothing is interpolated across a gap
     rate_hz : mean rate of new values
     recording, place : where it comes from
+    clipped : (n,) bool, samples at a limit of their sensor, on any axis; None where none is
     """
 
     time_s: np.ndarray
@@ -22,7 +23,9 @@ class Trace:
     rate_hz: float
     recording: str
     place: str
+    clipped: np.ndarray | None = None
 
     def __post_init__(self) -> None:
-        for array in (self.time_s, self.values):
-            array.setflags(write=False)
+        for array in (self.time_s, self.values, self.clipped):
+            if array is not None:
+                array.setflags(write=False)

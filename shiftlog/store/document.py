@@ -7,7 +7,6 @@ from pathlib import Path
 from typing import Any
 
 from shiftlog.errors import StoreError
-from shiftlog.measure.catalogue import NOT_YET
 from shiftlog.model.car import GateLayout
 from shiftlog.model.drive import DriveHead
 from shiftlog.model.gate import GateMap
@@ -89,8 +88,8 @@ def _read_map(gate: Mapping[str, Any], where: str) -> dict:
 def _write_shift(shift: Shift) -> dict:
     figures = figures_to_plain(shift.readings, of="shift")
     gap_start_s, gap_end_s = shift.gap or (None, None)
-    plain = {"gap_start_s": gap_start_s, "gap_end_s": gap_end_s, "band_hz": None} | figures
-    plain["unmeasured"] = {"band_hz": NOT_YET} | _why_none(shift, figures["unmeasured"]) | figures["unmeasured"]
+    plain = {"gap_start_s": gap_start_s, "gap_end_s": gap_end_s} | figures
+    plain["unmeasured"] = _why_none(shift, figures["unmeasured"]) | figures["unmeasured"]
     return to_plain(plain, shapes={}, where=f"shifts[{shift.number}]")
 
 

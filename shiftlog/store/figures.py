@@ -8,8 +8,17 @@ from shiftlog.errors import StoreError
 from shiftlog.measure.catalogue import MEASURES, NOT_YET
 from shiftlog.model.reading import Reading, unmeasured
 
-GRIND = "grind"
-GRIND_FIGURES = ("found", "level_db", "duration_s", "clash_match")
+GRIND = {
+    "found": "grind", "level_db": "grind_level_db", "duration_s": "grind_duration_s", "clash_match": "clash_match",
+}  # fmt: skip
+"""Figures that stand together under ``grind``, by their names there."""
+
+BAND = ("band_low_hz", "band_high_hz")
+"""Figures that stand together under ``band_hz``."""
+
+BESIDE = dict.fromkeys(BAND, "band_hz") | {key: f"grind.{name}" for name, key in GRIND.items() if name != "found"}
+"""What these figures are called where reasons and uncertainties stand."""
+
 NOT_FINITE = "the computation gave no finite number: a fault of shiftlog itself, please report it"
 
 
@@ -23,11 +32,10 @@ def figures_to_plain(readings: Mapping[str, Reading], *, of: str) -> dict[str, A
         raise ValueError(f"readings that the catalogue lacks: {', '.join(stray)}")
     keys = dict.fromkeys([key for key, m in MEASURES.items() if m.of == of] + list(readings))
     known = [_finite(readings.get(key) or _absent(key)) for key in keys]
-    plain = {r.key: dict.fromkeys(GRIND_FIGURES) if r.key == GRIND else _bare(r.value) for r in known}
-    return plain | {
-        "uncertainty": {r.key: float(r.uncertainty) for r in known if r.uncertainty is not None},
-        "interval95": {r.key: [float(v) for v in r.interval95] for r in known if r.interval95 is not None},
-        "unmeasured": {r.key: r.why for r in known if r.why is not None},
+    return _together({r.key: _bare(r.value) for r in known}) | {
+        "uncertainty": {_beside(r): float(r.uncertainty) for r in known if r.uncertainty is not None},
+        "interval95": {_beside(r): [float(v) for v in r.interval95] for r in known if r.interval95 is not None},
+        "unmeasured": {_beside(r): r.why for r in known if r.why is not None},
     }
 
 
@@ -36,25 +44,50 @@ def plain_to_figures(plain: Mapping[str, Any], where: str, *, structure: Iterabl
     why = _object(plain, "unmeasured", where)
     uncertainty = _object(plain, "uncertainty", where)
     interval = _object(plain, "interval95", where)
-    keys = [key for key in plain if key in MEASURES and key != GRIND and key not in set(structure)]
-    readings = {key: _reading(key, plain[key], why, uncertainty, interval, where) for key in keys}
-    if GRIND in plain:
-        readings[GRIND] = unmeasured(GRIND, why.get(GRIND, NOT_YET))
-    return readings
+    figures = _apart(plain, where)
+    keys = [key for key in figures if key in MEASURES and key not in set(structure)]
+    return {key: _reading(key, figures[key], why, uncertainty, interval, where) for key in keys}
+
+
+def _together(figures: dict[str, Any]) -> dict[str, Any]:
+    """Figures of a shift that belong together, under one key."""
+    if not figures.keys() >= set(GRIND.values()) | set(BAND):
+        return figures
+    grind = {name: figures[key] for name, key in GRIND.items()}
+    band = [figures[key] for key in BAND]
+    bare = {key: value for key, value in figures.items() if key not in {*GRIND.values(), *BAND}}
+    return bare | {"band_hz": None if None in band else band, "grind": grind}
+
+
+def _apart(plain: Mapping[str, Any], where: str) -> dict[str, Any]:
+    """The same figures, each by its own key."""
+    figures = {key: value for key, value in plain.items() if key not in ("band_hz", "grind")}
+    if "grind" in plain:
+        grind = _object(plain, "grind", where)
+        figures |= {key: grind.get(name) for name, key in GRIND.items()}
+    if "band_hz" in plain:
+        band = plain["band_hz"] or (None, None)
+        figures |= dict(zip(BAND, band, strict=True))
+    return figures
+
+
+def _beside(reading: Reading) -> str:
+    return BESIDE.get(reading.key, reading.key)
 
 
 def _reading(key: str, value: Any, why: Mapping, uncertainty: Mapping, interval: Mapping, where: str) -> Reading:
     here = f"{where}.{key}".lstrip(".")
     if value is not None and not isinstance(value, bool | int | float):
         raise StoreError(f"{here}: a number, true, false or null is needed, not {value!r}")
-    if value is None and key not in why:
+    beside = BESIDE.get(key, key)
+    if value is None and beside not in why:
         raise StoreError(f"{here}: is null, so unmeasured must say why")
-    span = interval.get(key)
+    span = interval.get(beside)
     return Reading(
         key=key,
         value=value,
-        why=why[key] if value is None else None,
-        uncertainty=uncertainty.get(key),
+        why=why[beside] if value is None else None,
+        uncertainty=uncertainty.get(beside),
         interval95=None if span is None else tuple(span),
     )
 
