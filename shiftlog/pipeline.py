@@ -126,7 +126,7 @@ def _find_without_lever(drive: Drive, why: str, settings: Settings) -> Found:
 def _with_gap(shift: Shift, drive: Drive, settings: Settings) -> Shift:
     """The lever's shift with the drive gap beside it, or the reason why there is none."""
     gap, why = _locate_gap(shift, drive, settings)
-    reading = unmeasured("drive_gap_s", why) if gap is None else read_drive_gap(gap, rate_hz=_gap_accel(drive).rate_hz)
+    reading = unmeasured("drive_gap_s", why) if gap is None else read_drive_gap(_gap_accel(drive), gap, settings)
     return replace(shift, gap=gap, readings={**shift.readings, reading.key: reading})
 
 

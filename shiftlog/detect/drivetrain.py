@@ -184,7 +184,7 @@ def _change(old: str, new: str, opening: Opening, scene: _Scene) -> Shift:
     except CannotMeasure as why:
         end_s = None if scene.slow else opening.end_s
         return _shift(old, new, opening.start_s, end_s, None, unmeasured("drive_gap_s", str(why)), scene)
-    return _shift(old, new, gap[0], gap[1], gap, read_drive_gap(gap, rate_hz=accel.rate_hz), scene)
+    return _shift(old, new, gap[0], gap[1], gap, read_drive_gap(accel, gap, scene.settings), scene)
 
 
 def _gap_accel(scene: _Scene) -> Trace:

@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 import numpy as np
+from scipy.signal import detrend
 
 from shiftlog.errors import CannotMeasure
 from shiftlog.model.reading import Reading, measured
@@ -32,6 +33,9 @@ NOISE_STEPS = 3.0
 
 ROUNDS, SETTLED_S = 40, 0.002
 """Levels and crossings are found in turn until neither end moves by more than this."""
+
+LINGER_S = 0.6
+"""A clutch that takes up slowly holds acceleration near a level for up to this long on each side."""
 
 LONGEST_MOVE_S = 1.0
 """An end that runs further than this from where the ratio saw it belongs to something else."""
@@ -84,10 +88,39 @@ def _plausible(start: float, end: float, settings: Settings) -> tuple[float, flo
     return start, end
 
 
-def read_drive_gap(gap: tuple[float, float], *, rate_hz: float) -> Reading:
-    """The gap's length, with what the sampling of its two ends leaves uncertain (rectangular, JCGM 100:2008, 4.3.7)."""
-    value, u = gap[1] - gap[0], float(np.sqrt(2 / 12) / rate_hz)
-    return measured("drive_gap_s", value, uncertainty=u, interval95=(value - 1.96 * u, value + 1.96 * u))
+def read_drive_gap(accel_x: Trace, gap: tuple[float, float], settings: Settings) -> Reading:
+    """The length of a gap that was located there, with what sampling and the road leave uncertain of its two ends.
+
+    A sample's share is rectangular (JCGM 100:2008, 4.3.7); the road moves a crossing by its shaking over the slope,
+    and where acceleration lingers at the level, anywhere along it.
+    """
+    slow = _cut(accel_x, gap, settings)
+    levels = _find_levels(slow, *gap, settings)
+    # The half level moves with half the doubt of the two levels it lies between.
+    shaking = np.sqrt(1.5) * max(slow.noise, _wander(slow, gap, settings))
+    halves = ((levels.before + levels.middle) / 2, (levels.after + levels.middle) / 2)
+    ends = [_doubt_of_end(slow, at, level, shaking) for at, level in zip(gap, halves, strict=True)]
+    u = float(np.sqrt(2 / 12) / accel_x.rate_hz)
+    return measured("drive_gap_s", gap[1] - gap[0], uncertainty=float(np.hypot(u, np.hypot(*ends))), least=0.0)
+
+
+def _wander(slow: _Slow, gap: tuple[float, float], settings: Settings) -> float:
+    """How far acceleration wanders about a straight line before and after the gap [m/s²]."""
+    (far, near), (soon, late) = settings.gap_before_s, settings.gap_after_s
+    pieces = ((gap[0] - far, gap[0] - near), (gap[1] + soon, gap[1] + late))
+    cuts = [slow.accel[slice(*np.searchsorted(slow.time_s, piece))] for piece in pieces]
+    return float(np.sqrt(np.mean([detrend(cut).var() for cut in cuts if cut.size > 2] or [0.0])))
+
+
+def _doubt_of_end(slow: _Slow, at_s: float, level: float, shaking: float) -> float:
+    near = slice(*np.searchsorted(slow.time_s, (at_s - LINGER_S, at_s + LINGER_S)))
+    time, off = slow.time_s[near], slow.accel[near] - level
+    at = int(np.clip(np.searchsorted(time, at_s), 1, time.size - 2))
+    slope = abs(off[at + 1] - off[at - 1]) / (time[at + 1] - time[at - 1])
+    beyond = np.flatnonzero(np.abs(off) >= shaking)
+    before, after = beyond[beyond < at], beyond[beyond > at]
+    first, last = (before[-1] if before.size else 0), (after[0] if after.size else time.size - 1)
+    return max(shaking / max(slope, 1e-3), float(time[last] - time[first]) / 2)
 
 
 def _cut(accel_x: Trace, around: tuple[float, float], settings: Settings) -> _Slow:

@@ -111,7 +111,7 @@ def _as_shift(one: Judged, number: int, signals: Signals, car: Car, settings: Se
     start_s, end_s = one.pair.start_s, one.pair.end_s
     try:
         gap = _locate_near((start_s, end_s), body, settings)
-        reading, (start_s, end_s) = read_drive_gap(gap, rate_hz=body.rate_hz), gap
+        reading, (start_s, end_s) = read_drive_gap(body, gap, settings), gap
     except CannotMeasure as why:
         gap, reading = None, unmeasured("drive_gap_s", str(why))
     from_gear, to_gear = name_by_speed(signals.vehicle_speed, (start_s, end_s), car)

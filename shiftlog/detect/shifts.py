@@ -5,6 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from shiftlog.detect.events import Stay, find_events
+from shiftlog.detect.instants import crossing_uncertainty
 from shiftlog.detect.journeys import Journey, find_journeys, longest_still_s
 from shiftlog.detect.lever import Excursion
 from shiftlog.detect.outcomes import Settled, settle
@@ -84,17 +85,9 @@ def _standing(signals: Signals, at_s: float, settings: Settings) -> bool | None:
 
 
 def _instant_uncertainty(path: LeverPath, left: Stay | None, into: Stay | None) -> dict[str, float]:
-    """Position noise over the lever's speed at each crossing, with half a sample's rectangular share."""
-    instants = {}
+    instants: dict[str, float] = {}
     if left is not None:
-        instants |= {"start_s": (left.leaves_s, left.seat_out_mm), "out_s": (left.out_s, left.seat_out_mm)}
+        instants |= {"start_s": left.leaves_s, "out_s": left.out_s}
     if into is not None:
-        instants |= {"in_s": (into.in_s, into.seat_in_mm), "end_s": (into.arrived_s, into.seat_in_mm)}
-    return {name: _crossing_uncertainty(path, at_s) for name, (at_s, _) in instants.items()}
-
-
-def _crossing_uncertainty(path: LeverPath, at_s: float) -> float:
-    k = path.index(at_s)
-    speed = max(float(np.max(np.abs(path.engage_mmps[max(k - 1, 0) : k + 2]))), 1.0)
-    seat_u = path.noise_mm / 3
-    return float(np.hypot(np.hypot(path.noise_mm, seat_u) / speed, 0.05 / path.rate_hz))
+        instants |= {"in_s": into.in_s, "end_s": into.arrived_s}
+    return {name: crossing_uncertainty(path, at_s) for name, at_s in instants.items()}

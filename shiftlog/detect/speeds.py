@@ -7,6 +7,7 @@ import numpy as np
 from shiftlog.model.trace import Trace
 from shiftlog.signal.renewal import find_renewals
 from shiftlog.signal.robust import step_noise
+from shiftlog.signal.rounding import find_step
 
 HOLE_STEPS = 4.0
 """A wait of this many usual steps is a hole, across which nothing is interpolated."""
@@ -46,19 +47,6 @@ def new_samples(trace: Trace) -> Samples:
     noise = step_noise(values) if shows_noise else step / np.sqrt(12)
     hole_s = max(LEAST_HOLE_S, HOLE_STEPS * period_s)
     return Samples(time_s=time_s, values=values, period_s=period_s, step=step, noise=noise, hole_s=hole_s)
-
-
-def find_step(values: np.ndarray) -> float:
-    """The step to which a signal is rounded, where most of its changes are that step or a few; else 0."""
-    changes = np.abs(np.diff(values))
-    changes = changes[changes > 1e-6]
-    if changes.size < 5:
-        return 0.0
-    step = float(np.quantile(changes, 0.02))
-    few = changes[changes < 20 * step]
-    whole = np.abs(few / step - np.round(few / step)) < 0.05
-    coarse = np.unique(np.round(values / step)).size < 0.5 * values.size
-    return step if coarse and np.mean(whole) > 0.95 else 0.0
 
 
 def value_at(samples: Samples, at_s: np.ndarray) -> np.ndarray:

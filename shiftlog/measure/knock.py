@@ -6,6 +6,7 @@ from scipy import signal
 from shiftlog.measure.scene import Scene
 from shiftlog.model.car import NEUTRAL
 from shiftlog.model.reading import Reading, measured, unmeasured
+from shiftlog.model.recording import Calibration
 from shiftlog.model.settings import Settings
 from shiftlog.model.shift import Shift
 from shiftlog.model.trace import Trace
@@ -19,6 +20,8 @@ MARGIN_S = 0.4
 CLOCK_SHARE = 0.5
 # A recorder set to a rate misses it by its crystal and a lost sample or two.
 NEARLY = 0.95
+# Background is read this far from the window: outside it the blow has died away.
+BACKGROUND_S = 0.08
 KEYS = ("knock_peak_mps2", "knock_energy_m2s3")
 
 
@@ -37,11 +40,14 @@ def measure_knock(shift: Shift, scene: Scene) -> tuple[Reading, ...]:
             f"the clock of {accel.recording} is known to ± {1000 * apart_s:.0f} ms only, too loose to find the blow at "
             "the end of a shift; log lever and gearbox with one recorder, or a motion sensor beside the lever's log"
         )
-    blow = None if why else cut_band(accel, shift.end_s, scene.settings)
-    if blow is None:
+    if why is None and _clipped(accel, shift.end_s, scene.settings):
+        why = f"{accel.recording} was at the end of its range in the blow, which was harder; fit a sensor of greater range"
+    band = None if why else cut_band(accel, shift.end_s, scene.settings)
+    if band is None:
         why = why or f"{accel.recording} has a gap here"
         return tuple(unmeasured(key, why) for key in KEYS)
-    return _figures(*blow, shift.end_s, scene.settings)
+    gain = scene.signals.calibration.get(accel.recording, Calibration()).gain
+    return _figures(*band, shift.end_s, gain, scene.settings)
 
 
 def _why_not(shift: Shift) -> str | None:
@@ -52,6 +58,13 @@ def _why_not(shift: Shift) -> str | None:
     if shift.to_gear == NEUTRAL or shift.end_s is None:
         return "no gear went in"
     return None
+
+
+def _clipped(accel: Trace, end_s: float, settings: Settings) -> bool:
+    if accel.clipped is None:
+        return False
+    window = (accel.time_s >= end_s - settings.knock_before_s) & (accel.time_s <= end_s + settings.knock_after_s)
+    return bool(accel.clipped[window].any())
 
 
 def cut_band(accel: Trace, end_s: float, settings: Settings) -> tuple[np.ndarray, np.ndarray] | None:
@@ -71,16 +84,33 @@ def cut_band(accel: Trace, end_s: float, settings: Settings) -> tuple[np.ndarray
     return time[0] + np.arange(len(fine)) / (UPSAMPLING * accel.rate_hz), fine
 
 
-def _figures(time: np.ndarray, band: np.ndarray, end_s: float, settings: Settings) -> tuple[Reading, ...]:
-    norm = np.linalg.norm(band, axis=1)
-    window = (time >= end_s - settings.knock_before_s) & (time <= end_s + settings.knock_after_s)
-    before = norm[(time < end_s - 0.1) & (time > end_s - 0.1 - MARGIN_S / 2)]
-    background = float(np.sqrt(np.mean(before**2))) if before.size else 0.0
+def _figures(time: np.ndarray, band: np.ndarray, end_s: float, gain: float, settings: Settings) -> tuple[Reading, ...]:
+    """Peak and energy, the background's part taken off; gain : standard uncertainty of the sensor's, as a share."""
+    power = np.sum(band**2, axis=1)
+    first, last = end_s - settings.knock_before_s, end_s + settings.knock_after_s
+    window = (time >= first) & (time <= last)
     step = time[1] - time[0]
-    peak, energy = float(norm[window].max()), float(np.sum(norm[window] ** 2) * step)
-    # One axis of the background rides on the peak; the energy of the background over the window rides on the energy.
-    rides = background / np.sqrt(3)
+    background = _background(time, power, end_s - BACKGROUND_S, last + BACKGROUND_S)
+    lasts = last - first
+    # Two axes of the background lie across the blow at its peak, one along it.
+    peak = float(np.sqrt(max(power[window].max() - 2 * background / 3, 0.0)))
+    whole = float(np.sum(power[window]) * step)
+    energy = max(whole - background * lasts, 0.0)
+    bandwidth_hz = min(settings.knock_high_hz, settings.knock_high_share / (UPSAMPLING * step)) - settings.knock_low_hz
+    # A background of n degrees of freedom, 2 · bandwidth · time on three axes, scatters by √(2/n) of itself, here and
+    # where it was read; along the blow it adds and takes away as well. Orders and whine leave it half of that freedom.
+    scatter = background * lasts * np.sqrt(2 * 4 / (6 * bandwidth_hz * lasts))
+    across = np.sqrt(2 * 2 * energy * background / (3 * bandwidth_hz))
     return (
-        measured(KEYS[0], peak, uncertainty=rides, interval95=(max(peak - 1.96 * rides, 0.0), peak + 1.96 * rides)),
-        measured(KEYS[1], energy, uncertainty=background**2 * float(np.sum(window)) * step),
+        measured(KEYS[0], peak, uncertainty=float(np.hypot(np.sqrt(background / 3), gain * peak)), least=0.0),
+        measured(KEYS[1], energy, uncertainty=float(np.hypot(np.hypot(scatter, across), 2 * gain * energy)), least=0.0),
     )
+
+
+def _background(time: np.ndarray, power: np.ndarray, before_s: float, after_s: float) -> float:
+    """Mean power of the band beside the blow, on the side where it is less: teeth may have clashed before it."""
+    sides = [
+        power[(time >= before_s - MARGIN_S / 2) & (time < before_s)],
+        power[(time > after_s) & (time <= after_s + MARGIN_S / 2)],
+    ]
+    return min((float(side.mean()) for side in sides if side.size), default=0.0)

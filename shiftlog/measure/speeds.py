@@ -8,6 +8,8 @@ from shiftlog.model.reading import Reading, measured, unmeasured
 from shiftlog.model.shift import Shift
 from shiftlog.model.trace import Trace
 from shiftlog.signal.resample import hold_last
+from shiftlog.signal.robust import step_noise
+from shiftlog.signal.rounding import find_step
 
 # The engine follows the wheels within this time of the gear going in (clutch up, common practice, no source).
 FOLLOWS_S = 2.0
@@ -16,6 +18,12 @@ LEAST_RATE_HZ = 5.0
 # km/h or a late sample cannot feign it.
 TYRE_LIMIT_MPS2 = 15.0
 SLIP_WINDOW_S = 0.4
+# Noise is read this far on both sides of an instant, of signals that are new more often than the second figure: slower
+# ones change from sample to sample by themselves.
+DOUBT_S = 1.0
+STEADY_HZ = 4.0
+# A driven tyre slips, and its rolling radius is known, to about this share (common practice, no source).
+RATIO_SHARE = 0.01
 
 
 def value_at(trace: Trace, at_s: float) -> float | None:
@@ -23,6 +31,21 @@ def value_at(trace: Trace, at_s: float) -> float | None:
     if not any(start <= at_s <= end for start, end in trace.spans):
         return None
     return float(np.interp(at_s, trace.time_s, trace.values))
+
+
+def doubt_at(trace: Trace, at_s: float, *, instant_u_s: float = 0.0) -> float:
+    """Standard uncertainty of the value at an instant, which itself is known to ``instant_u_s``, in the trace's unit.
+
+    Noise and rounding near it, and the signal's own change over the doubt of the instant and the age of a sample
+    (rectangular over the wait between two).
+    """
+    near = slice(*np.searchsorted(trace.time_s, (at_s - DOUBT_S, at_s + DOUBT_S)))
+    time, values = trace.time_s[near], trace.values[near]
+    if values.size < 3:
+        return 0.0
+    noise = max(step_noise(values) if trace.rate_hz > STEADY_HZ else 0.0, find_step(trace.values) / np.sqrt(12))
+    slope = abs(float(np.interp(at_s, time, np.gradient(values, time))))
+    return float(np.hypot(noise, slope * np.hypot(instant_u_s, 1 / (trace.rate_hz * np.sqrt(12)))))
 
 
 def measure_speeds(shift: Shift, scene: Scene) -> tuple[Reading, ...]:
@@ -41,7 +64,10 @@ def _at_start(key: str, trace: Trace | None, shift: Shift, words: str) -> Readin
     if trace is None:
         return unmeasured(key, f"{words} was not logged, or its recording could not be placed in time")
     value = value_at(trace, shift.start_s)
-    return unmeasured(key, f"{words} has a gap here") if value is None else measured(key, value)
+    if value is None:
+        return unmeasured(key, f"{words} has a gap here")
+    u = doubt_at(trace, shift.start_s, instant_u_s=shift.instant_u_s.get("start_s", 0.0))
+    return measured(key, value, uncertainty=u)
 
 
 def _temperature(shift: Shift, scene: Scene) -> Reading:
@@ -120,7 +146,10 @@ def _rev_mismatch(shift: Shift, scene: Scene) -> Reading:
         return unmeasured(key, "engine or vehicle speed has a gap here")
     if v < scene.settings.standing_mps:
         return unmeasured(key, "the car stood")
-    return measured(key, n - v * scene.rpm_per_mps[shift.to_gear])
+    ratio = scene.rpm_per_mps[shift.to_gear]
+    apart_s = shift.instant_u_s.get("end_s", 0.0)
+    parts = (doubt_at(engine, at, instant_u_s=apart_s), ratio * doubt_at(speed, at), RATIO_SHARE * ratio * v)
+    return measured(key, n - v * ratio, uncertainty=float(np.linalg.norm(parts)))
 
 
 def _take_up(shift: Shift, scene: Scene) -> float:

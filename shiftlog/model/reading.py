@@ -1,6 +1,10 @@
 """One measured figure, with what is known of its error, or the reason why it is missing."""
 
+import math
 from dataclasses import dataclass
+
+K95 = 1.959964
+"""Within this many standard uncertainties on both sides a normal distribution holds 95 %."""
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -31,8 +35,14 @@ def measured(
     *,
     uncertainty: float | None = None,
     interval95: tuple[float, float] | None = None,
+    least: float = -math.inf,
 ) -> Reading:
-    """A reading that has a value."""
+    """A reading that has a value. Where no interval is given, it is that of a normal distribution.
+
+    least : no value lies below this, so the interval ends there
+    """
+    if interval95 is None and uncertainty is not None:
+        interval95 = (max(value - K95 * uncertainty, least), value + K95 * uncertainty)
     return Reading(key=key, value=value, uncertainty=uncertainty, interval95=interval95)
 
 

@@ -91,7 +91,13 @@ def test_what_cannot_be_seen_is_refused_with_the_reason(trace: Trace, around, wh
 
 def test_a_slow_recorder_leaves_more_uncertain() -> None:
     """Two ends, each known to within one sample: a rectangle of width 1/rate has the deviation 1/(rate √12)."""
-    slow, quick = (read_drive_gap((5.0, 5.6), rate_hz=rate) for rate in (10.0, 100.0))
-    assert slow.value == quick.value == pytest.approx(0.6)
-    assert slow.uncertainty == pytest.approx(0.1 * np.sqrt(2) / np.sqrt(12))
-    assert quick.uncertainty == pytest.approx(slow.uncertainty / 10)
+    traces = [accelerate((2.0, 0.0, 1.6), rate_hz=rate) for rate in (10.0, 100.0)]
+    slow, quick = (read_drive_gap(trace, (5.0, 5.8), SETTINGS) for trace in traces)
+    assert slow.value == quick.value == pytest.approx(0.8)
+    assert slow.uncertainty > 0.1 * np.sqrt(2) / np.sqrt(12) > quick.uncertainty
+
+
+def test_a_road_that_shakes_leaves_more_uncertain() -> None:
+    calm, rough = (accelerate((2.0, 0.0, 1.6), noise=noise) for noise in (0.02, 1.0))
+    readings = [read_drive_gap(trace, (5.0, 5.8), SETTINGS) for trace in (calm, rough)]
+    assert readings[1].uncertainty > 3 * readings[0].uncertainty

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from shiftlog.measure.scene import Scene
-from shiftlog.measure.speeds import measure_speeds
+from shiftlog.measure.speeds import doubt_at, measure_speeds
 from shiftlog.model.car import Car
 from shiftlog.model.drive import Signals
 from shiftlog.model.settings import Settings
@@ -74,3 +74,11 @@ def test_speeds_are_those_at_the_start():
 def test_a_gear_without_a_ratio_is_refused_with_the_mend():
     reading = read(np.full(TIME.size, 20.0), np.full(TIME.size, 3000.0), to_gear="5")["over_rev"]
     assert reading.value is None and "add ratios" in reading.why
+
+
+def test_the_doubt_of_a_speed_is_its_rounding_and_its_change_over_a_wait() -> None:
+    """At 20 Hz: whole km/h leave at least 1/3.6/√12 m/s; 1,000 rpm a second leave 1,000 · 0.05/√12 s of it."""
+    whole = np.round(20 + 3 * np.sin(TIME / 2)) / 3.6
+    assert 0.999 / 3.6 / np.sqrt(12) <= doubt_at(trace(whole), 10.2) < 0.3
+    assert doubt_at(trace(1000 * TIME), 10.0) == pytest.approx(1000 * 0.05 / np.sqrt(12), rel=0.05)
+    assert doubt_at(trace(1000 * TIME), 10.0, instant_u_s=0.1) == pytest.approx(100, rel=0.02)
