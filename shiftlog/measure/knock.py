@@ -41,7 +41,7 @@ def measure_knock(shift: Shift, scene: Scene) -> tuple[Reading, ...]:
             "the end of a shift; log lever and gearbox with one recorder, or a motion sensor beside the lever's log"
         )
     if why is None and _clipped(accel, shift.end_s, scene.settings):
-        why = f"{accel.recording} was at the end of its range in the blow, which was harder; fit a sensor of greater range"
+        why = f"{accel.recording} reached the end of its range in the blow, which was harder; fit one of greater range"
     band = None if why else cut_band(accel, shift.end_s, scene.settings)
     if band is None:
         why = why or f"{accel.recording} has a gap here"

@@ -8,7 +8,6 @@ from shiftlog.model.reading import Reading, measured, unmeasured
 from shiftlog.model.shift import Shift
 from shiftlog.signal.robust import robust_sigma
 
-
 PEAK_SHARE = 0.07
 """A peak that lasts about as long as the 20 ms over which speed is read is known to this share (on drives with known
 truth; no source)."""
