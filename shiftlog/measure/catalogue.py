@@ -139,22 +139,18 @@ _ALL = (
     Measure(
         key="vdv_mps175", label="Felt dose", unit="m/s^1.75", of="shift", needs=_BODY, source=ISO_2631,
         definition="vibration dose value at the body over the shift", better="lower", plausible=(0.0, 20.0),
-        measured=False,
     ),
     Measure(
         key="mtvv_mps2", label="Felt peak", unit="m/s²", of="shift", needs=_BODY, source=ISO_2631,
         definition="maximum transient vibration value over the shift", better="lower", plausible=(0.0, 10.0),
-        measured=False,
     ),
     Measure(
         key="band_low_hz", label="Felt dose from", unit="Hz", of="shift", needs=_BODY, source=ISO_2631,
         definition="lowest frequency that was weighed for the felt dose", better=None, plausible=(0.0, 10.0),
-        measured=False,
     ),
     Measure(
         key="band_high_hz", label="Felt dose up to", unit="Hz", of="shift", needs=_BODY, source=ISO_2631,
         definition="highest frequency that was weighed for the felt dose", better=None, plausible=(5.0, 400.0),
-        measured=False,
     ),
     Measure(
         key="grind", label="Grind", unit="", of="shift", source=DEFINITION, better="lower", needs=_CLASH,

@@ -1,0 +1,116 @@
+"""Felt dose: what a shift is to the people in the car, weighted as ISO 2631-1 has it."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+
+from shiftlog.measure.scene import Scene
+from shiftlog.measure.take_up import find_take_up
+from shiftlog.model.reading import Reading, measured, unmeasured
+from shiftlog.model.recording import Calibration
+from shiftlog.model.shift import Shift
+from shiftlog.model.trace import Trace
+from shiftlog.signal.felt import running_rms, vibration_dose
+from shiftlog.signal.resample import resample_smoothly
+from shiftlog.signal.weighting import HIGH_HZ, LOW_HZ, weigh
+
+KEYS = ("vdv_mps175", "mtvv_mps2", "band_low_hz", "band_high_hz")
+AXES = ("Wd", "Wd", "Wk")
+"""Along, across, upright; k = 1 on all axes."""
+BEFORE_S, AFTER_S = 0.2, 1.5
+TRUSTED_SHARE = 0.4
+"""Of the rate: above it a sensor's own filter has begun."""
+LEAST_RATE_HZ = 50.0
+"""Below it the band ends before 20 Hz, and a third of what Wk lets through is left out (its own table)."""
+SHORTEST_S = 5.0
+"""Weighting from rest takes two periods of its lower limit, 0.4 Hz, to settle."""
+NO_BODY = "no accelerometer at the body whose mounting is known"
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class _Weighted:
+    """One stretch of data, weighted. values : (n, 3) from start_s on, evenly [m/s²]; top_hz : what was weighed ends."""
+
+    start_s: float
+    end_s: float
+    rate_hz: float
+    values: np.ndarray
+
+    def cut(self, first_s: float, last_s: float) -> np.ndarray:
+        first, last = (round((at - self.start_s) * self.rate_hz) for at in (first_s, last_s))
+        return self.values[max(first, 0) : last + 1]
+
+
+def prepare_felt_dose(scene: Scene) -> Callable[[Shift], tuple[Reading, ...]]:
+    """Weighs the body's acceleration once; a shift's figures are cut from it."""
+    body = scene.signals.accel_vehicle.get("body")
+    why = _why_not(body)
+    if body is None or why:
+        return lambda shift: tuple(unmeasured(key, why or NO_BODY) for key in KEYS)
+    top_hz = min(TRUSTED_SHARE * body.rate_hz, HIGH_HZ)
+    stretches = [_weigh(body, span, top_hz) for span in body.spans if span[1] - span[0] >= SHORTEST_S]
+    gain = scene.signals.calibration.get(body.recording, Calibration()).gain
+    noise = _noise(stretches)
+    band = (measured("band_low_hz", LOW_HZ), measured("band_high_hz", top_hz))
+
+    def measure(shift: Shift) -> tuple[Reading, ...]:
+        cut = _cut(shift, scene, body, stretches)
+        if isinstance(cut, str):
+            return tuple(unmeasured(key, cut) for key in KEYS)
+        return (*_figures(cut, body.rate_hz, gain, noise), *band)
+
+    return measure
+
+
+def _why_not(body: Trace | None) -> str | None:
+    if body is None:
+        return NO_BODY
+    if body.values.ndim != 2:
+        return "a felt dose takes all three axes at the body"
+    if body.rate_hz < LEAST_RATE_HZ:
+        return f"{body.recording} samples at {body.rate_hz:.0f} Hz; a felt dose needs {LEAST_RATE_HZ:.0f} Hz or more"
+    return None
+
+
+def _weigh(body: Trace, span: tuple[float, float], top_hz: float) -> _Weighted:
+    near = slice(*np.searchsorted(body.time_s, (span[0], span[1] + 1e-9)))
+    time, even = resample_smoothly(
+        body.time_s[near], body.values[near], rate_hz=body.rate_hz, start_s=span[0], end_s=span[1]
+    )
+    # Gravity and bias are taken off first: as a step at the beginning they would ring through the lower band limit.
+    level = even - even.mean(axis=0)
+    axes = [weigh(level[:, k], name, rate_hz=body.rate_hz, top_hz=top_hz) for k, name in enumerate(AXES)]
+    return _Weighted(start_s=float(time[0]), end_s=span[1], rate_hz=body.rate_hz, values=np.stack(axes, axis=1))
+
+
+def _cut(shift: Shift, scene: Scene, body: Trace, stretches: list[_Weighted]) -> np.ndarray | str:
+    """Weighted acceleration about a shift, (n, 3), or why there is none."""
+    take_up = find_take_up(shift, scene)
+    if isinstance(take_up, str):
+        return take_up
+    first_s, last_s = shift.start_s - BEFORE_S, shift.end_s + AFTER_S
+    stretch = next((s for s in stretches if s.start_s <= first_s and s.end_s >= last_s), None)
+    if stretch is None:
+        return f"{body.recording} has a gap or an end at this shift"
+    if body.clipped is not None and body.clipped[slice(*np.searchsorted(body.time_s, (first_s, last_s)))].any():
+        return f"{body.recording} reached the end of its range here; fit a sensor of greater range"
+    return stretch.cut(first_s, last_s)
+
+
+def _noise(stretches: list[_Weighted]) -> float:
+    """The most the sensor's own noise can be, weighted, one axis: the drive's quietest second [m/s², r.m.s.]."""
+    quietest = [running_rms(s.values, s.rate_hz).min() for s in stretches]
+    return float(min(quietest, default=0.0)) / np.sqrt(3)
+
+
+def _figures(cut: np.ndarray, rate_hz: float, gain: float, noise: float) -> tuple[Reading, Reading]:
+    """Dose and peak. Noise n beside acceleration a adds 6 n² ∫a² + 3 n⁴ T to ∫a⁴, and 3 n² to a peak's square; it may
+    be anything up to the greatest it can be, which is rectangular."""
+    dose, peak = vibration_dose(cut, rate_hz), float(running_rms(cut, rate_hz).max())
+    added = (6 * noise**2 * np.sum(cut**2) + 9 * noise**4 * len(cut)) / rate_hz
+    doses, peaks = added / (4 * dose**3) if dose else 0.0, 3 * noise**2 / (2 * peak) if peak else 0.0
+    return (
+        measured(KEYS[0], dose, uncertainty=float(np.hypot(gain * dose, doses / np.sqrt(3))), least=0.0),
+        measured(KEYS[1], peak, uncertainty=float(np.hypot(gain * peak, peaks / np.sqrt(3))), least=0.0),
+    )
