@@ -1,5 +1,7 @@
 """The drive's signals, each out of the recording that holds it best."""
 
+from dataclasses import replace
+
 import numpy as np
 
 from shiftlog.align.lever_angles import LeverAngles, trace_lever_angles
@@ -41,6 +43,7 @@ def build_signals(placed: tuple[Placed, ...]) -> Signals:
         lever_why=why,
         accel=accel,
         accel_vehicle=turned,
+        calibration={p.recording.name: p.recording.calibration for p in on_time if p.recording.has(*_ACCEL)},
         clock_u_s={p.recording.name: p.clock.uncertainty_s for p in on_time if p.clock.uncertainty_s},
         accel_forward=_best([_forward(p.recording) for p in on_time if p.recording.place in _OF_THE_CAR]),
         yaw_rate=_best([_yaw_rate(p) for p in on_time]),
@@ -107,14 +110,7 @@ def _turned(trace: Trace, mounting: Mounting) -> Trace:
 
 
 def _with_values(trace: Trace, values: np.ndarray) -> Trace:
-    return Trace(
-        time_s=trace.time_s,
-        values=values,
-        spans=trace.spans,
-        rate_hz=trace.rate_hz,
-        recording=trace.recording,
-        place=trace.place,
-    )
+    return replace(trace, values=values)
 
 
 def _trace(recording: Recording, names: tuple[str, ...]) -> Trace | None:
@@ -137,7 +133,15 @@ def _trace(recording: Recording, names: tuple[str, ...]) -> Trace | None:
         rate_hz=ticks.rate_hz,
         recording=recording.name,
         place=recording.place,
+        clipped=_clipped(recording, names, values[rows]),
     )
+
+
+def _clipped(recording: Recording, names: tuple[str, ...], values: np.ndarray) -> np.ndarray | None:
+    """Rows in which any channel lies at a limit of its sensor, (n,) bool; None where none does."""
+    limits = np.array([recording.channel(name).limits or (-np.inf, np.inf) for name in names])
+    hit = np.any((values <= limits[:, 0]) | (values >= limits[:, 1]), axis=1)
+    return hit if hit.any() else None
 
 
 def _new_rows(values: np.ndarray) -> np.ndarray:

@@ -115,26 +115,26 @@ _ALL = (
     Measure(
         key="jerk_p2p_mps3", label="Driveline clunk", unit="m/s³", of="shift", needs=_BODY, source=DEFINITION,
         definition="peak-to-peak longitudinal jerk within 1.5 s of take-up", better="lower",
-        plausible=(0.0, 500.0), measured=False,
+        plausible=(0.0, 500.0),
     ),
     Measure(
         key="shuffle_hz", label="Shuffle frequency", unit="Hz", of="shift", needs=_BODY, source=DEFINITION,
         definition="undamped natural frequency of the driveline's swing after take-up", better=None,
-        plausible=(1.0, 12.0), measured=False,
+        plausible=(1.0, 12.0),
     ),
     Measure(
         key="shuffle_damping", label="Shuffle damping", unit="", of="shift", needs=_BODY, source=DEFINITION,
-        definition="damping ratio of that swing", better="higher", plausible=(0.0, 1.0), measured=False,
+        definition="damping ratio of that swing", better="higher", plausible=(0.0, 1.0),
     ),
     Measure(
         key="shuffle_amplitude_mps2", label="Shuffle amplitude", unit="m/s²", of="shift", needs=_BODY,
         source=DEFINITION, definition="envelope of that swing at take-up", better="lower",
-        plausible=(0.0, 10.0), measured=False,
+        plausible=(0.0, 10.0),
     ),
     Measure(
         key="shuffle_decrement_damping", label="Shuffle damping by decrement", unit="", of="shift", needs=_BODY,
         source=DEFINITION, definition="damping ratio from the logarithmic decrement of the swing's peaks, beside the "
-        "fitted one", better="higher", plausible=(0.0, 1.0), measured=False,
+        "fitted one", better="higher", plausible=(0.0, 1.0),
     ),
     Measure(
         key="vdv_mps175", label="Felt dose", unit="m/s^1.75", of="shift", needs=_BODY, source=ISO_2631,
@@ -154,23 +154,23 @@ _ALL = (
     ),
     Measure(
         key="grind", label="Grind", unit="", of="shift", source=DEFINITION, better="lower", needs=_CLASH,
-        definition="whether teeth clashed while their speeds still differed", plausible=(0.0, 1.0), measured=False,
+        definition="whether teeth clashed while their speeds still differed", plausible=(0.0, 1.0),
     ),
     Measure(
         key="grind_level_db", label="Grind level", unit="dB", of="shift", source=DEFINITION, better="lower",
         needs=_CLASH, definition="the burst's r.m.s. over the background, before the gear goes in",
-        plausible=(-20.0, 60.0), margin=3.0, measured=False,
+        plausible=(-20.0, 60.0), margin=3.0,
     ),
     Measure(
         key="grind_duration_s", label="Grind duration", unit="s", of="shift", source=DEFINITION, better="lower",
         needs=_CLASH, definition="how long the burst stood 6 dB or more over the background", plausible=(0.0, 2.0),
-        margin=0.02, measured=False,
+        margin=0.02,
     ),
     Measure(
         key="clash_match", label="Clash match", unit="", of="shift", source=CLASH, better=None,
         needs=f"{_CLASH}, engine and vehicle speed, ratios and dog teeth",
         definition="share of the burst's energy near a clash frequency that the speeds allow; evidence, no condition",
-        plausible=(0.0, 1.0), measured=False,
+        plausible=(0.0, 1.0),
     ),
     Measure(
         key="offset_mm", label="Rest offset", unit="mm", of="rest", needs=_LEVER, source=DEFINITION,

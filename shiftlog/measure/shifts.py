@@ -4,7 +4,9 @@ from collections.abc import Callable
 from dataclasses import replace
 
 from shiftlog.measure.catalogue import MEASURES, NOT_YET, shift_keys
+from shiftlog.measure.driveline import prepare_driveline
 from shiftlog.measure.felt_dose import prepare_felt_dose
+from shiftlog.measure.grind import prepare_grind
 from shiftlog.measure.knock import measure_knock
 from shiftlog.measure.scene import Scene
 from shiftlog.measure.speeds import measure_speeds
@@ -25,7 +27,9 @@ FAMILIES: tuple[Callable[[Scene], Family], ...] = (
     _one_by_one(measure_timing),
     _one_by_one(measure_speeds),
     _one_by_one(measure_knock),
+    prepare_driveline,
     prepare_felt_dose,
+    prepare_grind,
 )
 """Each is made ready for a drive once: what a shift is held against (a background, a quiet road) is learnt then."""
 

@@ -1,4 +1,4 @@
-"""When the clutch takes up after a shift: from the clutch, from engine speed against the wheels, or not known closely."""
+"""When the clutch takes up after a shift: from the pedal, from engine speed against the wheels, or only roughly."""
 
 from dataclasses import dataclass
 

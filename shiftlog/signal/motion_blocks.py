@@ -119,9 +119,7 @@ def _integral_at(time_s: np.ndarray, values: np.ndarray, at_s: np.ndarray) -> np
     return np.stack([np.interp(at_s, time_s, column) for column in total.T], axis=1)
 
 
-def _mean_force(
-    sensed: Sensed, run: Rotation, at_nodes: Rotation, node_s: np.ndarray, first: np.ndarray
-) -> np.ndarray:
+def _mean_force(sensed: Sensed, run: Rotation, at_nodes: Rotation, node_s: np.ndarray, first: np.ndarray) -> np.ndarray:
     """Mean force over each block as felt in axes that stay as they were when it began."""
     held = attitude_at(sensed.gyro_s, run, sensed.accel_s).apply(sensed.force)
     return at_nodes[first].inv().apply(_block_means(sensed.accel_s, held, node_s, first))

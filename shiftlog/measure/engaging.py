@@ -1,0 +1,61 @@
+"""When teeth could clash: from the first touch of a gear by the lever to the moment before its dogs are in."""
+
+import numpy as np
+
+from shiftlog.measure.scene import Scene
+from shiftlog.model.car import NEUTRAL
+from shiftlog.model.lever import LeverPath
+from shiftlog.model.shift import Shift
+from shiftlog.signal.crossing import find_runs
+
+TOUCH_DEPTH = 0.2
+NEUTRAL_DEPTH = 0.1
+BEFORE_END_S = 0.010
+"""The blow of the dogs begins here."""
+SHORTEST_S = 0.015
+"""Two windows of loudness side by side."""
+WAITS_S = 2.5
+"""A push that was refused and given up for neutral falls back within this (a stay there of 2 s ends the journey)."""
+
+
+def find_engaging(shift: Shift, scene: Scene, *, apart_s: float) -> tuple[float, float] | str:
+    """Where a grind is looked for, (start, end) [s], or why nowhere.
+
+    From the first rise of any attempt through depth 0.2 to 10 ms before the end; for a gear that refused to the last
+    fall below 0.2. apart_s : how far lever and recorder may lie apart in time; the end is kept clear by twice that.
+    """
+    if shift.seen_by != "lever" or scene.path is None:
+        return "without a lever the moment the teeth meet is not known; fit a lever sensor"
+    if shift.to_gear == NEUTRAL and shift.outcome != "missed":
+        return "no gear was tried"
+    path = scene.path
+    pushes = _pushes(path, *_journey(shift, scene), from_gear=shift.from_gear)
+    if shift.outcome == "missed" and shift.end_s is not None:
+        pushes = pushes[:-1]
+    if not pushes:
+        return "the lever log does not show the push into gear"
+    start_s = float(path.time_s[pushes[0][0]])
+    given_up = shift.outcome == "missed" or shift.end_s is None
+    end_s = float(path.time_s[pushes[-1][1] - 1]) if given_up else shift.end_s - BEFORE_END_S
+    start_s, end_s = start_s - 2 * apart_s, end_s - 2 * apart_s
+    if end_s - start_s < SHORTEST_S:
+        return "the gear went in within a few milliseconds of being touched: too short for a grind to be heard"
+    return start_s, end_s
+
+
+def _journey(shift: Shift, scene: Scene) -> tuple[int, int]:
+    """Index range of the journey in the lever's path."""
+    path = scene.path
+    last_s = shift.end_s
+    if last_s is None:
+        last_s = min((s.start_s for s in scene.shifts if s.start_s > shift.start_s), default=np.inf)
+        last_s = min(last_s, shift.start_s + WAITS_S)
+    return path.index(shift.start_s), path.index(last_s) + 1
+
+
+def _pushes(path: LeverPath, first: int, last: int, *, from_gear: str | None) -> list[tuple[int, int]]:
+    """Stretches beyond the touch once the lever had been on the neutral line, index ranges."""
+    depth = path.depth[first:last]
+    home = np.flatnonzero(depth < NEUTRAL_DEPTH) if from_gear != NEUTRAL else np.zeros(1)
+    begin = int(home[0]) if home.size else 0
+    return [(first + begin + int(a), first + begin + int(b)) for a, b in find_runs(depth[begin:] >= TOUCH_DEPTH)]
