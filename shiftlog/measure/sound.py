@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 import numpy as np
+from scipy.ndimage import maximum_filter1d
 
 from shiftlog.model.trace import Trace
 from shiftlog.signal.filter import band_pass
@@ -15,8 +16,8 @@ THUD_HZ = (20.0, 100.0)
 """Wheels and body answer a blow from the road here; clashing teeth do not."""
 ORDER = 4
 SHORTEST_S = 1.0
-OF_ITS_OWN_S = 0.5
-"""A background is a median over this."""
+RINGS_S = 0.02
+"""A band-pass from 150 Hz on rings for three of its slowest periods."""
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -74,10 +75,9 @@ def _hear(accel: Trace, span: tuple[float, float], band_hz: tuple[float, float])
 
 
 def _clipped(accel: Trace, centres: np.ndarray) -> np.ndarray:
-    """Windows that hold a sample at a limit of the sensor."""
+    """Windows near a sample at a limit of the sensor: what is cut off rings on in the band-pass."""
     hit = np.zeros(centres.size)
     if accel.clipped is not None and centres.size:
         at = np.round((accel.time_s[accel.clipped] - centres[0]) / HOP_S).astype(int)
-        for off in (-1, 0, 1):
-            hit[np.clip(at[(at + off >= 0) & (at + off < hit.size)] + off, 0, hit.size - 1)] = 1
-    return hit
+        hit[at[(at >= 0) & (at < hit.size)]] = 1
+    return maximum_filter1d(hit, 2 * round(RINGS_S / HOP_S) + 1) if hit.any() else hit
