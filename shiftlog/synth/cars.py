@@ -46,8 +46,11 @@ def _car(
     pitch: float,
     travel: float,
     lockout: str | None = None,
+    teeth: int = 36,
+    hub: str = "",
     **body: object,
 ) -> SynthCar:
+    """``hub``: gears whose hubs sit on the input shaft; with none of them the profile keeps silent."""
     gate = GateLayout(
         planes=_planes(*planes), home=home, lockout=lockout, plane_pitch_mm=pitch, engage_travel_mm=travel
     )
@@ -58,7 +61,8 @@ def _car(
         redline_rpm=redline,
         ratios=by_gear,
         final_drive={gear: final for gear in by_gear},
-        dog_teeth={gear: 36 for gear in by_gear},
+        dog_teeth={gear: teeth for gear in by_gear},
+        hub={gear: "input" if gear in hub else "output" for gear in by_gear} if hub else {},
         rolling_radius_m=radius,
     )
     return SynthCar(key=key, car=car, **body)
@@ -96,6 +100,7 @@ CARS: dict[str, SynthCar] = {
             pitch=22,
             travel=44,
             lockout="lift",
+            hub="3456",
             mass_kg=1560.0,
             torque_nm=290.0,
             idle_rpm=780.0,
@@ -152,6 +157,7 @@ CARS: dict[str, SynthCar] = {
             redline=7600,
             pitch=23,
             travel=34,
+            teeth=24,
             mass_kg=1080.0,
             torque_nm=230.0,
             shuffle_hz=(4.0, 8.0),
@@ -170,6 +176,7 @@ CARS: dict[str, SynthCar] = {
             redline=5600,
             pitch=30,
             travel=62,
+            teeth=42,
             mass_kg=1400.0,
             torque_nm=150.0,
             shuffle_hz=(2.3, 4.8),
@@ -191,6 +198,7 @@ CARS: dict[str, SynthCar] = {
             pitch=21,
             travel=36,
             lockout="lift",
+            hub="567",
             mass_kg=1500.0,
             torque_nm=330.0,
             shuffle_hz=(2.6, 6.0),

@@ -70,9 +70,12 @@ def make_demo_drive(stage: str, *, seed: int, minutes: float, releases: int, sen
 
 def before_repair() -> Health:
     """The lever rests in the 1-2 plane, and third clashes and has to be pushed twice; all else is as after."""
+    after = after_repair()
+    worn = {way: 2.2 * slope for way, slope in after.synchro["3"].items()}
     return replace(
-        after_repair(),
+        after,
         name="before the repair",
+        synchro={**after.synchro, "3": worn},
         spring=Spring(centre_mm=-21.5, frequency_hz=3.1, damping=0.25, friction_mm=6.0),
         gear_trouble={"3": 12.0},
         grinds=("3",),

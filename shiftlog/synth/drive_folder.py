@@ -72,6 +72,10 @@ def _recording_lines(recording: SynthRecording) -> list[str]:
     if recording.mounting is not None:
         rows = [[round(float(v), 9) for v in row] for row in recording.mounting]
         lines.append(f"mounting = {json.dumps(rows)}")
+    if recording.calibration is not None:
+        lines.append("[recording.calibration]")
+        lines.append(f"gain = {recording.calibration.gain:g}")
+        lines.append(f"bias_mps2 = {recording.calibration.bias_mps2:g}")
     if recording.grows:
         lines.append("[recording.columns]")
         for channel, way in recording.grows.items():
@@ -91,6 +95,7 @@ def write_car(car: Car, path: Path) -> None:
     if car.ratios:
         lines += ["[gearbox]", f"final_drive = {_toml(dict(car.final_drive))}"]
         lines += [f"ratios = {_toml(dict(car.ratios))}", f"dog_teeth = {_toml(dict(car.dog_teeth))}"]
+        lines += [f"hub = {_toml(dict(car.hub))}"] if car.hub else []
     if car.rolling_radius_m:
         lines += ["[tyre]", f"rolling_radius_m = {car.rolling_radius_m:g}"]
     planes = [{k: g for k, g in (("forward", p.forward), ("rear", p.rear)) if g} for p in gate.planes]

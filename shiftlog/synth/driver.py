@@ -7,11 +7,13 @@ import numpy as np
 
 from shiftlog.model.drive import MarkedTest
 from shiftlog.synth.cars import SynthCar
+from shiftlog.synth.cone import Meeting, meet_cone
 from shiftlog.synth.hand import Hand, Moved, Push, Style, draw_style
 from shiftlog.synth.health import Health
 from shiftlog.synth.path import ENGAGE, SELECT, StrokePlan
 from shiftlog.synth.pedals import Controls
 from shiftlog.synth.script import JourneyScript, RestScript
+from shiftlog.synth.synchro import Synchro, draw_synchro
 from shiftlog.synth.vehicle import Vehicle
 
 LOOK_S = 0.2
@@ -35,6 +37,8 @@ class Driver:
     hand: Hand = field(init=False)
     controls: Controls = field(default_factory=Controls)
     vehicle: Vehicle = field(init=False)
+    synchro: Synchro = field(init=False)
+    cones: np.random.Generator = field(init=False)
     journeys: list[JourneyScript] = field(default_factory=list)
     rests: list[RestScript] = field(default_factory=list)
     marks: list[MarkedTest] = field(default_factory=list)
@@ -47,6 +51,8 @@ class Driver:
         plan = StrokePlan(at=[at, float(self.rng.uniform(-0.6, 0.6))])
         self.hand = Hand(gate=self.synth_car.car.gate, health=self.health, rng=self.rng, plan=plan)
         self.vehicle = Vehicle(synth_car=self.synth_car, controls=self.controls)
+        self.cones = self.rng.spawn(1)[0]
+        self.synchro = draw_synchro(self.synth_car, self.health, self.cones)
 
     @property
     def speed(self) -> float:
@@ -100,6 +106,9 @@ class Driver:
     ) -> Moved:
         """One journey into ``to``; written down unless it is a step of a longer one (``via`` not yet at its end)."""
         style = style or self.draw_style()
+        free_rpm = self.rpm_in(self.gear) if self.gear else self.vehicle.rpm
+        meeting = Meeting(old=self.gear, to=to, style=style, speed_mps=self.speed, free_rpm=free_rpm)
+        pushes, crashed = meet_cone(pushes, meeting, self.synth_car, self.synchro, self.cones)
         start_s = self._lift()
         moved = self.hand.shift(start_s, to, style=style, pushes=pushes, pause_s=pause_s, hesitate_s=hesitate_s)
         self._tell_gearbox(moved, to, style)
@@ -108,7 +117,7 @@ class Driver:
             self.controls.throttle.to(0.0, start_s=max(moved.neutral_s + 0.12, moved.in_s - 0.05), over_s=0.1)
         if self.gear is None:
             self.rests.append(RestScript(start_s=moved.begin_s, end_s=moved.in_s, how="guided"))
-        self._write(self.gear or "N", to, "through", moved, via=via, outcome=outcome)
+        self._write(self.gear or "N", to, "through", moved, via=via, outcome=outcome, crashed=crashed)
         self.gear = to
         self._run_to(moved.in_s + 0.04) if hold_clutch else self.take_up(moved, throttle=throttle)
         return moved
@@ -241,7 +250,15 @@ class Driver:
         self.controls.gear.engage(to, at_s=moved.in_s - 0.2 * style.in_s)
 
     def _write(
-        self, old: str, to: str, kind: str, moved: Moved, *, via: tuple[str, ...] = (), outcome: str | None = None
+        self,
+        old: str,
+        to: str,
+        kind: str,
+        moved: Moved,
+        *,
+        via: tuple[str, ...] = (),
+        outcome: str | None = None,
+        crashed: bool = False,
     ) -> None:
         self.journeys.append(
             JourneyScript(
@@ -253,6 +270,7 @@ class Driver:
                 settle_s=moved.in_s,
                 via=via,
                 outcome=outcome,
+                crashed=crashed,
             )
         )
 

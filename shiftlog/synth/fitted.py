@@ -1,14 +1,19 @@
 """All recorders that were fitted, and what each of them wrote."""
 
+from dataclasses import dataclass
+
 import numpy as np
 
 from shiftlog.synth.cars import SynthCar
+from shiftlog.synth.health import Health
 from shiftlog.synth.lever import LeverPath
 from shiftlog.synth.lever_imu import record_lever_imu
 from shiftlog.synth.recorder import (
     LOGGER_OFFSET_S,
     Sensors,
     SynthRecording,
+    at_limit,
+    calibration_of,
     clock_of,
     mounting,
     record_bus,
@@ -18,8 +23,24 @@ from shiftlog.synth.recorder import (
     sensed_gyro,
 )
 from shiftlog.synth.ride import Ride, draw_ride
+from shiftlog.synth.shocks import Rattle, draw_rattle
+from shiftlog.synth.tones import draw_tones
+from shiftlog.synth.true_felt import weighted
+from shiftlog.synth.true_grind import Gearbox
 from shiftlog.synth.vehicle import Motion
 from shiftlog.synth.vibration import Events, shake_body, shake_gearbox
+from shiftlog.synth.with_figures import FELT_HZ, Undisturbed
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Shaken:
+    """A car and all that shakes it, as its recorders meet it."""
+
+    synth_car: SynthCar
+    motion: Motion
+    ride: Ride
+    rattle: Rattle | None
+    events: Events
 
 
 def record_all(
@@ -27,74 +48,74 @@ def record_all(
     motion: Motion,
     events: Events,
     synth_car: SynthCar,
+    health: Health,
     sensors: Sensors,
     *,
     road: str,
     rng: np.random.Generator,
-) -> tuple[SynthRecording, ...]:
-    """The logs of one drive, lever first."""
+) -> tuple[tuple[SynthRecording, ...], Undisturbed]:
+    """The logs of one drive, lever first, and what they would be without the sensors' errors."""
     recordings = [record_lever(lever, sensors, rng)] if sensors.lever_rate_hz else []
     ride = draw_ride(motion, road=road, rng=rng)
+    rattle = draw_rattle(ride, health.rattle_mps2, rng.spawn(1)[0])
+    shaken = Shaken(synth_car=synth_car, motion=motion, ride=ride, rattle=rattle, events=events)
     if sensors.lever_imu_rate_hz:
         recordings.append(record_lever_imu(lever, motion, ride, sensors, rng))
     if sensors.bus_rate_hz:
         recordings.append(record_bus(motion, sensors, rng))
+    gearbox = felt = None
     if sensors.gearbox_rate_hz:
-        recordings.append(_record_gearbox(motion, ride, events, synth_car, sensors, rng=rng))
+        recording, gearbox = _record_gearbox(shaken, sensors, rng=rng)
+        recordings.append(recording)
     if sensors.body_rate_hz:
-        recordings.append(_record_body(motion, ride, events, synth_car, sensors, rng=rng))
-    return tuple(recordings)
+        recording, felt = _record_body(shaken, sensors, rng=rng)
+        recordings.append(recording)
+    return tuple(recordings), Undisturbed(ride=ride, felt=felt, gearbox=gearbox)
 
 
-def _record_gearbox(
-    motion: Motion,
-    ride: Ride,
-    events: Events,
-    synth_car: SynthCar,
-    sensors: Sensors,
-    *,
-    rng: np.random.Generator,
-) -> SynthRecording:
-    rate_hz = sensors.gearbox_rate_hz
+def _record_gearbox(shaken: Shaken, sensors: Sensors, *, rng: np.random.Generator) -> tuple[SynthRecording, Gearbox]:
+    rate_hz, motion = sensors.gearbox_rate_hz, shaken.motion
     time_s = sample_times(
         float(motion.time_s[-1]) - 0.02, rate_hz, jitter_s=2e-5, lost_share=sensors.lost_share, rng=rng
     )
-    shaken = shake_gearbox(time_s, motion, ride, synth_car, events, rate_hz=rate_hz, rng=rng)
+    tones = draw_tones(rng.spawn(1)[0])
+    whole, bare = shake_gearbox(
+        time_s, motion, shaken.ride, tones, shaken.rattle, shaken.synth_car, shaken.events, rate_hz=rate_hz, rng=rng
+    )
     rotation = mounting(sensors.gearbox_turn_deg)
-    return SynthRecording(
+    columns = sensed_accel(whole, rotation, sensors, noise=sensors.gearbox_noise, rng=rng)
+    recording = SynthRecording(
         name="gearbox",
         place="gearbox",
         time_s=time_s,
-        columns=sensed_accel(shaken, rotation, noise=sensors.gearbox_noise, rng=rng, bias=sensors.accel_bias),
+        columns=columns,
         mounting=rotation if sensors.declare_mounting else None,
         true_mounting=rotation,
+        calibration=calibration_of(sensors),
+        clipped=at_limit(columns, sensors),
         **clock_of("gearbox", sensors.gearbox_clock, sensors),
     )
+    return recording, Gearbox(time_s=time_s, whole=whole, bare=bare, rate_hz=rate_hz)
 
 
-def _record_body(
-    motion: Motion,
-    ride: Ride,
-    events: Events,
-    synth_car: SynthCar,
-    sensors: Sensors,
-    *,
-    rng: np.random.Generator,
-) -> SynthRecording:
-    rate_hz = sensors.body_rate_hz
-    time_s = sample_times(
-        float(motion.time_s[-1]) - 0.02, rate_hz, jitter_s=0.0008, lost_share=sensors.lost_share, rng=rng
-    )
+def _record_body(shaken: Shaken, sensors: Sensors, *, rng: np.random.Generator) -> tuple[SynthRecording, np.ndarray]:
+    """The phone's log, and what was truly felt there, weighted."""
+    rate_hz, motion = sensors.body_rate_hz, shaken.motion
+    duration_s = float(motion.time_s[-1]) - 0.02
+    time_s = sample_times(duration_s, rate_hz, jitter_s=0.0008, lost_share=sensors.lost_share, rng=rng)
     time_s = _holes(time_s, sensors.body_holes, rng)
-    shaken = shake_body(time_s, motion, ride, synth_car, events, rate_hz=rate_hz, rng=rng)
+    parts = (motion, shaken.ride, draw_tones(rng.spawn(1)[0]), shaken.rattle, shaken.synth_car, shaken.events)
+    felt = shake_body(np.arange(0, duration_s, 1 / FELT_HZ), *parts, rate_hz=rate_hz)
     rotation = mounting(sensors.body_turn_deg)
     held = _slipping(time_s, rotation, sensors)
-    columns = sensed_accel(shaken, held, noise=sensors.body_noise, rng=rng, bias=sensors.accel_bias)
+    shaking = shake_body(time_s, *parts, rate_hz=rate_hz)
+    columns = sensed_accel(shaking, held, sensors, noise=sensors.body_noise, rng=rng)
+    clipped = at_limit(columns, sensors)
     if sensors.body_gyro:
-        columns |= sensed_gyro(ride.turned(time_s, rate_hz=rate_hz), held, time_s, sensors, rng)
+        columns |= sensed_gyro(shaken.ride.turned(time_s, rate_hz=rate_hz), held, time_s, sensors, rng)
     if sensors.gps_rate_hz:
         columns["vehicle_speed"] = _gps_speed(time_s, motion, sensors, rng)
-    return SynthRecording(
+    recording = SynthRecording(
         name="phone",
         place="body",
         clock="phone",
@@ -105,7 +126,10 @@ def _record_body(
         clock_declared=sensors.declare_clock,
         mounting=rotation if sensors.declare_mounting else None,
         true_mounting=rotation,
+        calibration=calibration_of(sensors),
+        clipped=clipped,
     )
+    return recording, weighted(felt, rate_hz=FELT_HZ)
 
 
 def _slipping(time_s: np.ndarray, rotation: np.ndarray, sensors: Sensors) -> np.ndarray:

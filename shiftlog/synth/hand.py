@@ -9,6 +9,7 @@ from shiftlog.synth.health import Health
 from shiftlog.synth.path import ENGAGE, SELECT, StrokePlan
 from shiftlog.synth.rest_motion import run_home
 
+CRASH_DEPTH = 0.4
 WALL_MM = 2.0
 """How far the gate's end walls lie beyond the outermost planes."""
 
@@ -35,10 +36,12 @@ class Style:
 class Push:
     """One push towards a gear: it stands at ``depth`` for ``stand_s``; ``fall_to`` where it is refused.
 
-    With ``depth`` None it goes straight in; with a depth and no ``fall_to`` it stands, then goes in.
+    With ``depth`` None it goes straight in; with a depth and no ``fall_to`` it stands, then goes in. With ``crash_s``
+    teeth that clash slow it from ``CRASH_DEPTH`` on, for so long.
     """
 
     depth: float | None = None
+    crash_s: float = 0.0
     stand_s: float = 0.0
     fall_to: float | None = None
     again_s: float = 0.0
@@ -195,6 +198,9 @@ class Hand:
     def _push_in(self, start_s: float, gear: str, push: Push, *, style: Style) -> float:
         seat = self.seat(gear)[1]
         past = seat + np.sign(seat) * style.press_mm * abs(self.gate.engage_travel_mm) / 30
+        if push.crash_s:
+            met_s = self.plan.go(ENGAGE, CRASH_DEPTH * seat, start_s=start_s, duration_s=0.7 * style.in_s)
+            return self.plan.go(ENGAGE, past, start_s=met_s - 0.25 * style.in_s, duration_s=push.crash_s)
         if push.depth is None:
             return self.plan.go(ENGAGE, past, start_s=start_s, duration_s=style.in_s, skew=style.skew)
         stood_s = self._stand(start_s, gear, push, style=style)

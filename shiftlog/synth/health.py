@@ -11,6 +11,10 @@ from shiftlog.synth.rest_motion import Spring
 NO_SPRING_MM = 500.0
 """Friction band of a lever without a home spring: wider than any gate, it stays where it is let go."""
 
+TYPICAL_KRPM = 0.9
+"""Speed difference at the hub of a usual shift: a car whose levers stand as long as ``stand_s`` says has its slope."""
+WORN_STEEPER = 1.7
+
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class Health:
@@ -20,8 +24,12 @@ class Health:
     rock_mm : engine rock at the lever under full torque in a low gear; rock_hz, rock_damping : its swing
     rock_select : how much of it goes across the gate; shake_mm : idle shake
     slack_mm : play in a slot; baulk_share, refuse_share : of shifts; gear_trouble : factor on both, by gear
-    stand_s : (low, high) of how long a baulk lasts; knock_mps2 : blow at 250 mm/s of approach
-    grinds : gears that clash; jumps : gears that jump out; guided_share : of neutral stays led by hand
+    stand_s : (low, high) of how long a baulk lasts, which sets how steep cones are that ``synchro`` does not name
+    synchro : ms a cone takes for 1,000 rpm at its hub, by gear and direction (``up``, ``down``)
+    knock_mps2 : blow at 250 mm/s of approach
+    grinds : gears that clash; reverse_grinds : share of going into reverse at standstill that does
+    rattle_mps2 : a trim that rattles, r.m.s. over the drive; jumps : gears that jump out
+    guided_share : of neutral stays led by hand
     """
 
     name: str
@@ -38,7 +46,10 @@ class Health:
     gear_trouble: Mapping[str, float] = field(default_factory=dict)
     stand_s: tuple[float, float] = (0.03, 0.12)
     knock_mps2: float = 9.0
+    synchro: Mapping[str, Mapping[str, float]] = field(default_factory=dict)
     grinds: tuple[str, ...] = ()
+    reverse_grinds: float = 0.0
+    rattle_mps2: float = 0.0
     jumps: tuple[str, ...] = ()
     guided_share: float = 0.25
 
@@ -49,9 +60,24 @@ def draw_health(kind: str, synth_car: SynthCar, rng: np.random.Generator) -> Hea
     if kind not in ("healthy", "worn", "sick"):
         raise ValueError(f"no health {kind!r}; there are healthy, worn, sick")
     health = _healthy(gears, rng) if kind == "healthy" else _worn(gears, synth_car, rng)
+    health = replace(health, synchro=_cones(health, synth_car, rng.spawn(1)[0]))
     if synth_car.car.gate.home is None:
         return replace(health, spring=replace(health.spring, friction_mm=NO_SPRING_MM))
     return _sick(health, synth_car, rng) if kind == "sick" else health
+
+
+def usual_slope(health: Health, gear: str) -> float:
+    """Slope of a cone of which nothing else is known [ms for 1,000 rpm]: a usual shift's stand, worn ones steeper."""
+    return 1000 * sum(health.stand_s) / 2 / TYPICAL_KRPM * (WORN_STEEPER if gear in health.grinds else 1.0)
+
+
+def _cones(health: Health, synth_car: SynthCar, rng: np.random.Generator) -> dict[str, dict[str, float]]:
+    """Cones of one gearbox: like one another to a sixth, and downwards a little steeper than upwards."""
+    cones = {}
+    for gear in synth_car.forward_gears:
+        up = usual_slope(health, gear) * rng.lognormal(0, 0.15)
+        cones[gear] = {"up": float(up), "down": float(up * rng.uniform(1.0, 1.35))}
+    return cones
 
 
 def _healthy(gears: tuple[str, ...], rng: np.random.Generator) -> Health:
@@ -99,6 +125,7 @@ def _worn(gears: tuple[str, ...], synth_car: SynthCar, rng: np.random.Generator)
         stand_s=(0.04, 0.25),
         knock_mps2=rng.uniform(10, 22),
         grinds=(bad,),
+        reverse_grinds=0.4,
         jumps=(off,) if off != forward[0] else (),
     )
 

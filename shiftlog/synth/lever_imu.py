@@ -10,6 +10,8 @@ from shiftlog.synth.recorder import (
     LOGGER_OFFSET_S,
     Sensors,
     SynthRecording,
+    at_limit,
+    calibration_of,
     mounting,
     sample_times,
     sensed_accel,
@@ -37,11 +39,11 @@ def record_lever_imu(
     force += rng.normal(0, 0.25, force.shape) * np.interp(time_s, motion.time_s, motion.engine_rpm)[:, None] / 3000
     turning = tilt.inv().apply(ride.turned(time_s, rate_hz=rate_hz)) + _at(time_s, grid_s, _honest(rates, rate_hz))
     rotation = mounting(sensors.lever_imu_turn_deg)
-    columns = sensed_accel(force, rotation, noise=sensors.body_noise, bias=sensors.accel_bias, rng=rng)
+    columns = sensed_accel(force, rotation, sensors, noise=sensors.body_noise, rng=rng)
     columns |= sensed_gyro(turning, rotation, time_s, sensors, rng)
     return SynthRecording(
         name="lever", place="lever", clock="logger", time_s=time_s, columns=columns, offset_s=LOGGER_OFFSET_S,
-        true_mounting=rotation,
+        true_mounting=rotation, calibration=calibration_of(sensors), clipped=at_limit(columns, sensors),
     )  # fmt: skip
 
 

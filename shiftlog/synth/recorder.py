@@ -4,8 +4,10 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
+from shiftlog.model.recording import Calibration
 from shiftlog.synth.lever import LeverPath
 from shiftlog.synth.vehicle import Motion
+from shiftlog.units import STANDARD_GRAVITY_MPS2
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -21,6 +23,9 @@ class Sensors:
     (about z, y, x); body_offset_s, body_drift_ppm : how the body recorder's own clock lies to the logger's
     body_gyro : whether it has a gyro; body_holes : stretches of 0.2 to 1.5 s in which it wrote nothing
     body_slip_s, body_slip_deg : when and how far (about z, y, x) it turned in its holder, None where it held
+    accel_range_g : where the accelerometers at gearbox and body clip
+    gain_u, bias_u_mps2 : what their calibration is worth: each axis has a gain error (share) and a zero error [m/s²]
+    drawn from these standard uncertainties; declare_calibration : whether the log states them
     accel_bias, gyro_bias_dps, gyro_noise : error at rest [m/s²], [deg/s] in a random direction; sd [rad/s]
     lever_imu_rate_hz : a motion sensor on the lever instead of the potentiometers, lever_imu_height_mm above the
     pivot of a lever of lever_length_mm, turned by lever_imu_turn_deg
@@ -53,6 +58,10 @@ class Sensors:
     body_holes: int = 0
     body_slip_s: float | None = None
     body_slip_deg: tuple[float, float, float] = (25.0, 10.0, 0.0)
+    accel_range_g: float = 16.0
+    gain_u: float = 0.0
+    bias_u_mps2: float = 0.0
+    declare_calibration: bool = False
     accel_bias: float = 0.0
     gyro_bias_dps: float = 0.0
     gyro_noise: float = 0.004
@@ -78,6 +87,7 @@ class SynthRecording:
     time_s : (n,) drive time of each sample; recorder time = time_s · (1 + drift_ppm·1e-6) + offset_s
     columns : (n,) by channel, in the units of the drive format's memory (lever: counts)
     mounting : (3, 3) vehicle = mounting · sensor, or None where the log does not give it; true_mounting : as it is
+    calibration : as the log states it, or None; clipped : (n,) bool, samples at the accelerometer's limit, or None
     """
 
     name: str
@@ -91,6 +101,8 @@ class SynthRecording:
     mounting: np.ndarray | None = None
     true_mounting: np.ndarray | None = None
     grows: dict[str, str] = field(default_factory=dict)
+    calibration: Calibration | None = None
+    clipped: np.ndarray | None = None
 
     @property
     def recorder_time_s(self) -> np.ndarray:
@@ -200,23 +212,42 @@ def mounting(turns_deg: tuple[float, float, float]) -> np.ndarray:
 
 
 ACCEL_STEP_MPS2 = 0.005
-ACCEL_LIMIT_MPS2 = 16 * 9.80665
 """A ±16 g part of 15 bits."""
 
 
 def sensed_accel(
-    vehicle: np.ndarray, rotation: np.ndarray, *, noise: float, rng: np.random.Generator, bias: float = 0.0
+    vehicle: np.ndarray, rotation: np.ndarray, sensors: Sensors, *, noise: float, rng: np.random.Generator
 ) -> dict[str, np.ndarray]:
-    """The three channels of an accelerometer: turned into its axes, with noise and bias, clipped and rounded.
+    """The three channels of an accelerometer: turned into its axes, with noise and its errors, clipped and rounded.
 
     rotation : (3, 3), or (n, 3, 3) where it changes on the way
     """
-    sensor = _in_sensor_axes(vehicle, rotation) + rng.normal(0, noise, vehicle.shape)
-    if bias:
-        sensor += bias * _direction(rng)
-    clipped = np.clip(sensor, -ACCEL_LIMIT_MPS2, ACCEL_LIMIT_MPS2)
-    rounded = np.round(clipped / ACCEL_STEP_MPS2) * ACCEL_STEP_MPS2
+    own = rng.spawn(1)[0]
+    sensor = _in_sensor_axes(vehicle, rotation) * own.normal(1.0, sensors.gain_u, 3)
+    sensor += own.normal(0.0, sensors.bias_u_mps2, 3) + rng.normal(0, noise, vehicle.shape)
+    if sensors.accel_bias:
+        sensor += sensors.accel_bias * _direction(rng)
+    limit = _limit_mps2(sensors)
+    rounded = np.clip(np.round(sensor / ACCEL_STEP_MPS2) * ACCEL_STEP_MPS2, -limit, limit)
     return {f"accel_{axis}": rounded[:, k] for k, axis in enumerate("xyz")}
+
+
+def at_limit(columns: dict[str, np.ndarray], sensors: Sensors) -> np.ndarray | None:
+    """(n,) bool, samples of an accelerometer at its limit on any axis; None where there are none."""
+    clipped = np.any([np.abs(columns[f"accel_{axis}"]) >= _limit_mps2(sensors) for axis in "xyz"], axis=0)
+    return clipped if clipped.any() else None
+
+
+def calibration_of(sensors: Sensors) -> Calibration | None:
+    """What the log states of its accelerometers' calibration, or None."""
+    if not sensors.declare_calibration:
+        return None
+    return Calibration(gain=sensors.gain_u, bias_mps2=sensors.bias_u_mps2, stated=True)
+
+
+def _limit_mps2(sensors: Sensors) -> float:
+    """The range in whole steps, so that a clipped sample reads it exactly."""
+    return float(np.floor(sensors.accel_range_g * STANDARD_GRAVITY_MPS2 / ACCEL_STEP_MPS2) * ACCEL_STEP_MPS2)
 
 
 GYRO_LIMIT = np.deg2rad(2000.0)

@@ -8,8 +8,9 @@ from scipy import signal
 from shiftlog.synth.vehicle import STEP_S, Motion
 from shiftlog.units import STANDARD_GRAVITY_MPS2
 
-ROADS = {"smooth": (0.35, 0.0), "rough": (1.3, 6.0)}
-"""By road: r.m.s. at the body at 20 m/s [m/s²], potholes a minute."""
+ROADS = {"smooth": (0.35, 0.0, 0.0), "rough": (1.3, 6.0, 0.0), "holed": (1.3, 6.0, 0.25)}
+"""By road: r.m.s. at the body at 20 m/s [m/s²], potholes and kerbs a minute, and the share of shifts during which one
+is met besides."""
 
 PITCH_PER_MPS2 = np.deg2rad(0.45)
 ROLL_PER_MPS2 = np.deg2rad(0.6)
@@ -26,12 +27,14 @@ class Ride:
 
     time_s (n,); shaking (n, 3) the road's part of acceleration in vehicle axes [m/s²]
     tilt (n, 3) small angles about x, y, z by which the body leans [rad]; turning (n, 3) angular rate [rad/s]
+    led (n, 3) specific force of the car's own motion and of leaning with it, the road left out [m/s²]
     """
 
     time_s: np.ndarray
     shaking: np.ndarray
     tilt: np.ndarray
     turning: np.ndarray
+    led: np.ndarray
 
     def felt(self, time_s: np.ndarray, motion: Motion, *, rate_hz: float) -> np.ndarray:
         """Specific force of the body without engine and blows, (n,) instants → (n, 3) in the body's axes [m/s²]."""
@@ -49,12 +52,14 @@ def draw_ride(motion: Motion, *, road: str, rng: np.random.Generator) -> Ride:
     shaking = _road_noise(motion, road=road, rng=rng)
     along, across = motion.accel_mps2, motion.yaw_rate * motion.speed_mps
     rocking = _body_mode(rng.normal(0, 1, (motion.time_s.size, 2))) * _level(motion, road)[:, None] * np.deg2rad(0.5)
-    roll = _body_mode(ROLL_PER_MPS2 * across) + rocking[:, 0]
-    pitch = _body_mode(-PITCH_PER_MPS2 * along) + rocking[:, 1]
-    tilt = np.column_stack([roll, pitch, np.zeros_like(roll)])
+    level = np.zeros_like(along)
+    leaning = np.column_stack([_body_mode(ROLL_PER_MPS2 * across), _body_mode(-PITCH_PER_MPS2 * along), level])
+    tilt = leaning + np.column_stack([rocking, level])
     turning = np.gradient(tilt, STEP_S, axis=0)
     turning[:, 2] = motion.yaw_rate
-    return Ride(time_s=motion.time_s, shaking=shaking, tilt=tilt, turning=turning)
+    still = body_motion(motion.time_s, motion)
+    led = still - np.cross(leaning, still)
+    return Ride(time_s=motion.time_s, shaking=shaking, tilt=tilt, turning=turning, led=led)
 
 
 def body_motion(time_s: np.ndarray, motion: Motion) -> np.ndarray:

@@ -5,6 +5,7 @@
     drive.signals()    ``Signals`` on drive time, as placing the recordings would give them
     drive.as_drive()   a ``Drive`` around them
     drive.truth        ``Truth``: shifts, rests and their readings, by the definitions, from the noise-free path
+    drive.undisturbed  what the car did where the recorders sit, without their errors
     drive.recordings   what each recorder wrote (``SynthRecording``)
     drive.write(p)     a drive folder: drive.toml, car.toml, CSV logs
 
@@ -19,6 +20,7 @@ import numpy as np
 
 from shiftlog.model.car import Car
 from shiftlog.model.drive import Drive, DriveHead, MarkedTest, Signals
+from shiftlog.model.recording import Calibration
 from shiftlog.model.trace import Trace
 from shiftlog.synth.cars import CARS, SynthCar
 from shiftlog.synth.drive_folder import write_car, write_drive_file, write_recording
@@ -31,7 +33,8 @@ from shiftlog.synth.programme import drive_about
 from shiftlog.synth.recorder import Sensors, SynthRecording
 from shiftlog.synth.truth import Truth, read_truth
 from shiftlog.synth.vehicle import Motion
-from shiftlog.synth.vibration import draw_events, with_knock
+from shiftlog.synth.vibration import draw_events
+from shiftlog.synth.with_figures import Undisturbed, with_figures
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -45,6 +48,7 @@ class SynthDrive:
     recordings: tuple[SynthRecording, ...]
     lever: LeverPath
     motion: Motion
+    undisturbed: Undisturbed
     tests: tuple[MarkedTest, ...] = ()
 
     def signals(self) -> Signals:
@@ -59,6 +63,7 @@ class SynthDrive:
             accel={r.place: _trace(r, *ACCEL) for r in accelerometers},
             accel_vehicle={r.place: _turned(r) for r in accelerometers if r.mounting is not None},
             yaw_rate=_yaw(placed.get("phone")),
+            calibration={r.name: r.calibration or Calibration() for r in accelerometers},
             **_single_channels(placed),
         )
 
@@ -111,16 +116,17 @@ def make_drive(
     motion = driver.vehicle.motion()
     lever = draw_path(driver.hand, motion, cylinders=synth_car.cylinders, idle_rpm=synth_car.idle_rpm, seed=seed)
     truth = read_truth(driver, lever, motion)
-    events = draw_events(truth, motion, synth_car, state, road=road, rng=rng)
-    recordings = record_all(lever, motion, events, synth_car, sensors, road=road, rng=rng)
+    events = draw_events(truth, lever, motion, synth_car, state, driver.synchro, road=road, rng=rng)
+    recordings, undisturbed = record_all(lever, motion, events, synth_car, state, sensors, road=road, rng=rng)
     return SynthDrive(
         car=synth_car.car,
         synth_car=synth_car,
         health=state,
-        truth=with_knock(truth, events, rate_hz=sensors.gearbox_rate_hz),
+        truth=with_figures(truth, events, motion, undisturbed, synth_car, driver.synchro),
         recordings=recordings,
         lever=lever,
         motion=motion,
+        undisturbed=undisturbed,
         tests=tuple(driver.marks),
     )
 
@@ -142,12 +148,14 @@ def _single_channels(placed: dict[str, SynthRecording]) -> dict[str, Trace]:
 def _trace(recording: SynthRecording, *names: str) -> Trace:
     values = np.stack([recording.columns[n] for n in names], axis=1)
     valued = ~np.isnan(values).any(axis=1)
-    return _as_trace(recording, recording.time_s[valued], values[valued, 0] if len(names) == 1 else values[valued])
+    clipped = recording.clipped[valued] if names == ACCEL and recording.clipped is not None else None
+    kept = values[valued, 0] if len(names) == 1 else values[valued]
+    return _as_trace(recording, recording.time_s[valued], kept, clipped=clipped)
 
 
 def _turned(recording: SynthRecording) -> Trace:
     sensor = np.stack([recording.columns[n] for n in ACCEL], axis=1)
-    return _as_trace(recording, recording.time_s.copy(), sensor @ recording.mounting.T)
+    return _as_trace(recording, recording.time_s.copy(), sensor @ recording.mounting.T, clipped=recording.clipped)
 
 
 def _yaw(phone: SynthRecording | None) -> Trace | None:
@@ -157,7 +165,9 @@ def _yaw(phone: SynthRecording | None) -> Trace | None:
     return _as_trace(phone, phone.time_s.copy(), (gyro @ phone.mounting.T)[:, 2])
 
 
-def _as_trace(recording: SynthRecording, time_s: np.ndarray, values: np.ndarray) -> Trace:
+def _as_trace(
+    recording: SynthRecording, time_s: np.ndarray, values: np.ndarray, *, clipped: np.ndarray | None = None
+) -> Trace:
     return Trace(
         time_s=time_s,
         values=values,
@@ -165,4 +175,5 @@ def _as_trace(recording: SynthRecording, time_s: np.ndarray, values: np.ndarray)
         rate_hz=float((time_s.size - 1) / (time_s[-1] - time_s[0])),
         recording=recording.name,
         place=recording.place,
+        clipped=clipped,
     )

@@ -10,6 +10,7 @@ class JourneyScript:
     kind : ``through`` (into ``to_gear``), ``back`` (refused, into the old gear again), ``stuck`` (refused, left in
         neutral), ``same`` (out and back), ``neutral`` (to neutral)
     outcome : where the doing itself decides it (``wrong_gear``, ``jumped_out``), else None
+    crashed : pushed through a cone that no longer grips, before it could stand
     begin_s : before the lever moves; neutral_s : surely in neutral; settle_s : surely at the journey's end [s]
     """
 
@@ -21,6 +22,7 @@ class JourneyScript:
     settle_s: float
     via: tuple[str, ...] = ()
     outcome: str | None = None
+    crashed: bool = False
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -1,6 +1,7 @@
 """The truth of a synthesised drive, by the definitions, from the model's own noise-free path."""
 
-from dataclasses import dataclass, replace
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
@@ -8,6 +9,7 @@ from shiftlog.model.car import NEUTRAL
 from shiftlog.model.reading import measured
 from shiftlog.model.rest import Rest
 from shiftlog.model.shift import Shift
+from shiftlog.synth.clash import Clash
 from shiftlog.synth.driver import Driver
 from shiftlog.synth.lever import LeverPath
 from shiftlog.synth.path import PATH_RATE_HZ
@@ -26,7 +28,11 @@ class Truth:
     shifts, rests : with the readings that the model knows; how_rested : for each rest the model's own word
     (``ran``, ``left``, ``guided``, ``held``), which tells more than ``released`` can
     rock_mm : greatest engine rock of the drive; origin_mm : the gate's origin in the lever's own path
-    grinds : numbers of the shifts in which teeth clashed
+    crashed : numbers of the shifts that were pushed through a cone that no longer grips
+    grinds : numbers of the shifts in which teeth clashed; clashes : each by its number, its tone's true track included
+    slopes : ms a cone takes for 1,000 rpm at its hub, by gear and direction (``up``, ``down``)
+    hub_rpm : difference in speed at the hub as the new gear is first touched, by shift number
+    potholes_s : when a wheel hit something
     """
 
     shifts: tuple[Shift, ...]
@@ -35,7 +41,12 @@ class Truth:
     rock_mm: float
     origin_mm: tuple[float, float]
     duration_s: float
+    crashed: tuple[int, ...] = ()
     grinds: tuple[int, ...] = ()
+    clashes: Mapping[int, Clash] = field(default_factory=dict)
+    slopes: Mapping[str, Mapping[str, float]] = field(default_factory=dict)
+    hub_rpm: Mapping[int, float] = field(default_factory=dict)
+    potholes_s: tuple[float, ...] = ()
 
 
 def read_truth(driver: Driver, lever: LeverPath, motion: Motion) -> Truth:
@@ -60,6 +71,7 @@ def read_truth(driver: Driver, lever: LeverPath, motion: Motion) -> Truth:
         rock_mm=float(np.abs(lever.rock_mm).max()),
         origin_mm=(float(origin[0]), float(origin[1])),
         duration_s=float(lever.time_s[-1]),
+        crashed=tuple(n for n, journey in enumerate(driver.journeys, start=1) if journey.crashed),
     )
 
 

@@ -108,8 +108,8 @@ class Vehicle:
     def _step(
         self, gear: str | None, throttle: float, clutch: float, brake: float, grade: float
     ) -> tuple[float, float, float, float, float]:
-        k = 0.0 if gear is None else _omega_per_mps(self.synth_car, gear)
-        engine = _engine_torque(self.synth_car, self.omega, throttle)
+        k = 0.0 if gear is None else omega_per_mps(self.synth_car, gear)
+        engine = engine_torque(self.synth_car, self.omega, throttle)
         passed = self._clutch_torque(engine, k, clutch)
         self._swing_driveline(passed * k, gear)
         self._move(brake, grade)
@@ -155,7 +155,8 @@ class Vehicle:
         self.speed = speed
 
 
-def _omega_per_mps(synth_car: SynthCar, gear: str) -> float:
+def omega_per_mps(synth_car: SynthCar, gear: str) -> float:
+    """Engine speed over vehicle speed with the clutch closed [rad/m]; below zero in reverse."""
     ratio = synth_car.car.rpm_per_mps(gear) / RPM
     return -ratio if gear == "R" else ratio
 
@@ -170,7 +171,8 @@ def shuffle_hz(synth_car: SynthCar, gear: str | None) -> float:
     return low + (high - low) * place
 
 
-def _engine_torque(synth_car: SynthCar, omega: float, throttle: float) -> float:
+def engine_torque(synth_car: SynthCar, omega: float, throttle: float) -> float:
+    """Torque of the engine at a speed [rad/s] and a throttle opening, its losses and idle governor included [N m]."""
     rpm = omega * RPM
     redline = synth_car.car.redline_rpm
     fuel = 0.0 if rpm > redline else throttle
