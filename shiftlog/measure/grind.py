@@ -109,8 +109,8 @@ def _decide(
         )
     heard, bare = usual.excess_db(*span)
     clipped = usual.sound.clipped[usual.sound.between(*span)]
-    lasting = greatest_lasting(bare[~clipped] if (~clipped).sum() > LASTS else bare[:1], LASTS)
-    if lasting >= bar:
+    whole = bare[~clipped]
+    if (whole.size >= LASTS or not clipped.any()) and greatest_lasting(whole, LASTS) >= bar:
         return measured(KEYS[0], True)
     if clipped.any() and greatest_lasting(heard, LASTS) >= bar:
         return unmeasured(KEYS[0], "the sensor reached the end of its range here, and a grind could hide in that")
