@@ -18,11 +18,13 @@ from shiftlog.detect.rests import find_rests
 from shiftlog.detect.shifts import find_lever_shifts
 from shiftlog.detect.speeds import new_samples
 from shiftlog.errors import CannotMeasure
+from shiftlog.findings.find import find_findings
 from shiftlog.ingest.drive_file import read_drive
 from shiftlog.measure.capability import report_recording
 from shiftlog.measure.neutral import measure_hysteresis, measure_rest, measure_share
 from shiftlog.measure.scene import Scene
 from shiftlog.measure.shifts import measure_shifts
+from shiftlog.measure.synchro import measure_synchro
 from shiftlog.model.drive import Drive, Latency, Placed
 from shiftlog.model.gate import GateMap
 from shiftlog.model.lever import LeverPath
@@ -75,13 +77,27 @@ def measure_drive(drive: Drive, settings: Settings | None = None, progress: Prog
         shifts=found.shifts, rejected=found.rejected,
     )  # fmt: skip
     rests = tuple(measure_rest(r, scene) for r in found.rests)
-    return DriveResult(
+    shifts = measure_shifts(scene)
+    summary = replace(_summarise(rests, found, drive), synchro=measure_synchro(shifts, drive.car))
+    result = DriveResult(
         head=drive.head, car=drive.car.name, version=__version__, settings=asdict(settings),
         inputs=tuple(_input(p) for p in drive.placed), clock_recording=drive.clock_recording,
         clock_zero_s=drive.clock_zero_s, recordings=tuple(report_recording(p, drive.placed) for p in drive.placed),
         left_out=drive.left_out,
-        gate=found.gate, gate_why=found.gate_why, shifts=measure_shifts(scene),
-        rests=rests, rejected=found.rejected, summary=_summarise(rests, found, drive), notes=drive.notes + found.notes,
+        gate=found.gate, gate_why=found.gate_why, shifts=shifts,
+        rests=rests, rejected=found.rejected, summary=summary, notes=drive.notes + found.notes,
+    )  # fmt: skip
+    return replace(result, findings=find_findings(result, drive.car))
+
+
+def scene_of(drive: Drive, result: DriveResult, settings: Settings | None = None) -> Scene:
+    """The scene a drive was measured in, for drawing: from its logs and what was found of it."""
+    settings = settings or Settings()
+    can_trace = result.gate is not None and drive.signals.lever is not None
+    return Scene(
+        signals=drive.signals, car=drive.car, path=trace_lever(drive, result.gate, settings) if can_trace else None,
+        settings=settings, rpm_per_mps=_ratios(drive, result.summary.learnt_rpm_per_mps),
+        typed_temp_c=drive.head.gearbox_temp_c, shifts=result.shifts, rejected=result.rejected,
     )  # fmt: skip
 
 

@@ -5,6 +5,7 @@ import textwrap
 from collections import Counter
 from collections.abc import Callable, Sequence
 
+from shiftlog.commands.findings_text import finding_lines
 from shiftlog.commands.terminal import WIDTH, table
 from shiftlog.compare.words import figure
 from shiftlog.measure.capability import SURE
@@ -32,7 +33,7 @@ def drive_lines(result: DriveResult) -> list[str]:
     if result.shifts:
         lines += ["", _shift_table(result.shifts), *_dash_lines(result.shifts)]
     lines += _rest_lines(result)
-    return lines
+    return lines + finding_lines(result)
 
 
 def _answer(result: DriveResult) -> str:

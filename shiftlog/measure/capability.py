@@ -5,7 +5,6 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from shiftlog.measure.catalogue import NOT_YET
 from shiftlog.measure.help import find_help
 from shiftlog.measure.needs import (
     BODY_MOTION,
@@ -107,9 +106,7 @@ def judge_reports(
     for need in NEEDS:
         carry = [r for r in reports if need.name in r.can_measure]
         why = _profile_lacks(need, car) if carry else None
-        if not need.measured:
-            cannot.append(Unable(name=need.name, why=NOT_YET, mend=None))
-        elif not carry:
+        if not carry:
             cannot.append(_unable(need, reports))
         elif why is not None:
             cannot.append(Unable(name=need.name, why=why, mend=_MEND_PROFILE[why]))
@@ -171,7 +168,7 @@ def _why_not(placed: Placed, need: Need, drive: Sequence[Placed]) -> str | None:
     """Why no way leads to a family, told by the way that gets furthest; None where one leads there."""
     judged = [_judge_way(placed, way, need, drive) for way in need.ways]
     if any(why is None for _, why in judged):
-        return None if need.measured else NOT_YET
+        return None
     return max(judged, key=lambda pair: pair[0])[1]
 
 

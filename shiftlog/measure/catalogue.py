@@ -8,7 +8,6 @@ IEEE_181 = "IEEE Std 181-2011, 10/50/90 % reference levels"
 ISO_2631 = "ISO 2631-1:1997, weighted as in ISO 8041-1:2017"
 KINEMATICS = "n = v / (2π r) · i_gear · i_final · 60"
 CLASH = "f = z · |Δn| / 60, tooth meshing applied to dogs; no published worked example"
-NOT_YET = "this version of shiftlog does not measure it yet"
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -22,7 +21,6 @@ class Measure:
     margin : a difference smaller than this does not matter (common practice, no source), or None
     of : ``shift`` | ``rest`` | ``drive``
     needs : the sensors it takes, in words
-    measured : False where this version has its place but does not measure it
     """
 
     key: str
@@ -35,7 +33,6 @@ class Measure:
     of: str
     needs: str
     margin: float | None = None
-    measured: bool = True
 
 
 _CLASH = "an accelerometer at the gearbox or the lever, 800 Hz or faster"
@@ -101,6 +98,12 @@ _ALL = (
         needs="engine speed and vehicle speed at 5 Hz or faster, and ratios",
         definition="engine speed minus vehicle speed times ratio as the clutch takes up, signed",
         better=None, plausible=(-5000.0, 5000.0),
+    ),
+    Measure(
+        key="speed_difference_rpm", label="Speed difference", unit="rpm", of="shift", source=KINEMATICS,
+        needs="engine speed, vehicle speed and ratios",
+        definition="difference in speed at the hub of the gear entered, from the engine's at the start; on the "
+        "engine's side where the ratio of that gear alone is not known", better=None, plausible=(-6000.0, 6000.0),
     ),
     Measure(
         key="knock_peak_mps2", label="Knock", unit="m/s²", of="shift", needs=_BLOW, source=DEFINITION,
@@ -208,6 +211,18 @@ _ALL = (
         key="hysteresis_mm", label="Rest hysteresis", unit="mm", of="drive", needs=_LEVER, source=DEFINITION,
         definition="median rest when let go from the right minus median rest when let go from the left",
         better=None, plausible=(-60.0, 60.0), margin=1.0,
+    ),
+    Measure(
+        key="synchro_slope_ms_per_krpm", label="Synchroniser slope", unit="ms per 1,000 rpm", of="drive",
+        source="t = J Δω / T", needs=f"{_LEVER}, vehicle speed and ratios",
+        definition="how much longer the lever stands for each 1,000 rpm of difference in speed; wear shows as steeper, "
+        "or as no stand at all and a grind, so a lower slope alone is never better",
+        better=None, plausible=(0.0, 500.0),
+    ),
+    Measure(
+        key="crash_through_share", label="Crashes through", unit="", of="drive", needs=f"{_LEVER} and {_CLASH}",
+        source="Clopper and Pearson, Biometrika 26 (1934)", better="lower", plausible=(0.0, 1.0), margin=0.05,
+        definition="share of quick shifts that went in with a grind and without a stand of the lever",
     ),
 )  # fmt: skip
 

@@ -23,8 +23,8 @@ STARTS, FALLS = 24, 12
 class ClashRange:
     """What the speeds allow.
 
-    from_hz : the tone at the first touch at the most [Hz]; it falls from there as the cone pulls the shafts together, or
-    begins lower, as the input shaft has coasted before; teeth : of the dog ring
+    from_hz : the tone at the first touch at the most [Hz]; it falls from there as the cone pulls the shafts together,
+    or begins lower, as the input shaft has coasted before; teeth : of the dog ring
     """
 
     from_hz: float

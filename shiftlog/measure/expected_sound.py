@@ -1,45 +1,66 @@
 """How loud gearbox and road are by themselves, by engine speed and vehicle speed, with the clutch closed and open."""
 
 import numpy as np
+from scipy.ndimage import median_filter
 
 from shiftlog.measure.scene import Scene
 from shiftlog.measure.sound import Sound
 from shiftlog.model.car import NEUTRAL
 from shiftlog.model.trace import Trace
+from shiftlog.signal.loudness import HOP_S
 
 ENOUGH = 40
 """Windows of loudness for each term of the fit are the least that settle it."""
 ROUNDS, HELD_DB = 4, 3.0
 """What lies further off than this counts the less, so that blows and bursts do not make the rule (Huber)."""
 THIN = 4
-BLOW_S = 0.12
-"""The blow of the dogs has died away by then."""
 
 
-def expect_power(sound: Sound, quiet: np.ndarray, scene: Scene) -> np.ndarray:
-    """Power that each window would hold with no gear being engaged, (m,) [m/s²]².
+ROAD_S = 0.3
+"""The road's roughness changes from patch to patch, which takes longer; a blow is over sooner, and drops out of the
+median."""
+
+
+def expect_power(
+    power: np.ndarray, sound: Sound, quiet: np.ndarray, scene: Scene, *, patches: bool = False
+) -> np.ndarray:
+    """What each window would hold of a power (m,) with no gear being engaged, (m,) [m/s²]².
 
     quiet : (m,) bool, windows away from every shift. Beside them stand those in which the lever lay in neutral between
     two gears, with the clutch open: without them the whine of a driven gear would be expected where nothing is driven.
-    The logarithm of power is a parabola in engine speed and in vehicle speed, and a step for the open clutch.
+    The logarithm of power is a parabola in engine speed and in vehicle speed, and a step for the open clutch;
+    patches : also in how rough the road is just now, as the body's slow shaking tells.
     """
     terms = _terms(sound.time_s, scene)
+    if patches:
+        rough = 10 * np.log10(np.maximum(rough_road(sound), 1e-9))
+        rough = (rough - np.median(rough)) / 10 if rough.size else rough
+        terms = np.column_stack([terms, rough, rough**2])
     open_clutch = _open_clutch(sound.time_s, scene)
     known = np.all(np.isfinite(terms), axis=1)
     rows = np.flatnonzero((quiet | open_clutch) & known & ~sound.clipped)
     rows = np.concatenate([rows[quiet[rows]][::THIN], rows[open_clutch[rows]]])
     terms = np.column_stack([terms, _engaged(sound.time_s, scene)])
-    level = 10 * np.log10(np.maximum(sound.power, 1e-9))
+    level = 10 * np.log10(np.maximum(power, 1e-9))
     if rows.size < ENOUGH * terms.shape[1]:
-        return np.full(sound.power.size, np.median(sound.power) if sound.power.size else np.nan)
-    weights = np.ones(rows.size)
+        return np.full(power.size, np.median(power) if power.size else np.nan)
+    factors = _fit_firmly(terms[rows], level[rows])
+    return 10 ** (np.where(known, np.nan_to_num(terms) @ factors, np.median(level[rows])) / 10)
+
+
+def rough_road(sound: Sound) -> np.ndarray:
+    """How rough the road is about each window: the median power in the band of blows over ``ROAD_S``, (m,)."""
+    return median_filter(sound.thud, size=round(ROAD_S / HOP_S), mode="nearest")
+
+
+def _fit_firmly(terms: np.ndarray, level: np.ndarray) -> np.ndarray:
+    weights = np.ones(level.size)
     factors = np.zeros(terms.shape[1])
     for _ in range(ROUNDS):
         root = np.sqrt(weights)[:, None]
-        factors = np.linalg.lstsq(terms[rows] * root, level[rows] * root[:, 0], rcond=None)[0]
-        weights = np.minimum(1.0, HELD_DB / np.maximum(np.abs(level[rows] - terms[rows] @ factors), 1e-9))
-    expected = 10 ** (np.where(known, np.nan_to_num(terms) @ factors, np.median(level[rows])) / 10)
-    return expected
+        factors = np.linalg.lstsq(terms * root, level * root[:, 0], rcond=None)[0]
+        weights = np.minimum(1.0, HELD_DB / np.maximum(np.abs(level - terms @ factors), 1e-9))
+    return factors
 
 
 def _terms(time_s: np.ndarray, scene: Scene) -> np.ndarray:

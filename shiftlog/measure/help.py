@@ -20,8 +20,7 @@ def _families(placed: Placed, others: Sequence[Placed]) -> list[str]:
         need.name
         for need in NEEDS
         for way in need.ways
-        if need.measured
-        and any(placed.recording.has(*partner.channels) for partner in way.also)
+        if any(placed.recording.has(*partner.channels) for partner in way.also)
         and any(p.recording.has(*way.channels) for p in others)
     ]
 

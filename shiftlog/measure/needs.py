@@ -51,7 +51,7 @@ class Need:
 
     lacks : what the drive lacks where no recording comes near; fit : what to fit then
     timed : where engine and vehicle speed alone tell of shifts, engine speed must be new often enough to time them
-    gate, redline : the car's profile must have it; measured : False where this version does not measure it yet
+    gate, redline : the car's profile must have it
     """
 
     name: str
@@ -61,7 +61,6 @@ class Need:
     gate: bool = False
     timed: bool = False
     redline: bool = False
-    measured: bool = True
 
 
 BODY_MOTION = Partner(
@@ -81,6 +80,8 @@ _FIT_LEVER = (
     "lever and on the body, 200 Hz"
 )
 _BLOW = ("gearbox", "lever")
+_ANY_LEVER = (_LEVER_SENSOR, LEVER_MOTION)
+"""What tells the moment at which dogs or teeth meet."""
 
 
 def _lever_ways(rate_hz: float) -> tuple[Way, ...]:
@@ -129,16 +130,16 @@ NEEDS = (
         lacks=_NO_BODY, fit=_fit_body("25 Hz"),
     ),
     Need(
-        name="knock", ways=(Way(channels=ACCEL, places=_BLOW, rate_hz=200.0),),
+        name="knock", ways=(Way(channels=ACCEL, places=_BLOW, rate_hz=200.0, also=_ANY_LEVER),),
         lacks="no accelerometer at the gearbox or the lever",
         fit="an accelerometer on the gearbox, 200 Hz or faster, 1,600 Hz if it can be had",
     ),
     Need(
-        name="grind", ways=(Way(channels=ACCEL, places=_BLOW, rate_hz=800.0),), measured=False,
+        name="grind", ways=(Way(channels=ACCEL, places=_BLOW, rate_hz=800.0, also=_ANY_LEVER),),
         lacks="no accelerometer at the gearbox or the lever",
         fit="an accelerometer on the gearbox, 800 Hz or faster: below that teeth that clash cannot be heard",
     ),
-    Need(name="driveline clunk", ways=(_at_body(75.0),), lacks=_NO_BODY, fit=_fit_body("100 Hz"), measured=False),
-    Need(name="shuffle", ways=(_at_body(25.0),), lacks=_NO_BODY, fit=_fit_body("50 Hz"), measured=False),
-    Need(name="felt dose", ways=(_at_body(100.0),), lacks=_NO_BODY, fit=_fit_body("100 Hz"), measured=False),
+    Need(name="driveline clunk", ways=(_at_body(75.0),), lacks=_NO_BODY, fit=_fit_body("100 Hz")),
+    Need(name="shuffle", ways=(_at_body(25.0),), lacks=_NO_BODY, fit=_fit_body("50 Hz")),
+    Need(name="felt dose", ways=(_at_body(50.0),), lacks=_NO_BODY, fit=_fit_body("100 Hz")),
 )  # fmt: skip

@@ -3,12 +3,13 @@
 from collections.abc import Callable
 from dataclasses import replace
 
-from shiftlog.measure.catalogue import MEASURES, NOT_YET, shift_keys
+from shiftlog.measure.catalogue import shift_keys
 from shiftlog.measure.driveline import prepare_driveline
 from shiftlog.measure.felt_dose import prepare_felt_dose
 from shiftlog.measure.grind import prepare_grind
 from shiftlog.measure.knock import measure_knock
 from shiftlog.measure.scene import Scene
+from shiftlog.measure.speed_difference import measure_speed_difference
 from shiftlog.measure.speeds import measure_speeds
 from shiftlog.measure.timing import measure_timing
 from shiftlog.model.reading import Reading, unmeasured
@@ -26,6 +27,7 @@ def _one_by_one(measure: Callable[[Shift, Scene], tuple[Reading, ...]]) -> Calla
 FAMILIES: tuple[Callable[[Scene], Family], ...] = (
     _one_by_one(measure_timing),
     _one_by_one(measure_speeds),
+    _one_by_one(measure_speed_difference),
     _one_by_one(measure_knock),
     prepare_driveline,
     prepare_felt_dose,
@@ -46,6 +48,5 @@ def _measure(shift: Shift, families: list[Family]) -> Shift:
         readings |= {r.key: r for r in family(shift)}
     for key in shift_keys():
         if key not in readings:
-            why = NOT_YET if not MEASURES[key].measured else "the sensors of this drive cannot show it"
-            readings[key] = unmeasured(key, why)
+            readings[key] = unmeasured(key, "the sensors of this drive cannot show it")
     return replace(shift, readings=readings)

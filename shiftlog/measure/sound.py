@@ -1,4 +1,4 @@
-"""What the recorder at the gearbox heard over the drive, as loudness in two bands."""
+"""What the recorder at the gearbox heard over the drive, as loudness in bands."""
 
 from dataclasses import dataclass
 
@@ -13,8 +13,10 @@ from shiftlog.signal.resample import resample_smoothly
 HIGH_SHARE = 0.4
 """Of the rate: up to here a recorder is trusted."""
 THUD_HZ = (20.0, 100.0)
-"""Wheels and body answer a blow from the road here; clashing teeth do not."""
-ORDER = 4
+"""Wheels and body answer a blow from the road here; clashing teeth hardly do."""
+PARTS = 5
+"""A casing answers clashing teeth in some of so many bands, and a road shakes most in the lowest."""
+ORDER, PART_ORDER = 4, 2
 SHORTEST_S = 1.0
 RINGS_S = 0.03
 """A band-pass from 150 Hz on rings for some of its slowest periods: by 50 dB less after this."""
@@ -25,12 +27,13 @@ class Sound:
     """Loudness on an even grid of ``HOP_S`` within each of ``spans``.
 
     time_s, power, thud : (m,) mean square from ``low_hz`` to ``top_hz``, and in the band of blows from the road
-    [m²/s⁴]; clipped : (m,) bool
+    [m²/s⁴]; parts : (m, p) the same in bands side by side between ``low_hz`` and ``top_hz``; clipped : (m,) bool
     """
 
     time_s: np.ndarray
     power: np.ndarray
     thud: np.ndarray
+    parts: np.ndarray
     clipped: np.ndarray
     spans: tuple[tuple[float, float], ...]
     low_hz: float
@@ -49,11 +52,10 @@ def hear(accel: Trace, *, low_hz: float) -> Sound:
     """The whole recording as loudness; accel : (n, 3) [m/s²]."""
     top_hz = HIGH_SHARE * accel.rate_hz
     pieces = [_hear(accel, span, (low_hz, top_hz)) for span in accel.spans if span[1] - span[0] >= SHORTEST_S]
-    time, power, thud, clipped = (
-        (np.concatenate(column) for column in zip(*pieces, strict=True)) if pieces else (np.zeros(0) for _ in range(4))
-    )
+    nothing = (np.zeros(0), np.zeros(0), np.zeros(0), np.zeros((0, PARTS)), np.zeros(0))
+    time, power, thud, parts, clipped = (np.concatenate(column) for column in zip(*(pieces or [nothing]), strict=True))
     return Sound(
-        time_s=time, power=power, thud=thud, clipped=clipped > 0, low_hz=low_hz, top_hz=top_hz,
+        time_s=time, power=power, thud=thud, parts=parts, clipped=clipped > 0, low_hz=low_hz, top_hz=top_hz,
         spans=tuple((float(p[0][0]), float(p[0][-1])) for p in pieces),
     )  # fmt: skip
 
@@ -68,10 +70,14 @@ def cut_even(accel: Trace, first_s: float, last_s: float) -> tuple[np.ndarray, n
 
 def _hear(accel: Trace, span: tuple[float, float], band_hz: tuple[float, float]) -> tuple[np.ndarray, ...]:
     time, even = cut_even(accel, *span)
-    power = short_time_power(band_pass(even, accel.rate_hz, *band_hz, order=ORDER), accel.rate_hz)
-    thud = short_time_power(band_pass(even, accel.rate_hz, *THUD_HZ, order=ORDER), accel.rate_hz)
+    edges = np.geomspace(*band_hz, PARTS + 1)
+    bands = [(*band_hz, ORDER), (*THUD_HZ, ORDER), *((a, b, PART_ORDER) for a, b in zip(edges, edges[1:], strict=False))]
+    power, thud, *parts = (
+        short_time_power(band_pass(even, accel.rate_hz, low, high, order=order), accel.rate_hz)
+        for low, high, order in bands
+    )
     centres = time[0] + np.arange(power.size) * HOP_S
-    return centres, power, thud, _clipped(accel, centres)
+    return centres, power, thud, np.stack(parts, axis=1), _clipped(accel, centres)
 
 
 def _clipped(accel: Trace, centres: np.ndarray) -> np.ndarray:

@@ -5,7 +5,6 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from shiftlog.measure.capability import FAR, SURE, Able, Unable
-from shiftlog.measure.catalogue import NOT_YET
 from shiftlog.model.drive import ClockMatch, Latency, Mounting
 from shiftlog.model.recording import Quality
 from shiftlog.model.result import RecordingReport
@@ -44,7 +43,7 @@ def _gives(report: RecordingReport) -> str:
         return "nothing, as it is not placed on the drive's clock"
     if report.helps:
         return f"nothing by itself; it helps with {', '.join(report.helps)}"
-    near = next((why for _, why in report.cannot_measure if why != NOT_YET and not why.startswith(FAR)), None)
+    near = next((why for _, why in report.cannot_measure if not why.startswith(FAR)), None)
     return "nothing by itself" if near is None else f"nothing yet: {near.partition('; fit ')[0]}"
 
 

@@ -54,12 +54,61 @@ class Share:
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
+class SynchroRow:
+    """How the synchroniser of one gear works in one direction and temperature band.
+
+    direction : ``up`` | ``down``; band : ``cold`` | ``between`` | ``hot`` | ``not known``
+    side : where the difference in speed is taken, ``hub`` | ``engine``
+    n : shifts in which the lever stood, which the slope rests on; shifts : the numbers of all of this kind
+    slope_ms_per_krpm : stand of the lever over difference in speed [ms per 1,000 rpm], with its standard uncertainty,
+        95 % interval, and the offset of its line [ms]
+    crash_through : quick shifts that went in with a burst and no stand
+    reading : what the two mean together, in words: a shorter stand alone is never better
+    unmeasured : why a figure is None, by its key in the catalogue
+    """
+
+    gear: str
+    direction: str
+    band: str
+    side: str
+    n: int
+    shifts: tuple[int, ...]
+    reading: str
+    slope_ms_per_krpm: float | None = None
+    u_ms_per_krpm: float | None = None
+    interval95: tuple[float, float] | None = None
+    offset_ms: float | None = None
+    crash_through: Share | None = None
+    unmeasured: Mapping[str, str] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Finding:
+    """Something that stands out beyond chance: where to look next. Common practice, never a diagnosis.
+
+    what : the finding in a sentence with its counts; evidence : the shifts it rests on, and the test
+    look_at : what to look at next; also_looks_like : other explanations that would look the same
+    kind : where the advice comes from; next_test : the cheapest thing to do next
+    shifts : numbers of the shifts named
+    """
+
+    what: str
+    evidence: tuple[str, ...]
+    look_at: tuple[str, ...]
+    also_looks_like: tuple[str, ...]
+    next_test: str
+    kind: str = "common practice"
+    shifts: tuple[int, ...] = ()
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
 class Summary:
     """Figures of the whole drive. None with a reason in ``unmeasured`` where they cannot be had."""
 
     wrong_plane: Share | None = None
     hysteresis_mm: float | None = None
     learnt_rpm_per_mps: Mapping[str, float] = field(default_factory=dict)
+    synchro: tuple[SynchroRow, ...] = ()
     unmeasured: Mapping[str, str] = field(default_factory=dict)
 
 
@@ -82,4 +131,5 @@ class DriveResult:
     rests: tuple[Rest, ...]
     rejected: tuple[Rejected, ...]
     summary: Summary
+    findings: tuple[Finding, ...] = ()
     notes: tuple[str, ...] = ()

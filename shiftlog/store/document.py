@@ -63,7 +63,7 @@ def read_document(path: Path) -> DriveResult:
 
 def _write_clock(result: DriveResult) -> dict:
     clock = {"recording": result.clock_recording, "zero": float(result.clock_zero_s)}
-    return {"clock": clock, "findings": []}
+    return {"clock": clock}
 
 
 def _read_clock(document: Mapping[str, Any], where: str) -> dict:

@@ -5,7 +5,7 @@ from collections.abc import Iterable, Mapping
 from typing import Any
 
 from shiftlog.errors import StoreError
-from shiftlog.measure.catalogue import MEASURES, NOT_YET
+from shiftlog.measure.catalogue import MEASURES
 from shiftlog.model.reading import Reading, unmeasured
 
 GRIND = {
@@ -93,10 +93,7 @@ def _reading(key: str, value: Any, why: Mapping, uncertainty: Mapping, interval:
 
 
 def _absent(key: str) -> Reading:
-    measure = MEASURES[key]
-    if not measure.measured:
-        return unmeasured(key, NOT_YET)
-    return unmeasured(key, f"not measured here; it takes {measure.needs}")
+    return unmeasured(key, f"not measured here; it takes {MEASURES[key].needs}")
 
 
 def _finite(reading: Reading) -> Reading:

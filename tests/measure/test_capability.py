@@ -6,7 +6,6 @@ import numpy as np
 import pytest
 
 from shiftlog.measure.capability import Able, judge_drive, judge_recording, report_recording
-from shiftlog.measure.catalogue import NOT_YET
 from shiftlog.measure.needs import ACCEL, DURATION, GYRO, NEEDS
 from shiftlog.measure.worth import able_text, recording_facts, unlike_reasons
 from shiftlog.model.car import Car
@@ -14,7 +13,7 @@ from shiftlog.model.drive import ClockMatch, Latency, Mounting, Placed
 from shiftlog.model.recording import Channel, Quality, Recording
 
 LEVER = ("select", "engage")
-TIMES, REST, SPEEDS, FELT, OVER_REV, GAP, KNOCK = [need.name for need in NEEDS if need.measured]
+TIMES, REST, SPEEDS, FELT, OVER_REV, GAP, KNOCK, GRIND, CLUNK, SHUFFLE, DOSE = [need.name for need in NEEDS]
 HERE = ClockMatch(offset_s=0.0, drift_ppm=0.0, how="same clock", confidence=1.0)
 NOWHERE = ClockMatch(
     offset_s=None, drift_ppm=None, how="not placed", confidence=None, why="phone: nothing lines up",
@@ -84,7 +83,7 @@ def test_speeds_count_wherever_they_were_logged():
 
 
 def test_shifts_are_felt_where_the_forward_axis_is_known():
-    assert set(able(placed("phone", "body", ACCEL, mounting=KNOWN))) == {FELT, GAP}
+    assert set(able(placed("phone", "body", ACCEL, mounting=KNOWN))) == {FELT, GAP, CLUNK, SHUFFLE, DOSE}
     turned = unable(placed("phone", "body", ACCEL))[FELT]
     assert "which way its axes point is not known (the car never changed its speed)" in turned.why
     assert "declare `mounting`" in turned.mend
@@ -103,9 +102,13 @@ def test_what_no_recording_comes_near_is_said_of_the_drive_once():
     assert len(reasons) < len(missing) and sum(len(names) for names, _, _ in reasons) == len(missing)
 
 
-def test_what_is_not_measured_yet_asks_for_nothing_to_be_fitted():
-    missing = unable(placed("lever", "lever", LEVER))["grind"]
-    assert (missing.why, missing.mend) == (NOT_YET, None)
+def test_a_grind_takes_a_fast_recorder_at_the_gearbox_and_a_lever():
+    lever, box = placed("lever", "lever", LEVER), placed("box", "gearbox", ACCEL, rate_hz=1600.0)
+    assert able(lever, box)[GRIND].recordings == ("box",)
+    slow = placed("box", "gearbox", ACCEL, rate_hz=400.0)
+    assert "800 Hz is the least" in unable(lever, slow)[GRIND].why
+    assert "a lever sensor" in unable(box)[GRIND].why and "a lever sensor" in unable(box)[KNOCK].why
+    assert unable(placed("phone", "body", ACCEL))[GRIND].mend.startswith("fit an accelerometer on the gearbox")
 
 
 def test_a_recording_that_is_not_placed_says_so_shortly_and_gives_nothing():
@@ -135,7 +138,7 @@ def test_low_confidence_is_told_unless_another_recording_is_sure():
     assert "(its axes are known with confidence 0.70 only)" in able_text(able(turned)[GAP])
     # A blow is a blow whichever way the sensor points.
     gearbox = placed("box", "gearbox", ACCEL, rate_hz=1600.0, mounting=replace(KNOWN, confidence=0.7))
-    assert able(gearbox)[KNOCK].doubt is None
+    assert able(gearbox, placed("lever", "lever", LEVER))[KNOCK].doubt is None
     both = able(unsure, replace(turned, recording=replace(turned.recording, name="other")))[GAP].doubt
     assert both.startswith("phone: its clock") and "; other: its axes" in both
     sure = placed("other", "body", ACCEL, mounting=KNOWN)

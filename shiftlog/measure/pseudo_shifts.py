@@ -1,0 +1,147 @@
+"""How rarely a stretch in which no gear is engaged stands out as much as a push into gear: the bar of a grind."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from shiftlog.measure.scene import Scene
+from shiftlog.measure.usual_sound import Usual
+from shiftlog.signal.loudness import HOP_S, lasting_levels
+
+FALSE_ALARMS = 0.01
+"""Of windows as long as a push into gear, in which nothing is engaged, at the most so many may pass for a grind."""
+TARGET = 0.003
+"""The bar is set for less: of what is louder while gears go in than between them (a hand, a blow) nothing is learnt."""
+LASTS = (4, 8, 16)
+"""A clash lasts: windows of 10 ms, 5 ms apart, so many side by side, that is for 25, 45 or 85 ms."""
+LEAST_DB = 4.5
+"""However quiet the drive, less than this that lasts is no clash: expectations are off by 1 or 2 dB."""
+EVERY_S, CALM_S, MOST = 0.2, 0.5, 600
+LEAST, LEAST_STRUCK = 20, 12
+NEAREST = 100
+"""The bar is set by so many windows at least, the nearest in speed."""
+SPEED_SHARE = 0.3
+TAIL = 0.1
+"""The loudest tenth, whose excess falls off exponentially, tells how far the rarest lie (extreme value theory: the
+generalised Pareto distribution with shape 0)."""
+STRUCK_DB = 9.0
+"""A window with a blow from the road in it is held against others with a blow; below this it is calm."""
+RINGS_S = 0.05
+SPREAD_DB = 0.5
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Standing:
+    """How a push stands out among stretches of its own length and speed.
+
+    found : more than the bar of windows like it; alike : more than the bar of calm ones, so that only a blow from the
+    road speaks against it
+    """
+
+    found: bool
+    alike: bool
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class PseudoShifts:
+    """Stretches in which nothing is engaged, cut anew as long as each push.
+
+    firsts : (w,) index of their first windows; room : (w,) how many windows of quiet follow; speed_mps : (w,) or None
+    levels, bare : for each of ``LASTS`` the level that lasts from each window on, as heard and without blows
+    """
+
+    usual: Usual
+    firsts: np.ndarray
+    room: np.ndarray
+    speed_mps: np.ndarray | None
+    levels: tuple[np.ndarray, ...]
+    bare: tuple[np.ndarray, ...]
+
+    def stand(self, push: slice, speed_mps: float | None) -> Standing | None:
+        """How a push (a range of windows) stands out; None where too little is quiet to tell."""
+        count = max(push.stop - push.start, LASTS[0])
+        firsts = self.firsts[self.room >= count]
+        struck = self._thuds(firsts, count) > STRUCK_DB
+        calm = self._nearest(firsts[~struck], speed_mps)
+        if calm.size < LEAST:
+            return None
+        own = np.array([push.start])
+        heard = _rare(self.levels, own, calm, count)
+        if float(self._thuds(own, count)[0]) <= STRUCK_DB:
+            return Standing(found=heard, alike=heard)
+        like = firsts[struck]
+        if like.size < LEAST_STRUCK:
+            return Standing(found=_rare(self.bare, own, calm, count), alike=heard)
+        found = _rare(self.levels, own, like, count, more_db=self._harder(own, like, count))
+        return Standing(found=found and heard, alike=heard)
+
+    def _thuds(self, firsts: np.ndarray, count: int) -> np.ndarray:
+        """The greatest blow in each window and just before it, (w,) [dB]."""
+        before = round(RINGS_S / HOP_S)
+        at = np.maximum(firsts[:, None] + np.arange(-before, count), 0)
+        return self.usual.thud_db[np.minimum(at, self.usual.thud_db.size - 1)].max(axis=1)
+
+    def _harder(self, own: np.ndarray, like: np.ndarray, count: int) -> np.ndarray:
+        """By how much this blow is harder than each of those it is held against, (w,) [dB]."""
+        return np.maximum(self._thuds(own, count)[0] - self._thuds(like, count), 0.0)
+
+    def _nearest(self, firsts: np.ndarray, speed_mps: float | None) -> np.ndarray:
+        if self.speed_mps is None or speed_mps is None or firsts.size <= NEAREST:
+            return firsts
+        apart = np.abs(self.speed_mps[np.searchsorted(self.firsts, firsts)] / max(speed_mps, 1.0) - 1)
+        return firsts[apart <= max(SPEED_SHARE, float(np.sort(apart)[NEAREST - 1]))]
+
+
+def cut_pseudo_shifts(usual: Usual, scene: Scene) -> PseudoShifts:
+    """Begins at even distances wherever nothing is shifted."""
+    sound, step = usual.sound, round(EVERY_S / HOP_S)
+    whole = np.ones(sound.time_s.size, bool)
+    for first_s, last_s in sound.spans:
+        whole[sound.between(first_s - HOP_S / 2, first_s + CALM_S)] = False
+        whole[sound.between(last_s - HOP_S, last_s + HOP_S)] = False
+    free = usual.quiet & whole
+    busy = np.append(np.flatnonzero(~free), free.size)
+    firsts = np.flatnonzero(free)
+    room = busy[np.searchsorted(busy, firsts)] - firsts
+    keep = (firsts % step == 0) & (room >= LASTS[0])
+    firsts, room = firsts[keep], room[keep]
+    thin = max(1, firsts.size // MOST)
+    firsts, room = firsts[::thin], room[::thin]
+    speed = scene.signals.vehicle_speed
+    return PseudoShifts(
+        usual=usual, firsts=firsts, room=room,
+        speed_mps=None if speed is None else np.interp(sound.time_s[firsts], speed.time_s, speed.values),
+        levels=tuple(lasting_levels(usual.stands_db, count) for count in LASTS),
+        bare=tuple(lasting_levels(usual.bare_db, count) for count in LASTS),
+    )  # fmt: skip
+
+
+def _rare(
+    levels: tuple[np.ndarray, ...], own: np.ndarray, others: np.ndarray, count: int, *, more_db: np.ndarray | float = 0.0
+) -> bool:
+    """Whether what lasts in a push stands above all but ``TARGET`` of other windows; more_db : added to each of those."""
+    heights, theirs = [], []
+    for lasts, level in zip(LASTS, levels, strict=True):
+        if lasts > count:
+            continue
+        mine, other = (_highest(level, firsts, count - lasts + 1) for firsts in (own, others))
+        other = other + more_db
+        from_db, spread_db = _tail(other)
+        heights.append((mine[0] - from_db) / spread_db if mine[0] >= LEAST_DB else -np.inf)
+        theirs.append((other - from_db) / spread_db)
+    most = np.max(theirs, axis=0)
+    from_height, spread = _tail(most, least=0.0)
+    return bool(max(heights) > from_height + spread * np.log(TAIL / TARGET))
+
+
+def _highest(level: np.ndarray, firsts: np.ndarray, count: int) -> np.ndarray:
+    at = np.minimum(firsts[:, None] + np.arange(count), level.size - 1)
+    return level[at].max(axis=1)
+
+
+def _tail(heights: np.ndarray, *, least: float = SPREAD_DB) -> tuple[float, float]:
+    """Where the loudest tenth begins, and its mean excess, one standard error up for so few."""
+    from_height = float(np.quantile(heights, 1 - TAIL))
+    beyond = heights[heights > from_height] - from_height
+    mean = float(beyond.mean()) * (1 + 1 / np.sqrt(beyond.size)) if beyond.size else 0.0
+    return from_height, max(mean, least)
