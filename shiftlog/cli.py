@@ -22,6 +22,10 @@ COMMANDS = {
     "compare": (
         "compare drives before with drives after", "shiftlog.commands.compare", "shiftlog.commands.compare:run"
     ),
+    "cables": (
+        "say how much room each gear has, and what setting the cables would give", "shiftlog.commands.cables",
+        "shiftlog.commands.cables:run",
+    ),
     "measures": (
         "list every figure, its unit and what it means", "shiftlog.commands.measures", "shiftlog.commands.measures:run"
     ),

@@ -1,12 +1,14 @@
 """The whole chain, and the only module that knows it: logs → Drive → shifts, rests → readings → DriveResult."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import asdict, dataclass, replace
 from math import hypot, sqrt
 from pathlib import Path
 
 from shiftlog import __version__
 from shiftlog.align.place import place_recordings
+from shiftlog.cables.clearance import measure_clearances, pool_clearances
+from shiftlog.cables.setting import advise
 from shiftlog.detect.drivetrain import find_gear_changes
 from shiftlog.detect.gap import locate_drive_gap, read_drive_gap
 from shiftlog.detect.gates import describe_worth, fit_gate_map
@@ -25,6 +27,7 @@ from shiftlog.measure.neutral import measure_hysteresis, measure_rest, measure_s
 from shiftlog.measure.scene import Scene
 from shiftlog.measure.shifts import measure_shifts
 from shiftlog.measure.synchro import measure_synchro
+from shiftlog.model.cables import CableAdvice
 from shiftlog.model.drive import Drive, Latency, Placed
 from shiftlog.model.gate import GateMap
 from shiftlog.model.lever import LeverPath
@@ -99,6 +102,24 @@ def scene_of(drive: Drive, result: DriveResult, settings: Settings | None = None
         settings=settings, rpm_per_mps=_ratios(drive, result.summary.learnt_rpm_per_mps),
         typed_temp_c=drive.head.gearbox_temp_c, shifts=result.shifts, rejected=result.rejected,
     )  # fmt: skip
+
+
+def advise_cables(drives: Sequence[Drive], settings: Settings | None = None) -> CableAdvice:
+    """The best setting of the cables by the clearance tests of these drives, of one car and one fitting.
+
+    CannotMeasure where no drive holds a clearance test that can be used.
+    """
+    settings, found, gate, notes = settings or Settings(), [], None, []
+    for drive in drives:
+        try:
+            gate = fit_gate_map(drive.signals, drive.car)
+            path = trace_lever(drive, gate, settings)
+            found.append(measure_clearances(path, gate, drive.tests, drive.signals.lever_force, drive.car))
+        except CannotMeasure as why:
+            notes.append(f"{drive.head.id}: {why}")
+    if not found:
+        raise CannotMeasure("; ".join(notes))
+    return replace(advise(pool_clearances(found), drives[-1].car, gate), notes=tuple(notes))
 
 
 def find_all(drive: Drive, settings: Settings) -> Found:
