@@ -23,7 +23,7 @@ def find_when_cold(shifts: Sequence[Shift], trouble: Trouble, car: Car) -> list[
     p, least = more_often(cold.k, cold.n, warm.k, warm.n)
     gone = more_than_usual(warm.k, warm.n, trouble.usual)[0] > GONE
     what = (
-        f"{trouble.verb} while the gearbox was below {COLD_C:.0f} °C: in {cold.words} shifts, against {warm.words} "
+        f"{trouble.noun} while the gearbox was below {COLD_C:.0f} °C: in {cold.words} shifts, against {warm.words} "
         "when it was warmer."
     )
     test = f"{FISHER}, {cold.n + warm.n} {trouble.told}"

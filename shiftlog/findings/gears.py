@@ -24,7 +24,9 @@ def _one_gear(gear: str, mine: Sequence[Shift], shifts: Sequence[Shift], trouble
     others = count([s for s in shifts if s.to_gear != gear], trouble)
     p, least = more_often(here.k, here.n, others.k, others.n)
     alone = "" if others.k else " only"
-    what = f"{trouble.verb} into {gear}{alone}: in {here.words} shifts, against {others.words} into the other gears."
+    what = (
+        f"{trouble.noun} going into {gear}{alone}: in {here.words} shifts, against {others.words} into the other gears."
+    )
     test = f"{FISHER}, {here.n + others.n} {trouble.told}"
     return candidate_of(trouble, "gear", what, here.bad, test, p=p, least=least, holds=here.k > 1)
 
@@ -42,8 +44,8 @@ def find_in_all_gears(shifts: Sequence[Shift], trouble: Trouble, car: Car) -> li
     hit = [gear for gear, c in counts.items() if c.k]
     holds = len(hit) >= 3 and 2 * sum(c.k > 0 for c in tried) > len(tried)
     what = (
-        f"{trouble.verb} into most gears ({', '.join(hit)}): in {whole.words} shifts, and in {rest.words} even without "
-        f"the worst gear, {worst}."
+        f"{trouble.noun} going into most gears ({', '.join(hit)}): in {whole.words} shifts, and in {rest.words} even "
+        f"without the worst gear, {worst}."
     )
     test = f"binomial test against a share of {trouble.usual:.0%}, {rest.n} {trouble.told}"
     return [candidate_of(trouble, "all", what, whole.bad, test, p=p, least=least, holds=holds)]
@@ -76,8 +78,8 @@ def _direction(name: str, gears: set[str], shifts: Sequence[Shift], trouble: Tro
     hit = [gear for gear, c in counts.items() if c.k]
     holds = len(hit) > 1 and all(c.k for c in counts.values() if c.n >= LEAST_SEEN)
     what = (
-        f"{trouble.verb} into the {name} gears ({', '.join(hit)}): in {here.words} shifts, against {others.words} "
-        "into those of the other direction of the engage cable."
+        f"{trouble.noun} going into the {name} gears ({', '.join(hit)}): in {here.words} shifts, against "
+        f"{others.words} into those of the other direction of the engage cable."
     )
     test = f"{FISHER}, the worst gear left out as well, {here.n + others.n} {trouble.told}"
     return candidate_of(trouble, "direction", what, here.bad, test, p=max(p, p_spared), least=least, holds=holds)

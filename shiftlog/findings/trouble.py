@@ -10,13 +10,13 @@ from shiftlog.model.shift import Shift
 class Trouble:
     """One trouble.
 
-    name : of its rules; verb : what the car does, before "into 3"; told : "in which …"
+    name : of its rules; noun : as sentences begin with it; told : the shifts it was looked for in
     happened : whether it did in a shift, None where it cannot be told
     usual : a share up to which it is none to speak of (common practice, no source)
     """
 
     name: str
-    verb: str
+    noun: str
     told: str
     happened: Callable[[Shift], bool | None]
     usual: float
@@ -33,12 +33,10 @@ def _pushed_again(shift: Shift) -> bool | None:
     return shift.outcome == "missed" or shift.attempts > 1
 
 
-GRIND = Trouble(
-    name="grind", verb="Teeth clashed", told="shifts in which a grind can be told", happened=_ground, usual=0.03
-)
+GRIND = Trouble(name="grind", noun="Grinds", told="shifts in which a grind can be told", happened=_ground, usual=0.03)
 """Usual: what is heard wrongly, three times over."""
 PUSHES = Trouble(
-    name="second push", verb="A second push was needed, or the gear refused,", told="shifts seen by the lever",
+    name="second push", noun="Second pushes or refusals", told="shifts seen by the lever",
     happened=_pushed_again, usual=0.05,
 )  # fmt: skip
 """Usual: a hand that misses now and then."""

@@ -22,6 +22,9 @@ LEAST_STOOD = 6
 """Fewer shifts give ten slopes between two of them, or less: no interval that means anything."""
 LEAST_SPREAD_RPM = {HUB: 150.0, ENGINE: 250.0}
 """Standard deviation of the differences: over less, the hand's own spread (a few 10 ms) drowns the slope."""
+COASTS_RPM = 40.0
+"""How much more a shaft coasts before one push than before another: a tenth of a second, at 400 rpm a second. Where it
+goes with the difference, as when a gear is skipped, it turns the line (common practice, no source)."""
 QUICK_MMPS = 120.0
 """A hand this quick is through half the gate in an eighth of a second: no cone is done before it gets there (common
 practice, no source)."""
@@ -107,8 +110,8 @@ def _fit_slope(stood: Sequence[Shift], side: str) -> dict | str:
             "are needed); shift at high and at low engine speed"
         )
     fit = theilslopes(stand_ms, krpm, alpha=0.95)
-    # The doubt of the differences themselves: all of them wrong by one share, or each by its own (it flattens a line).
-    own = abs(fit.slope) * np.hypot(RATIO_SHARE, (doubt / spread) ** 2)
+    # The doubt of the differences: all wrong by one share, each by its own (it flattens a line), or by uneven coasting.
+    own = abs(fit.slope) * np.linalg.norm((RATIO_SHARE, (doubt / spread) ** 2, COASTS_RPM / 1000 / spread))
     low = fit.slope - np.hypot(fit.slope - fit.low_slope, K95 * own)
     high = fit.slope + np.hypot(fit.high_slope - fit.slope, K95 * own)
     return {

@@ -74,11 +74,13 @@ def test_healthy_drives_have_no_findings():
     assert sum(bool(found(Maker(seed).drive())) for seed in range(100)) <= 6
 
 
-@pytest.mark.parametrize(("how", "verb"), [(GRIND, "Teeth clashed"), (PUSH, "A second push")])
-def test_one_gear_is_named_with_its_shifts_and_n(how, verb):
+@pytest.mark.parametrize(("how", "noun"), [(GRIND, "Grinds"), (PUSH, "Second pushes or refusals")])
+def test_one_gear_is_named_with_its_shifts_and_n(how, noun):
     shifts = Maker().drive(bad=lambda new, way: new == "3", how=how)
     (finding,) = found(shifts)
-    assert finding.what.startswith(verb) and "into 3 only: in 12 of 12 shifts, against 0 of 48" in finding.what
+    assert (
+        finding.what.startswith(f"{noun} going into 3 only:") and "in 12 of 12 shifts, against 0 of 48" in finding.what
+    )
     assert finding.shifts == tuple(s.number for s in shifts if s.to_gear == "3")
     assert finding.evidence[0] == f"shift {finding.shifts[0]}" and "Fisher" in finding.evidence[-1]
     assert finding.look_at and finding.also_looks_like and finding.next_test and finding.kind == "common practice"
@@ -158,8 +160,8 @@ def test_gears_that_may_be_mirrored_are_said_to_be_so():
     shifts = Maker().drive(bad=lambda new, way: new == "3", how=GRIND)
     gates = {
         said: GateMap(
-            matrix=np.eye(2), offset=np.zeros(2), orientation=said, evidence="", scale="relative", seats=(), layout=GATE,
-            noise_mm=0.2,
+            matrix=np.eye(2), offset=np.zeros(2), orientation=said, evidence="", scale="relative", seats=(),
+            layout=GATE, noise_mm=0.2,
         )
         for said in ("found", "assumed")
     }  # fmt: skip

@@ -31,4 +31,4 @@ def test_a_gear_that_grinds_is_named(gear):
     car = CARS[list(CARS)[0]]
     healthy = draw_health("healthy", car, np.random.default_rng(1))
     said = [f.what for f in findings(0, replace(healthy, grinds=(gear,)), minutes=8.0)]
-    assert any(text.startswith(f"Teeth clashed into {gear}") for text in said)
+    assert any(text.startswith(f"Grinds going into {gear}") for text in said)
