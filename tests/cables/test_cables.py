@@ -129,7 +129,7 @@ def test_a_stop_that_gives_with_force_is_not_the_gates(tmp_path: Path) -> None:
     drive = load_drive(tmp_path / "soft")
     gate = fit_gate_map(drive.signals, drive.car)
     path = trace_lever(drive, gate)
-    newton = 40 + 10 * np.abs(path.engage_mm)
+    newton = 40 + 20 * np.abs(path.engage_mm)
     force = Trace(
         time_s=path.time_s.copy(), values=newton, spans=((0.0, float(path.time_s[-1])),), rate_hz=path.rate_hz,
         recording="lever", place="lever",
