@@ -32,8 +32,17 @@ MEASURE_DRIVE = "measure-drive"
 SHIFT = "shift-choice"
 SHIFT_TRACES = "shift-traces"
 SHIFT_GATE = "shift-gate"
+SHIFT_SOUND = "shift-sound"
+SHIFT_SHOCK = "shift-shock"
+SHIFT_SWING = "shift-swing"
+SOUND_WORDS = "shift-sound-words"
 PREVIOUS = "shift-previous"
 NEXT = "shift-next"
+
+CABLES = "cables-choice"
+CABLES_PICTURE = "cables-picture"
+CABLES_SAID = "cables-said"
+CABLE = "cable"
 
 COMPARISON = "comparison-choice"
 DISTRIBUTIONS = "distributions"
@@ -67,6 +76,11 @@ IMPORT_ANSWER = "import-answer"
 IMPORT_FILE = "import-file"
 IMPORT_COLUMN = "import-column"
 IMPORT_REMOVE = "import-remove"
+
+
+def cable(name: str) -> dict[str, str]:
+    """The slider of one cable, ``engage`` or ``select``."""
+    return {"type": CABLE, "name": name}
 
 
 def side(drive_id: str) -> dict[str, str]:

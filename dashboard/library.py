@@ -10,6 +10,7 @@ from statistics import median
 
 import numpy as np
 
+from dashboard.close_ups import Shock, Spectrogram, SwingPicture, prepare_swings, read_shock, read_spectrogram
 from dashboard.imports import Imports
 from dashboard.kept import Kept
 from dashboard.kept_lines import keep_lines
@@ -19,11 +20,14 @@ from shiftlog import __version__
 from shiftlog.compare.drives import compare_drives
 from shiftlog.errors import ShiftlogError, StoreError
 from shiftlog.ingest.car_file import read_car, write_car
+from shiftlog.measure.scene import Scene
+from shiftlog.model.cables import CableAdvice
 from shiftlog.model.car import Car
 from shiftlog.model.comparison import Comparison
 from shiftlog.model.drive import Drive
 from shiftlog.model.result import DriveResult
-from shiftlog.pipeline import load_drive, measure_drive
+from shiftlog.model.shift import Shift
+from shiftlog.pipeline import advise_cables, load_drive, measure_drive, scene_of
 from shiftlog.store.workshop import DriveEntry, Workshop
 
 PROFILE = "car.toml"
@@ -46,6 +50,8 @@ class Library:
         self._workshop = workshop
         self._results, self._comparisons = Kept(64), Kept(8)
         self._drives, self._windows = Kept(2), Kept(64)
+        self._scenes, self._swings, self._close_ups = Kept(2), Kept(2), Kept(64)
+        self._cables = Kept(8)
         self.work = Work()
         self.imports = Imports(
             workshop.root / "incoming", work=self.work, profile_of=self._profile_text,
@@ -117,6 +123,44 @@ class Library:
         return self._windows.get(
             (drive_id, "path", window_s), lambda: lever_path(self._lines(drive_id), window_s=window_s)
         )  # fmt: skip
+
+    def spectrogram(self, drive_id: str, shift: Shift) -> Spectrogram | str:
+        """The sound around a shift, or why there is none. Raises what reading the logs raises."""
+        return self._close_ups.get(
+            (drive_id, "sound", shift.number), lambda: read_spectrogram(self._scene(drive_id), shift)
+        )  # fmt: skip
+
+    def shock(self, drive_id: str, shift: Shift) -> Shock | str:
+        """The shock response spectrum of a shift's blow, or why there is none. Raises what reading the logs raises."""
+        return self._close_ups.get((drive_id, "shock", shift.number), lambda: read_shock(self._scene(drive_id), shift))
+
+    def swing(self, drive_id: str, shift: Shift) -> SwingPicture | str:
+        """The swing after a shift, or why there is none. Raises what reading the logs raises."""
+        return self._close_ups.get((drive_id, "swing", shift.number), lambda: self._finder(drive_id)(shift))
+
+    def _scene(self, drive_id: str) -> Scene:
+        return self._scenes.get(drive_id, lambda: scene_of(self.load(drive_id).drive, self.result(drive_id)))
+
+    def _finder(self, drive_id: str) -> Callable[[Shift], SwingPicture | str]:
+        return self._swings.get(drive_id, lambda: prepare_swings(self._scene(drive_id)))
+
+    def cables(self, drive_id: str) -> CableAdvice | str:
+        """What a drive's clearance test says of the cables, or why it says nothing."""
+        return self._cables.get(drive_id, lambda: self._advise(drive_id))
+
+    def cable_pitches(self, drive_id: str) -> tuple[float, float]:
+        """Millimetres at the lever for what the page counts in, turns where those are known, engage and select."""
+        advice = self.cables(drive_id)
+        assert not isinstance(advice, str)
+        cables, setting = self.load(drive_id).drive.car.cables, advice.setting
+        turned = (("engage", setting.engage_turns), ("select", setting.select_turns))
+        return tuple(1.0 if turns is None else float(cables[f"{name}_mm_per_turn"]) for name, turns in turned)
+
+    def _advise(self, drive_id: str) -> CableAdvice | str:
+        try:
+            return advise_cables([self.load(drive_id).drive])
+        except ShiftlogError as why:
+            return str(why)
 
     def compare(self, before: tuple[str, ...], after: tuple[str, ...]) -> Comparison:
         """Measured drives, compared. CompareError, or StoreError where one is not measured."""
@@ -218,7 +262,11 @@ class Library:
     def _forget(self, drive_id: str) -> None:
         self._results.drop(lambda key: key == drive_id)
         self._drives.drop(lambda key: key == drive_id)
+        self._scenes.drop(lambda key: key == drive_id)
+        self._cables.drop(lambda key: key == drive_id)
+        self._swings.drop(lambda key: key == drive_id)
         self._windows.drop(lambda key: key[0] == drive_id)
+        self._close_ups.drop(lambda key: key[0] == drive_id)
         self._comparisons.drop(lambda key: drive_id in key[0] + key[1])
 
 

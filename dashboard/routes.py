@@ -2,6 +2,7 @@
 
     /                                       the drives
     /car/CAR[/VISIT[/DRIVE[/SHIFT]]]         a car, a visit, a drive, a shift
+    /car/CAR/VISIT/DRIVE/cables              what the drive's clearance test says of the cables
     /compare                                before and after
     /profile[/CAR]                          the form of a car's profile
     /import[/TOKEN]                         logs to be chosen; logs that wait to be added
@@ -21,7 +22,7 @@ _PAGES = {1: "car", 2: "visit", 3: "drive", 4: "shift"}
 
 @dataclass(frozen=True, kw_only=True)
 class Place:
-    """Where one is. page : drives, car, visit, drive, shift, compare, profile, import, or lost."""
+    """Where one is. page : drives, car, visit, drive, shift, cables, compare, profile, import, or lost."""
 
     page: str
     car: str | None = None
@@ -41,6 +42,9 @@ class Query:
     after: tuple[str, ...] = ()
     measure: str | None = None
 
+
+CABLES = "cables"
+"""The page of a drive's clearance test, and the last part of its path."""
 
 DRIVES = Place(page="drives")
 COMPARE = Place(page="compare")
@@ -65,6 +69,8 @@ def read_path(pathname: str | None) -> Place:
 
 
 def _in_car(rest: list[str]) -> Place:
+    if len(rest) == 4 and rest[3] == CABLES:
+        return Place(page=CABLES, car=rest[0], visit=rest[1], drive=rest[2])
     number = rest[3] if len(rest) == 4 else None
     if number is not None and not number.isascii() or number is not None and not number.isdigit():
         return Place(page="lost")
@@ -80,8 +86,8 @@ def write_path(place: Place) -> str:
     if place.page == "compare":
         return "/compare"
     head = place.page if place.page in ("profile", "import") else "car"
-    shift = None if place.shift is None else str(place.shift)
-    parts = [head, *(p for p in (place.car, place.visit, place.drive, shift, place.token) if p is not None)]
+    last = CABLES if place.page == CABLES else None if place.shift is None else str(place.shift)
+    parts = [head, *(p for p in (place.car, place.visit, place.drive, last, place.token) if p is not None)]
     return "/" + "/".join(quote(part, safe="") for part in parts)
 
 

@@ -111,11 +111,23 @@ def margin_of(reading: Reading, speed_unit: str = KMH) -> str:
     if reading.interval95 is not None:
         low, high = (number(_as_shown(reading.key, v, speed_unit)) for v in reading.interval95)
         return f"95{THIN}%: {low} to {high}{THIN}{name}".rstrip(THIN)
+    return "" if reading.uncertainty is None else plus_minus(reading, speed_unit) + " (k = 1)"
+
+
+def plus_minus(reading: Reading, speed_unit: str = KMH) -> str:
+    """A reading's standard uncertainty as ± with its unit, or an empty text."""
     if reading.uncertainty is None:
         return ""
+    name = speed_unit if unit(reading.key) == "m/s" else unit(reading.key)
     # Two digits are what an uncertainty is worth (JCGM 100:2008, 7.2.6).
     size = number(_as_shown(reading.key, reading.uncertainty, speed_unit), digits=2)
-    return f"± {size}{THIN}{name}".rstrip(THIN) + " (k = 1)"
+    return f"± {size}{THIN}{name}".rstrip(THIN)
+
+
+def how_sure(reading: Reading, speed_unit: str = KMH) -> str:
+    """All that is known of a reading's error: ± one standard uncertainty, then the interval."""
+    interval = margin_of(reading, speed_unit) if reading.interval95 is not None else ""
+    return "; ".join(text for text in (plus_minus(reading, speed_unit), interval) if text)
 
 
 def _as_shown(key: str, given: float, speed_unit: str) -> float:

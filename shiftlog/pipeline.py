@@ -88,7 +88,8 @@ def measure_drive(drive: Drive, settings: Settings | None = None, progress: Prog
         clock_zero_s=drive.clock_zero_s, recordings=tuple(report_recording(p, drive.placed) for p in drive.placed),
         left_out=drive.left_out,
         gate=found.gate, gate_why=found.gate_why, shifts=shifts,
-        rests=rests, rejected=found.rejected, summary=summary, notes=drive.notes + found.notes,
+        rests=rests, rejected=found.rejected, summary=summary, tests=drive.tests,
+        notes=drive.notes + found.notes,
     )  # fmt: skip
     return replace(result, findings=find_findings(result, drive.car))
 

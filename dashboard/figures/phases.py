@@ -5,7 +5,7 @@ import plotly.graph_objects as go
 from dashboard.figures.frame import empty_figure
 from dashboard.figures.traces import FOOT_PX, HEAD_PX, add_line, band, set_rows, set_time_axis
 from dashboard.signals import Window
-from dashboard.theme import Palette
+from dashboard.theme import Palette, see_through
 from shiftlog.model.shift import Shift
 
 ROW_PX, NAMES_PX = 132, 60
@@ -20,7 +20,7 @@ def draw_shift(window: Window, shift: Shift, colours: Palette, *, speed_unit: st
         add_line(figure, line, colours, axis_number=row + 1, speed_unit=speed_unit)
     _add_phases(figure, shift, colours)
     for number, (time_s, name) in enumerate(shift_instants(shift)):
-        _add_rule(figure, time_s, name, colours, low=number % 2 == 1)
+        add_rule(figure, time_s, name, colours, low=number % 2 == 1)
     set_time_axis(figure, (window.start_s, window.end_s), colours)
     figure.update_layout(
         margin={"l": 66, "r": 12, "t": HEAD_PX, "b": FOOT_PX}, dragmode=False, hovermode="x", showlegend=False
@@ -52,13 +52,19 @@ def _add_phases(figure: go.Figure, shift: Shift, colours: Palette) -> None:
         )  # fmt: skip
 
 
-def _add_rule(figure: go.Figure, time_s: float, name: str, colours: Palette, *, low: bool) -> None:
-    """An upright rule with its name on top; every second name stands lower, so that neighbours stay legible."""
-    figure.add_shape(
-        type="line", xref="x", yref="paper", x0=time_s, x1=time_s, y0=0, y1=1, layer="below",
-        line={"color": colours.ink, "width": 1, "dash": "dot"},
-    )  # fmt: skip
+def add_rule(figure: go.Figure, time_s: float, name: str, colours: Palette, *, low: bool, above: bool = False) -> None:
+    """An upright rule with its name on top; every second name stands lower, so that neighbours stay legible.
+
+    above : the picture is full, so the rule lies over it and its name over the picture's edge
+    """
+    pale = [{"color": see_through(colours.card, 0.6), "width": 3}] if above else []
+    for line in (*pale, {"color": colours.ink, "width": 1, "dash": "dot"}):
+        figure.add_shape(
+            type="line", xref="x", yref="paper", x0=time_s, x1=time_s, y0=0, y1=1,
+            layer="above" if above else "below", line=line,
+        )  # fmt: skip
     figure.add_annotation(
-        text=name, x=time_s, y=1, yref="paper", yanchor="top", yshift=-20 if low else 0, showarrow=False,
+        text=name, x=time_s, y=1, yref="paper", yanchor="bottom" if above else "top",
+        yshift=(24 if not low else 2) if above else (-20 if low else 0), showarrow=False,
         font={"color": colours.ink, "size": 15}, bgcolor=colours.card, borderpad=1,
     )  # fmt: skip

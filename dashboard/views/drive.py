@@ -11,13 +11,16 @@ from dashboard.figures.gate import draw_gate
 from dashboard.figures.traces import draw_traces
 from dashboard.library import Library
 from dashboard.parts.drive_parts import not_measured, rest_sections, shift_section
+from dashboard.parts.findings import finding_sections, synchro_sections
+from dashboard.parts.gear_grid import gear_grid_section
 from dashboard.parts.page import crumbs, question, section
 from dashboard.parts.worth import worth_sections
-from dashboard.routes import Place, Query, read_path, read_query, write_path, write_query
+from dashboard.routes import CABLES, Place, Query, link, read_path, read_query, write_path, write_query
 from dashboard.theme import palette
 from dashboard.zoom import button_window, dragged_window
 from shiftlog.errors import ShiftlogError
 from shiftlog.model.gate import GateMap
+from shiftlog.model.result import DriveResult
 
 _BUTTONS = {
     ids.WHOLE: "Whole drive",
@@ -41,10 +44,23 @@ def layout(place: Place, query: Query, library: Library) -> html.Div:
         parts += [shifts, _no_gate(result.gate_why)]
     else:
         parts.append(html.Div([_gate_section(result.gate), shifts], className="two"))
+    parts += [*finding_sections(result, place, query), *synchro_sections(result)]
+    grid = gear_grid_section(result.shifts)
+    parts += [grid] if grid is not None else []
+    parts += _tests(result, place, query)
     parts.append(_trace_section())
     parts += rest_sections(library, place.drive, result, query)
     parts += worth_sections(result, library.car(result.car))
     return html.Div(parts)
+
+
+def _tests(result: DriveResult, place: Place, query: Query) -> list[html.Section]:
+    """The way to what a marked test of this drive says."""
+    if not any(test.kind == "clearance" for test in result.tests):
+        return []
+    to = replace(place, page=CABLES)
+    button = dcc.Link("Can adjusting the cables cure it?", href=link(to, query), className="button", id="to-cables")
+    return [section("The clearance test", button)]
 
 
 def _no_gate(why: str | None) -> html.Section:

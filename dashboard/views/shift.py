@@ -1,5 +1,8 @@
 """One shift: what happened in it?"""
 
+from collections.abc import Callable
+from typing import TypeVar
+
 import dash
 from dash import Input, Output, State, dcc, html
 
@@ -7,15 +10,19 @@ from dashboard import answers, ids, words
 from dashboard.figures.frame import CONFIG, say
 from dashboard.figures.gate import draw_gate
 from dashboard.figures.phases import draw_shift
+from dashboard.figures.shock import draw_shock
+from dashboard.figures.spectrogram import draw_spectrogram, track_words
+from dashboard.figures.swing import draw_swing
 from dashboard.library import Library
 from dashboard.parts.page import crumbs, question, section
-from dashboard.parts.table import TableRow, table
+from dashboard.parts.shift_figures import facts_section, figures_section
+from dashboard.parts.shift_pictures import picture_sections
 from dashboard.routes import Place, Query, link, read_query
 from dashboard.theme import palette
 from shiftlog.errors import ShiftlogError
-from shiftlog.measure.catalogue import MEASURES
 from shiftlog.model.shift import Shift
 
+Picture = TypeVar("Picture")
 BEFORE_S, AFTER_S = 0.6, 0.8
 """What is shown before and after a shift: enough to see the lever at rest in both gears."""
 LONGEST_S = 4.0
@@ -23,7 +30,7 @@ _SHADES = "Grey: from start to end, or the drive gap. Warm, marked stood: the le
 
 
 def layout(place: Place, query: Query, library: Library) -> html.Div:
-    """Answer, signals with phases, every figure with its error or its reason."""
+    """Answer, signals with phases, close-up pictures, every figure with its error or its reason."""
     entry, result = library.entry(place.drive), library.result(place.drive)
     shift = find_shift(result, place.shift)
     store = dcc.Store(id=ids.SHIFT, data={"drive": place.drive, "shift": place.shift})
@@ -35,13 +42,13 @@ def layout(place: Place, query: Query, library: Library) -> html.Div:
         _steps(place, query, result.shifts),
         section("The signals around it", signals, aside=_SHADES),
     ]
-    figures = _readings_section(shift, query)
+    facts = facts_section(_facts(shift))
     if result.gate is not None and shift.seen_by == "lever":
         graph = dcc.Graph(id=ids.SHIFT_GATE, config=CONFIG, className="gate")
-        parts.append(html.Div([section("Its way through the gate", graph), figures], className="two"))
+        parts.append(html.Div([section("Its way through the gate", graph), facts], className="two"))
     else:
-        parts.append(figures)
-    return html.Div(parts)
+        parts.append(facts)
+    return html.Div([*parts, *picture_sections(shift), figures_section(shift, query)])
 
 
 def find_shift(result, number: int | None) -> Shift | None:
@@ -81,27 +88,6 @@ def _step(place: Place, query: Query, number: int | None, text: str, name: str) 
     return dcc.Link(text, id=name, href=link(to, Query(speed=query.speed)), className="button quiet")
 
 
-def _readings_section(shift: Shift, query: Query) -> html.Section:
-    rows = [_reading_row(key, shift, query) for key in MEASURES if key in shift.readings]
-    had = [row for row in rows if not row.muted]
-    missing = [row for row in rows if row.muted]
-    facts = [TableRow(cells=[name, text, ""]) for name, text in _facts(shift)]
-    heads = ["Figure", "Value", "How sure"]
-    parts = [table(heads, facts + had, caption="Figures of this shift")]
-    if missing:
-        why = table(
-            ["Figure", "Why it is missing"],
-            [TableRow(cells=[r.cells[0], r.cells[2]]) for r in missing],
-            caption="What could not be measured",
-        )
-        parts.append(
-            html.Details(
-                [html.Summary(f"{words.count(len(missing), 'figure')} could not be measured"), why], open=not had
-            )
-        )
-    return section("The figures", *parts)
-
-
 def _facts(shift: Shift) -> list[tuple[str, str]]:
     facts = [("From and to", words.change(shift)), ("Begins at", words.clock(shift.start_s))]
     facts += [("Sure that it is a shift", words.sure(shift))] if shift.confidence is not None else []
@@ -113,16 +99,9 @@ def _facts(shift: Shift) -> list[tuple[str, str]]:
     return facts
 
 
-def _reading_row(key: str, shift: Shift, query: Query) -> TableRow:
-    reading = shift.readings[key]
-    name = html.Span(words.label(key), title=MEASURES[key].definition)
-    if reading.value is None:
-        return TableRow(cells=[name, words.NOTHING, reading.why], muted=True)
-    return TableRow(cells=[name, words.value(key, reading.value, query.speed), words.margin_of(reading, query.speed)])
-
-
 def register(app: dash.Dash, library: Library) -> None:
-    """The signals around the shift, and its way through the gate."""
+    """The signals around the shift, its way through the gate, and the close-up pictures."""
+    _register_close_ups(app, library)
 
     @app.callback(
         Output(ids.SHIFT_TRACES, "figure"),
@@ -147,3 +126,44 @@ def register(app: dash.Dash, library: Library) -> None:
         except ShiftlogError:
             path = None
         return draw_gate(result.gate.layout, palette(scheme), seats=result.gate.seats, path=path, height_px=400)
+
+
+def _register_close_ups(app: dash.Dash, library: Library) -> None:
+    """Each picture in a callback of its own: what is quick to draw does not wait for what is slow."""
+
+    @app.callback(
+        Output(ids.SHIFT_SOUND, "figure"),
+        Output(ids.SOUND_WORDS, "children"),
+        Input(ids.SHIFT, "data"),
+        Input(ids.SCHEME, "data"),
+    )
+    def show_sound(choice: dict, scheme: str | None):
+        colours, heard = palette(scheme), _close_up(library, library.spectrogram, choice)
+        if isinstance(heard, str):
+            return say(colours, heard), None
+        return draw_spectrogram(heard, _chosen(library, choice), colours), track_words(heard)
+
+    @app.callback(Output(ids.SHIFT_SHOCK, "figure"), Input(ids.SHIFT, "data"), Input(ids.SCHEME, "data"))
+    def show_shock(choice: dict, scheme: str | None):
+        colours, shock = palette(scheme), _close_up(library, library.shock, choice)
+        return say(colours, shock) if isinstance(shock, str) else draw_shock(shock, colours)
+
+    @app.callback(Output(ids.SHIFT_SWING, "figure"), Input(ids.SHIFT, "data"), Input(ids.SCHEME, "data"))
+    def show_swing(choice: dict, scheme: str | None):
+        colours, swing = palette(scheme), _close_up(library, library.swing, choice)
+        return say(colours, swing) if isinstance(swing, str) else draw_swing(swing, colours)
+
+
+def _chosen(library: Library, choice: dict) -> Shift | None:
+    return find_shift(library.result(choice["drive"]), choice["shift"])
+
+
+def _close_up(library: Library, read: Callable[[str, Shift], Picture | str], choice: dict) -> Picture | str:
+    """What a picture is drawn from, or one line that says why there is none."""
+    shift = _chosen(library, choice)
+    if shift is None:
+        return "There is no such shift any more; open the drive again."
+    try:
+        return read(choice["drive"], shift)
+    except ShiftlogError as error:
+        return str(error)

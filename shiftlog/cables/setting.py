@@ -68,7 +68,7 @@ def advise(clearances: Sequence[Clearance], car: Car, gate: GateMap | None = Non
         doubtful=abs(then) < CERTAIN * float(np.median(rows.u)), scale=gate.scale if gate else "relative",
         turn_table=_turn_table(counted, rows, best, car, coupling),
         not_a_gate_stop=tuple(c.gear for c in clearances if c.soft),
-        wanted_from="profile" if "clearance_mm" in car.limits else "assumed",
+        coupling=coupling, wanted_from="profile" if "clearance_mm" in car.limits else "assumed",
     )  # fmt: skip
     return replace(advice, why=say_verdict(advice), steps=say_steps(advice, car))
 

@@ -1,7 +1,7 @@
 """What a clearance test says, and the setting of the cables that follows from it."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -64,6 +64,7 @@ class CableAdvice:
     binding : gears that bind at the best setting; sd_engage_mm, sd_select_mm : how sure the setting is
     expected : clearance by gear after it; smallest_now_mm, smallest_then_mm : smallest clearance less what is wanted
     not_a_gate_stop : gears whose stop gives with force, kept out
+    coupling : (engage per select, select per engage), how far one axis moves the other
     """
 
     car: str
@@ -84,4 +85,10 @@ class CableAdvice:
     scale: str = "relative"
     notes: tuple[str, ...] = ()
     wanted_from: str = "profile"
-    steps: tuple[str, ...] = field(default_factory=tuple)
+    steps: tuple[str, ...] = ()
+    coupling: tuple[float, float] = (0.0, 0.0)
+
+    def after(self, engage_mm: float, select_mm: float) -> dict[str, float]:
+        """Clearance of each gear of a hard stop after a change of both cables [mm]."""
+        moved = engage_mm + self.coupling[0] * select_mm
+        return {c.gear: c.clearance_mm - c.way * moved for c in self.clearances if not c.soft}

@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from shiftlog.model.drive import ClockMatch, DriveHead, Latency, LeftOut, Mounting
+from shiftlog.model.drive import ClockMatch, DriveHead, Latency, LeftOut, MarkedTest, Mounting
 from shiftlog.model.gate import GateMap
 from shiftlog.model.recording import Quality
 from shiftlog.model.rest import Rest
@@ -132,4 +132,5 @@ class DriveResult:
     rejected: tuple[Rejected, ...]
     summary: Summary
     findings: tuple[Finding, ...] = ()
+    tests: tuple[MarkedTest, ...] = ()
     notes: tuple[str, ...] = ()
