@@ -7,6 +7,9 @@ name is the ingest room's own list (``ingest/units.py``).
 STANDARD_GRAVITY_MPS2 = 9.80665
 """Standard acceleration of free fall, exact (3rd CGPM, 1901)."""
 
+EARTH_M = 6371008.8
+"""Mean radius of the earth (IUGG, R1) [m]; a sphere is within 0.6 % of WGS-84."""
+
 MPS_PER_KMH = 1 / 3.6
 MPS_PER_MPH = 1609.344 / 3600
 """International mile of 1959, exact."""

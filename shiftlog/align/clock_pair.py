@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 
 from shiftlog.align.clock_kinds import FINE_S, EvidenceKind
 from shiftlog.align.clock_place import MOST_DRIFT, PlaceWeight, measure_place, weigh_place
-from shiftlog.align.clock_slip import find_slip
+from shiftlog.align.clock_slip import find_clock_jump
 from shiftlog.align.clock_tracks import ClockTrack
 from shiftlog.signal.even_band import EvenBand, take_band
 from shiftlog.signal.lag_search import peak_evidence, search_lags
@@ -80,7 +80,7 @@ def match_pair(first: ClockTrack, second: ClockTrack, kind: EvidenceKind) -> Pai
     odds, place = judged[0]
     rival = max([0.0, *(other for other, _ in judged[1:])])
     line, common_s = measure_place(*fine, place, kind)
-    slip = find_slip(coarse, fine, place, kind) if kind.tolerance_s <= FINE_S and odds > _DOUBT else None
+    slip = find_clock_jump(coarse, fine, place, kind) if kind.tolerance_s <= FINE_S and odds > _DOUBT else None
     return PairMatch(
         at_first_s=fine[0].start_s + line.middle_s,
         at_second_s=fine[1].start_s + line.middle_s * (1 + place.drift) + place.lag_s + line.lag_s,

@@ -19,7 +19,7 @@ _JUMP_S = 0.05
 _SURE = 10.0
 
 
-def find_slip(
+def find_clock_jump(
     coarse: tuple[EvenBand, EvenBand], fine: tuple[EvenBand, EvenBand], place: LagCandidate, kind: EvidenceKind
 ) -> float | None:
     """When the second clock leaves the line of ``place``, or comes onto it [s from the first signal's first sample];

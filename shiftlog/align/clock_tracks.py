@@ -4,14 +4,11 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from shiftlog.model.recording import Recording
+from shiftlog.model.recording import ACCEL, GYRO, Recording
 from shiftlog.signal.clock_ticks import find_spans, measure_ticks
 from shiftlog.signal.even_band import thin_out
 from shiftlog.signal.order_image import HOP_S, draw_orders, draw_vibration
 from shiftlog.signal.renewal import find_renewals
-
-ACCEL = ("accel_x", "accel_y", "accel_z")
-GYRO = ("gyro_x", "gyro_y", "gyro_z")
 
 _ENOUGH_HZ = 64.0
 """A car, a gearbox and a phone shake alike up to some 12 Hz; a few times as much is enough."""

@@ -6,9 +6,7 @@ import numpy as np
 
 from shiftlog.align.felt import GRID_S, LONGEST_STEP_S, Felt, smooth
 from shiftlog.model.recording import Recording
-
-EARTH_M = 6_371_000.0
-"""Mean radius; a few tenths of a per cent off, which no sign minds."""
+from shiftlog.units import EARTH_M
 
 LEAST_MPS = 4.0
 """Below this, positions wander as far as the car goes."""

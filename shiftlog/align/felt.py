@@ -5,15 +5,13 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.ndimage import gaussian_filter1d
 
-from shiftlog.model.recording import Recording
+from shiftlog.model.recording import ACCEL, GYRO, Recording
 from shiftlog.signal.renewal import find_renewals
 
 GRID_S = 0.1
 SMOOTH_S = 0.5
 """Standard deviation of the smoothing: 0.3 Hz and slower is the car's own motion, above it the road's."""
 
-ACCEL = ("accel_x", "accel_y", "accel_z")
-GYRO = ("gyro_x", "gyro_y", "gyro_z")
 LONGEST_STEP_S = 2.5
 """Speed is not drawn through holes longer than this; the slowest receivers give one fix a second."""
 

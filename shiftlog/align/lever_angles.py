@@ -6,7 +6,7 @@ import numpy as np
 
 from shiftlog.errors import CannotMeasure
 from shiftlog.model.drive import Placed
-from shiftlog.model.recording import Recording
+from shiftlog.model.recording import ACCEL, GYRO, Recording
 from shiftlog.model.trace import Trace
 from shiftlog.signal.clock_ticks import find_spans, measure_ticks
 from shiftlog.signal.gyro_lag import fit_gyro_lag
@@ -14,8 +14,6 @@ from shiftlog.signal.motion_blocks import Sensed, cut_blocks, fit_fixed_turn
 from shiftlog.signal.relative_attitude import RelativeAttitude, smooth_relative
 from shiftlog.signal.rotate import rotate
 
-ACCEL = ("accel_x", "accel_y", "accel_z")
-GYRO = ("gyro_x", "gyro_y", "gyro_z")
 BODY_PLACES = ("body", "tower", "gearbox", "engine")
 # Gravity needs seconds to tell where the lever lay after a hole; shorter stretches show nothing of use.
 SHORTEST_S = 2.0

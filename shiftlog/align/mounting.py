@@ -66,7 +66,7 @@ def find_mountings(placed: Sequence[Placed], declared: dict[str, Mounting]) -> d
         p.recording.name: feel(p.recording, _gyro_beside(p, placed)) for p in placed if p.recording.place != "lever"
     }
     found = {p.recording.name: _find(p, felt.get(p.recording.name), placed, declared) for p in placed}
-    found = {p.recording.name: _by_others(p, felt.get(p.recording.name), placed, found) for p in placed}
+    found = {p.recording.name: _by_others(p, felt, placed, found) for p in placed}
     return {p.recording.name: _of_one_device(p, placed, found) for p in placed}
 
 
@@ -126,26 +126,21 @@ def _speeds(felt: Felt, near: list[Placed]) -> list[Speed]:
     return [Speed(mps=s[0], known=s[1], recording=p.recording.name) for p, s in found if s is not None]
 
 
-def _by_others(placed: Placed, felt: Felt | None, all_placed: Sequence[Placed], found: dict[str, Found]) -> Found:
+def _by_others(
+    placed: Placed, felt: dict[str, Felt | None], all_placed: Sequence[Placed], found: dict[str, Found]
+) -> Found:
     """The mounting by another sensor that felt the same, where that one is surer of its own."""
-    mine = found[placed.recording.name]
-    if felt is None or not placed.on_drive_time or mine.mounting.how == "declared":
+    mine, here = found[placed.recording.name], felt.get(placed.recording.name)
+    if here is None or not placed.on_drive_time or mine.mounting.how == "declared":
         return mine
     surest = mine.mounting
     for other in all_placed:
-        theirs = found[other.recording.name].mounting
-        if other is placed or theirs.rotation is None or not other.on_drive_time:
+        theirs, there = found[other.recording.name].mounting, felt.get(other.recording.name)
+        if other is placed or there is None or theirs.rotation is None or not other.on_drive_time:
             continue
         if (theirs.confidence or 0.0) <= (surest.confidence or 0.0):
             continue
-        fitted = _by_other(felt, other, theirs)
+        fitted = fit_by_other(here, there, theirs, other.recording.name)
         if fitted is not None and (fitted.confidence or 0.0) > (surest.confidence or 0.0):
             surest = fitted
     return replace(mine, mounting=surest)
-
-
-def _by_other(felt: Felt, other: Placed, theirs: Mounting) -> Mounting | None:
-    there = feel(other.recording)
-    if there is None:
-        return None
-    return fit_by_other(felt, there, theirs, other.recording.name)

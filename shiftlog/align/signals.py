@@ -7,15 +7,12 @@ import numpy as np
 from shiftlog.align.lever_angles import LeverAngles, trace_lever_angles
 from shiftlog.errors import CannotMeasure
 from shiftlog.model.drive import Mounting, Placed, Signals
-from shiftlog.model.recording import Recording
+from shiftlog.model.recording import ACCEL, GYRO, LEVER, Recording
 from shiftlog.model.trace import Trace
 from shiftlog.signal.clock_ticks import find_spans, measure_ticks
 from shiftlog.signal.renewal import find_renewals
 from shiftlog.signal.rotate import rotate
 
-_LEVER = ("select", "engage")
-_ACCEL = ("accel_x", "accel_y", "accel_z")
-_GYRO = ("gyro_x", "gyro_y", "gyro_z")
 _OF_THE_CAR = ("body", "engine")
 """Where a bus is listed that gives the car's own acceleration."""
 
@@ -33,7 +30,7 @@ _SINGLE = (
 def build_signals(placed: tuple[Placed, ...]) -> Signals:
     """Signals of all recordings on drive time; of two that hold one, that with more new values a second."""
     on_time = [p for p in placed if p.on_drive_time]
-    lever = _best([_trace(p.recording, _LEVER) for p in on_time])
+    lever = _best([_trace(p.recording, LEVER) for p in on_time])
     angles, why = (None, None) if lever else _lever_angles(placed)
     accel, turned = _accelerations(on_time)
     return Signals(
@@ -43,7 +40,7 @@ def build_signals(placed: tuple[Placed, ...]) -> Signals:
         lever_why=why,
         accel=accel,
         accel_vehicle=turned,
-        calibration={p.recording.name: p.recording.calibration for p in on_time if p.recording.has(*_ACCEL)},
+        calibration={p.recording.name: p.recording.calibration for p in on_time if p.recording.has(*ACCEL)},
         clock_u_s={p.recording.name: p.clock.uncertainty_s for p in on_time if p.clock.uncertainty_s},
         accel_forward=_best([_forward(p.recording) for p in on_time if p.recording.place in _OF_THE_CAR]),
         yaw_rate=_best([_yaw_rate(p) for p in on_time]),
@@ -67,7 +64,7 @@ def _grows(placed: list[Placed], lever: Trace | None) -> tuple[str | None, str |
     if lever is None:
         return None, None
     recording = next(p.recording for p in placed if p.recording.name == lever.recording)
-    select, engage = (recording.channel(name) for name in _LEVER)
+    select, engage = (recording.channel(name) for name in LEVER)
     return (select.grows if select else None), (engage.grows if engage else None)
 
 
@@ -76,7 +73,7 @@ def _accelerations(placed: list[Placed]) -> tuple[dict[str, Trace], dict[str, Tr
     raw: dict[str, Trace] = {}
     turned: dict[str, Trace] = {}
     for place in dict.fromkeys(p.recording.place for p in placed):
-        here = [(p, t) for p in placed if p.recording.place == place and (t := _trace(p.recording, _ACCEL))]
+        here = [(p, t) for p in placed if p.recording.place == place and (t := _trace(p.recording, ACCEL))]
         if not here:
             continue
         raw[place] = max((trace for _, trace in here), key=lambda t: t.rate_hz)
@@ -93,7 +90,7 @@ def _forward(recording: Recording) -> Trace | None:
 
 
 def _yaw_rate(placed: Placed) -> Trace | None:
-    trace = None if placed.mounting.rotation is None else _trace(placed.recording, _GYRO)
+    trace = None if placed.mounting.rotation is None else _trace(placed.recording, GYRO)
     if trace is None:
         return None
     turned = _turned(trace, placed.mounting)

@@ -25,7 +25,7 @@ from shiftlog.ingest.phone_exports import common_stems
 from shiftlog.ingest.sheet import Sheet
 from shiftlog.ingest.understand import Understood, understand_log
 from shiftlog.model.drive import DriveHead, LeftOut
-from shiftlog.model.recording import Recording
+from shiftlog.model.recording import ACCEL, Recording
 
 
 def plan_drive(
@@ -167,7 +167,7 @@ def guess_place(channels: set[str]) -> str:
     """
     if channels & {"select", "engage"}:
         return "lever"
-    return "engine" if "engine_speed" in channels and not channels >= {"accel_x", "accel_y", "accel_z"} else "body"
+    return "engine" if "engine_speed" in channels and not channels >= set(ACCEL) else "body"
 
 
 def _read(planned: PlannedRecording, sheet: Sheet, *, allow_restart: bool) -> Recording:
@@ -226,6 +226,6 @@ def _clock_lines(planned: list[PlannedRecording]) -> list[str]:
         return []
     names = ", ".join(dict.fromkeys(clocks))
     return [
-        f"Clocks: {names}. Logs of different clocks are laid together only where --offset gives their distance; "
-        "if one recorder wrote them, give them one --clock."
+        f"Clocks: {names}. Different clocks are matched by what the logs share; --offset gives their distance where "
+        "nothing does; if one recorder wrote them, give them one --clock."
     ]

@@ -2,8 +2,7 @@
 
 import numpy as np
 
-EARTH_M = 6371008.8
-"""Mean radius of the earth (IUGG, R1) [m]; a sphere is within 0.6 % of WGS-84, as good as such a speed is."""
+from shiftlog.units import EARTH_M
 
 LONGEST_STEP_S = 5.0
 """Across a longer hole the way between two points is not known (common practice, no source)."""

@@ -10,7 +10,6 @@ from shiftlog.measure.needs import (
     BODY_MOTION,
     DURATION,
     FIT_QUICK,
-    LEVER,
     LEVER_MOTION,
     NEEDS,
     SENSOR_WORDS,
@@ -21,7 +20,7 @@ from shiftlog.measure.needs import (
 )
 from shiftlog.model.car import Car
 from shiftlog.model.drive import Placed
-from shiftlog.model.recording import Recording
+from shiftlog.model.recording import LEVER, Recording
 from shiftlog.model.result import RecordingReport
 from shiftlog.signal.renewal import find_renewals
 

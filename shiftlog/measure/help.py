@@ -2,8 +2,9 @@
 
 from collections.abc import Sequence
 
-from shiftlog.measure.needs import ACCEL, GYRO, NEEDS
+from shiftlog.measure.needs import NEEDS
 from shiftlog.model.drive import Placed
+from shiftlog.model.recording import ACCEL, GYRO
 
 
 def find_help(placed: Placed, drive: Sequence[Placed]) -> tuple[str, ...]:

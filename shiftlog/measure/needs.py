@@ -3,9 +3,8 @@
 import math
 from dataclasses import dataclass
 
-ACCEL = ("accel_x", "accel_y", "accel_z")
-GYRO = ("gyro_x", "gyro_y", "gyro_z")
-LEVER = ("select", "engage")
+from shiftlog.model.recording import ACCEL, GYRO, LEVER
+
 SLOWEST_ENGINE_S = 0.25
 """A shift is over in 0.3 to 1 s: an engine speed that is new less often gives no duration and no over-rev."""
 

@@ -5,6 +5,11 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
+ACCEL = ("accel_x", "accel_y", "accel_z")
+GYRO = ("gyro_x", "gyro_y", "gyro_z")
+LEVER = ("select", "engage")
+"""Channels that come together, one for each axis of one sensor."""
+
 PLACES = ("lever", "tower", "gearbox", "body", "engine", "pedal")
 
 

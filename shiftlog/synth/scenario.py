@@ -20,7 +20,7 @@ import numpy as np
 
 from shiftlog.model.car import Car
 from shiftlog.model.drive import Drive, DriveHead, MarkedTest, Signals
-from shiftlog.model.recording import Calibration
+from shiftlog.model.recording import ACCEL, Calibration
 from shiftlog.model.trace import Trace
 from shiftlog.synth.cars import CARS, SynthCar
 from shiftlog.synth.drive_folder import write_car, write_drive_file, write_recording
@@ -131,7 +131,6 @@ def make_drive(
     )
 
 
-ACCEL = ("accel_x", "accel_y", "accel_z")
 SINGLE = ("engine_speed", "vehicle_speed", "clutch", "throttle")
 
 

@@ -6,13 +6,12 @@ import numpy as np
 import pytest
 
 from shiftlog.measure.capability import Able, judge_drive, judge_recording, report_recording
-from shiftlog.measure.needs import ACCEL, DURATION, GYRO, NEEDS
+from shiftlog.measure.needs import DURATION, NEEDS
 from shiftlog.measure.worth import able_text, recording_facts, unlike_reasons
 from shiftlog.model.car import Car
 from shiftlog.model.drive import ClockMatch, Latency, Mounting, Placed
-from shiftlog.model.recording import Channel, Quality, Recording
+from shiftlog.model.recording import ACCEL, GYRO, LEVER, Channel, Quality, Recording
 
-LEVER = ("select", "engage")
 TIMES, REST, SPEEDS, FELT, OVER_REV, GAP, KNOCK, GRIND, CLUNK, SHUFFLE, DOSE = [need.name for need in NEEDS]
 HERE = ClockMatch(offset_s=0.0, drift_ppm=0.0, how="same clock", confidence=1.0)
 NOWHERE = ClockMatch(
