@@ -3,6 +3,7 @@
     /                                       the drives
     /car/CAR[/VISIT[/DRIVE[/SHIFT]]]         a car, a visit, a drive, a shift
     /car/CAR/VISIT/DRIVE/cables              what the drive's clearance test says of the cables
+    /car/CAR/VISIT/DRIVE/where               where its findings point: adjust, replace outside, open
     /compare                                before and after
     /profile[/CAR]                          the form of a car's profile
     /import[/TOKEN]                         logs to be chosen; logs that wait to be added
@@ -22,7 +23,7 @@ _PAGES = {1: "car", 2: "visit", 3: "drive", 4: "shift"}
 
 @dataclass(frozen=True, kw_only=True)
 class Place:
-    """Where one is. page : drives, car, visit, drive, shift, cables, compare, profile, import, or lost."""
+    """Where one is. page : drives, car, visit, drive, shift, cables, where, compare, profile, import, or lost."""
 
     page: str
     car: str | None = None
@@ -43,8 +44,10 @@ class Query:
     measure: str | None = None
 
 
-CABLES = "cables"
-"""The page of a drive's clearance test, and the last part of its path."""
+CABLES, WHERE = "cables", "where"
+OF_A_DRIVE = {CABLES: "cables", WHERE: "adjust, outside or open"}
+"""Pages of a drive beside its shifts, by the last part of their path, and what the way back calls them: its clearance
+test, and where its findings point."""
 
 DRIVES = Place(page="drives")
 COMPARE = Place(page="compare")
@@ -69,8 +72,8 @@ def read_path(pathname: str | None) -> Place:
 
 
 def _in_car(rest: list[str]) -> Place:
-    if len(rest) == 4 and rest[3] == CABLES:
-        return Place(page=CABLES, car=rest[0], visit=rest[1], drive=rest[2])
+    if len(rest) == 4 and rest[3] in OF_A_DRIVE:
+        return Place(page=rest[3], car=rest[0], visit=rest[1], drive=rest[2])
     number = rest[3] if len(rest) == 4 else None
     if number is not None and not number.isascii() or number is not None and not number.isdigit():
         return Place(page="lost")
@@ -86,7 +89,7 @@ def write_path(place: Place) -> str:
     if place.page == "compare":
         return "/compare"
     head = place.page if place.page in ("profile", "import") else "car"
-    last = CABLES if place.page == CABLES else None if place.shift is None else str(place.shift)
+    last = place.page if place.page in OF_A_DRIVE else None if place.shift is None else str(place.shift)
     parts = [head, *(p for p in (place.car, place.visit, place.drive, last, place.token) if p is not None)]
     return "/" + "/".join(quote(part, safe="") for part in parts)
 

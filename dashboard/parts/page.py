@@ -3,7 +3,7 @@
 from dash import dcc, html
 
 from dashboard import ids, words
-from dashboard.routes import CABLES, COMPARE, DRIVES, IMPORT, KMH, MPH, NO_VISIT, Place, Query, link
+from dashboard.routes import COMPARE, DRIVES, IMPORT, KMH, MPH, NO_VISIT, OF_A_DRIVE, Place, Query, link
 
 
 def top_bar(place: Place, query: Query) -> html.Header:
@@ -53,8 +53,8 @@ def crumbs(place: Place, query: Query, *, drive_name: str | None = None, car_lab
         steps.append(
             (drive_name or place.drive, Place(page="drive", car=place.car, visit=place.visit, drive=place.drive))
         )
-    if place.page == CABLES:
-        steps.append(("cables", place))
+    if place.page in OF_A_DRIVE:
+        steps.append((OF_A_DRIVE[place.page], place))
     if place.shift is not None:
         steps.append((f"shift {place.shift}", place))
     shown = [html.Li(dcc.Link(text, href=link(to, keep))) for text, to in steps[:-1]]

@@ -15,7 +15,7 @@ from dashboard.parts.findings import finding_sections, synchro_sections
 from dashboard.parts.gear_grid import gear_grid_section
 from dashboard.parts.page import crumbs, question, section
 from dashboard.parts.worth import worth_sections
-from dashboard.routes import CABLES, Place, Query, link, read_path, read_query, write_path, write_query
+from dashboard.routes import CABLES, WHERE, Place, Query, link, read_path, read_query, write_path, write_query
 from dashboard.theme import palette
 from dashboard.zoom import button_window, dragged_window
 from shiftlog.errors import ShiftlogError
@@ -55,12 +55,15 @@ def layout(place: Place, query: Query, library: Library) -> html.Div:
 
 
 def _tests(result: DriveResult, place: Place, query: Query) -> list[html.Section]:
-    """The way to what a marked test of this drive says."""
-    if not any(test.kind == "clearance" for test in result.tests):
-        return []
-    to = replace(place, page=CABLES)
-    button = dcc.Link("Can adjusting the cables cure it?", href=link(to, query), className="button", id="to-cables")
-    return [section("The clearance test", button)]
+    """The ways to what its tests and findings point to."""
+    ways = [(WHERE, "Adjust, replace outside, or open?")]
+    if any(test.kind == "clearance" for test in result.tests):
+        ways.append((CABLES, "Can adjusting the cables cure it?"))
+    buttons = [
+        dcc.Link(text, href=link(replace(place, page=page), query), className="button quiet", id=f"to-{page}")
+        for page, text in ways
+    ]
+    return [section("What it points to", html.Div(buttons, className="row"))]
 
 
 def _no_gate(why: str | None) -> html.Section:

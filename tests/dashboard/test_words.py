@@ -54,7 +54,10 @@ def test_what_is_known_of_the_error_is_said():
         words.margin_of(measured("shift_time_s", 0.381, interval95=(0.373, 0.389)))
         == "95\N{NO-BREAK SPACE}%: 0.373 to 0.389\N{NO-BREAK SPACE}s"
     )
-    assert words.margin_of(Reading(key="shift_time_s", value=0.381, uncertainty=0.004)) == "± 0.0040\N{NO-BREAK SPACE}s (k = 1)"
+    assert (
+        words.margin_of(Reading(key="shift_time_s", value=0.381, uncertainty=0.004))
+        == "± 0.0040\N{NO-BREAK SPACE}s (k = 1)"
+    )
     assert words.margin_of(measured("shift_time_s", 0.381)) == ""
 
 
