@@ -1,4 +1,4 @@
-"""Close-up pictures of a shift: the right place in time and frequency, closed forms, and reasons where there is none."""
+"""Close-up pictures of a shift: the right place in time and frequency, closed forms, reasons where there is none."""
 
 import json
 
@@ -108,7 +108,7 @@ def test_without_data_there_is_a_reason(make_scene, make_shift):
 def test_a_long_sine_shakes_an_oscillator_in_tune_ten_times_as_much():
     t = np.arange(12800) / 12800.0
     values = np.column_stack([0.1 * np.sin(2 * np.pi * 100 * t), np.sin(2 * np.pi * 100 * t), 0 * t])
-    # In tune the steady answer is √(1 + Q²) times the input (absolute acceleration of a damped oscillator, closed form).
+    # In tune the steady answer is √(1 + Q²) times the input: absolute acceleration of a damped oscillator.
     assert hardest_axis(values, 12800.0, np.array([100.0]))[0] == pytest.approx(np.sqrt(101), rel=0.01)
 
 
@@ -133,7 +133,8 @@ def test_the_envelope_runs_back_to_the_take_up_its_amplitude_is_told_for():
     body = trace(np.zeros((400, 3)), start_s=53.0, rate_hz=100.0, place="body")
     picture = picture_swing(found, body)
     assert picture.envelope_s[0] == pytest.approx(54.94, abs=1e-6) and picture.envelope[0] == pytest.approx(1.5)
-    assert np.all(np.abs(picture.fitted - picture.trend) <= np.interp(picture.time_s, picture.envelope_s, picture.envelope) + 1e-9)  # fmt: skip
+    height = np.interp(picture.time_s, picture.envelope_s, picture.envelope)
+    assert np.all(np.abs(picture.fitted - picture.trend) <= height + 1e-9)
 
 
 def test_the_spectrogram_holds_the_phases_and_the_clash_tone(make_shift):
