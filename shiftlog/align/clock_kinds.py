@@ -1,6 +1,6 @@
 """The kinds of evidence that two clocks can share, and how far each can be trusted."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 FINE_S = 0.01
 """Kinds that claim no more than this are those of motion sensors."""
@@ -21,7 +21,6 @@ class EvidenceKind:
     first_slope, second_slope : whether that track's slope is compared
     """
 
-    name: str
     words: str
     first: str
     second: str
@@ -44,7 +43,6 @@ class EvidenceKind:
 # resonances of their own, and the measured coherence decides what counts (common practice, no source). Filters inside
 # motion sensors delay by 1 to 3 ms, which no comparison can tell from an offset.
 _ACCEL = EvidenceKind(
-    name="accel",
     words="accelerations",
     first="accel",
     second="accel",
@@ -59,8 +57,8 @@ _ACCEL = EvidenceKind(
     ceiling=0.999,
     least_s=20.0,
 )
-_GYRO = EvidenceKind(
-    name="gyro",
+_GYRO = replace(
+    _ACCEL,
     words="turn rates",
     first="gyro",
     second="gyro",
@@ -68,20 +66,13 @@ _GYRO = EvidenceKind(
     fine_hz=(0.1, 12.0),
     level_s=3.0,
     window_s=(6.0, 20.0),
-    reach_s=0.3,
-    scatter_s=0.03,
-    tolerance_s=FINE_S,
-    u_latency_s=0.003,
-    ceiling=0.999,
-    least_s=20.0,
 )
 
 
-def _slow(name: str, words: str, first: str, second: str, *, u_latency_s: float) -> EvidenceKind:
+def _slow(words: str, first: str, second: str, *, u_latency_s: float) -> EvidenceKind:
     """Speeds against one another, or their slope against acceleration. What a bus logs comes late by a delay that
     looks like an offset, so that no such match is beyond doubt."""
     return EvidenceKind(
-        name=name,
         words=words,
         first=first,
         second=second,
@@ -101,7 +92,6 @@ def _slow(name: str, words: str, first: str, second: str, *, u_latency_s: float)
 
 
 _ORDERS = EvidenceKind(
-    name="orders",
     words="engine speed and engine-order vibration",
     first="orders",
     second="vibration",
@@ -126,10 +116,10 @@ KINDS = (
     _ACCEL,
     _GYRO,
     _ORDERS,
-    _slow("engine speed", "engine speeds", "engine_speed", "engine_speed", u_latency_s=0.02),
-    _slow("speed", "vehicle speeds", "vehicle_speed", "vehicle_speed", u_latency_s=0.03),
-    _slow("speed and accel", "vehicle speed and acceleration", "vehicle_speed", "accel", u_latency_s=0.04),
-    _slow("engine and accel", "engine speed and acceleration", "engine_speed", "accel", u_latency_s=0.25),
-    _slow("engine and speed", "engine speed and vehicle speed", "engine_speed", "vehicle_speed", u_latency_s=0.25),
+    _slow("engine speeds", "engine_speed", "engine_speed", u_latency_s=0.02),
+    _slow("vehicle speeds", "vehicle_speed", "vehicle_speed", u_latency_s=0.03),
+    _slow("vehicle speed and acceleration", "vehicle_speed", "accel", u_latency_s=0.04),
+    _slow("engine speed and acceleration", "engine_speed", "accel", u_latency_s=0.25),
+    _slow("engine speed and vehicle speed", "engine_speed", "vehicle_speed", u_latency_s=0.25),
 )
 """In order of trust; the first two leave no doubt about delays, and nothing else is asked where they are sure."""

@@ -7,7 +7,8 @@ from dataclasses import replace
 import numpy as np
 
 from shiftlog.align.clock_kinds import FINE_S, KINDS, EvidenceKind
-from shiftlog.align.clock_pair import PairMatch, match_pair
+from shiftlog.align.clock_line import ClockLine
+from shiftlog.align.clock_pair import match_pair
 from shiftlog.align.clock_tracks import ClockTrack, find_tracks
 from shiftlog.model.recording import Recording
 
@@ -34,7 +35,7 @@ class ClockTracks:
         return self._made[kind]
 
 
-def link_clocks(first: ClockTracks, second: ClockTracks) -> tuple[PairMatch | None, bool]:
+def link_clocks(first: ClockTracks, second: ClockTracks) -> tuple[ClockLine | None, bool]:
     """The match of two clocks, and whether they share any kind of evidence.
 
     Motion sensors that are sure of each other settle it; else everything that is sure is weighed together.
@@ -63,7 +64,7 @@ def _pairs(
     yield from pairs[:_MOST_PAIRS]
 
 
-def _together(matches: list[PairMatch]) -> PairMatch:
+def _together(matches: list[ClockLine]) -> ClockLine:
     """What the sure ones say together, by the inverse of their variances, with an uncertainty that covers how far they
     differ (Birge, Phys. Rev. 40, 1932); the surest where none is sure."""
     best = max(matches, key=lambda m: (round(m.right, 2), -m.u_lag_s))
@@ -83,5 +84,5 @@ def _together(matches: list[PairMatch]) -> PairMatch:
         drift=float(np.average([m.drift for m in sure], weights=steady)),
         u_lag_s=max(ratio, 1.0) / math.sqrt(float(weights.sum())),
         u_drift=min(m.u_drift for m in sure),
-        words="; ".join(m.words for m in sure),
+        words=("; ".join(words for m in sure for words in m.words),),
     )

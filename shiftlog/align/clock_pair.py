@@ -1,9 +1,9 @@
 """Two tracks on two clocks: whether they are of one drive, and then how the clocks lie."""
 
 import math
-from dataclasses import dataclass, replace
 
 from shiftlog.align.clock_kinds import FINE_S, EvidenceKind
+from shiftlog.align.clock_line import ClockLine
 from shiftlog.align.clock_place import MOST_DRIFT, PlaceWeight, measure_place, weigh_place
 from shiftlog.align.clock_slip import find_clock_jump
 from shiftlog.align.clock_tracks import ClockTrack
@@ -23,49 +23,7 @@ _BAND_SHARE = 0.4
 """Of a recorder's rate, what it can be trusted up to."""
 
 
-@dataclass(frozen=True, eq=False, kw_only=True)
-class PairMatch:
-    """time on the second clock = at_second_s + (time on the first − at_first_s) · (1 + drift).
-
-    u_lag_s, u_drift : standard uncertainties, at ``at_first_s``; right : probability that this is the place at all
-    ceiling, tolerance_s : how sure it may be called, and of what; words : what told
-    slipped_at_first_s : from where on the second clock no longer keeps to this line, or None
-    """
-
-    at_first_s: float
-    at_second_s: float
-    drift: float
-    u_lag_s: float
-    u_drift: float
-    right: float
-    ceiling: float
-    tolerance_s: float
-    words: str
-    slipped_at_first_s: float | None = None
-
-    def second_s(self, first_s: float) -> float:
-        """What the second clock reads when the first reads this [s]."""
-        return self.at_second_s + (first_s - self.at_first_s) * (1 + self.drift)
-
-    def uncertainty_s(self, first_s: float) -> float:
-        """Standard uncertainty of that [s]."""
-        return math.hypot(self.u_lag_s, self.u_drift * (first_s - self.at_first_s))
-
-    def swapped(self) -> "PairMatch":
-        """The same from the second clock's side."""
-        slipped = self.slipped_at_first_s
-        if slipped is not None:
-            slipped = self.second_s(slipped)
-        return replace(
-            self,
-            at_first_s=self.at_second_s,
-            at_second_s=self.at_first_s,
-            drift=1 / (1 + self.drift) - 1,
-            slipped_at_first_s=slipped,
-        )
-
-
-def match_pair(first: ClockTrack, second: ClockTrack, kind: EvidenceKind) -> PairMatch | None:
+def match_pair(first: ClockTrack, second: ClockTrack, kind: EvidenceKind) -> ClockLine | None:
     """The best place of two tracks beside each other, or None where they have too little in common to tell."""
     coarse = _bands(first, second, kind, kind.coarse_hz)
     fine = _bands(first, second, kind, kind.fine_hz)
@@ -81,7 +39,7 @@ def match_pair(first: ClockTrack, second: ClockTrack, kind: EvidenceKind) -> Pai
     rival = max([0.0, *(other for other, _ in judged[1:])])
     line, common_s = measure_place(*fine, place, kind)
     slip = find_clock_jump(coarse, fine, place, kind) if kind.tolerance_s <= FINE_S and odds > _DOUBT else None
-    return PairMatch(
+    return ClockLine(
         at_first_s=fine[0].start_s + line.middle_s,
         at_second_s=fine[1].start_s + line.middle_s * (1 + place.drift) + place.lag_s + line.lag_s,
         drift=place.drift + line.drift,
@@ -90,7 +48,7 @@ def match_pair(first: ClockTrack, second: ClockTrack, kind: EvidenceKind) -> Pai
         right=_logistic(odds - rival - _DOUBT),
         ceiling=kind.ceiling,
         tolerance_s=kind.tolerance_s,
-        words=_words(first, second, kind, common_s=common_s),
+        words=(_words(first, second, kind, common_s=common_s),),
         slipped_at_first_s=None if slip is None else fine[0].start_s + slip,
     )
 

@@ -1,14 +1,15 @@
 """What the recordings of one clock hold that another clock's could hold too."""
 
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 import numpy as np
 
-from shiftlog.model.recording import ACCEL, GYRO, Recording
+from shiftlog.align.traces import held_rows, new_rows
+from shiftlog.model.recording import ACCEL, BODY_PLACES, GYRO, Recording
 from shiftlog.signal.clock_ticks import find_spans, measure_ticks
 from shiftlog.signal.even_band import thin_out
 from shiftlog.signal.order_image import HOP_S, draw_orders, draw_vibration
-from shiftlog.signal.renewal import find_renewals
 
 _ENOUGH_HZ = 64.0
 """A car, a gearbox and a phone shake alike up to some 12 Hz; a few times as much is enough."""
@@ -19,7 +20,7 @@ _LEAST_VIBRATION_HZ = 150.0
 _SITTING_S = 1800.0
 """After half an hour of nothing the drive is another one."""
 
-_PLACE_RANK = ("body", "tower", "gearbox", "engine", "lever", "pedal")
+_PLACE_RANK = (*BODY_PLACES, "lever", "pedal")
 """The stiffer the place goes with the body, the more its shaking is that of every other place."""
 
 
@@ -77,18 +78,15 @@ def _pictured(track: ClockTrack, time_s: np.ndarray, picture: np.ndarray) -> Clo
 def _track(recording: Recording, names: tuple[str, ...]) -> ClockTrack | None:
     if not recording.has(*names):
         return None
-    values = np.stack([recording.column(name) for name in names], axis=1)
-    rows = np.flatnonzero(np.logical_and.reduce([np.isfinite(column) for column in values.T]))
-    renewed = find_renewals(values[:, 0]) if len(names) == 1 else None
-    rows = rows if renewed is None else np.intersect1d(rows, renewed)
-    rows = _longest_sitting(recording.time_s, rows)
-    if rows.size < 20 or np.all(np.ptp(values[rows], axis=0) == 0):
+    time, values = new_rows(recording, names) if len(names) == 1 else held_rows(recording, names)
+    sitting = _longest_sitting(time)
+    time, values = time[sitting], values[sitting]
+    if time.size < 20 or np.all(np.ptp(values, axis=0) == 0):
         return None
-    time = recording.time_s[rows]
     ticks = measure_ticks(time)
     return ClockTrack(
         time_s=time,
-        values=values[rows],
+        values=values,
         spans=find_spans(time, ticks.gap_after),
         rate_hz=ticks.rate_hz,
         recording=recording.name,
@@ -97,7 +95,7 @@ def _track(recording: Recording, names: tuple[str, ...]) -> ClockTrack | None:
     )
 
 
-def _longest_sitting(time_s: np.ndarray, rows: np.ndarray) -> np.ndarray:
+def _longest_sitting(time_s: np.ndarray) -> slice:
     """Of a log that goes on after hours of nothing, the rows of the sitting with most of them."""
-    breaks = np.flatnonzero(np.diff(time_s[rows]) > _SITTING_S) + 1
-    return max(np.split(rows, breaks), key=len) if breaks.size else rows
+    edges = [0, *(np.flatnonzero(np.diff(time_s) > _SITTING_S) + 1), time_s.size]
+    return max((slice(a, b) for a, b in pairwise(edges)), key=lambda s: s.stop - s.start)

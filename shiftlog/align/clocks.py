@@ -4,9 +4,8 @@ from dataclasses import replace
 
 import numpy as np
 
-from shiftlog.align.clock_line import ClockLine, chain, fixed_line
+from shiftlog.align.clock_line import ClockLine, fixed_line
 from shiftlog.align.clock_links import ClockTracks, link_clocks
-from shiftlog.align.clock_pair import PairMatch
 from shiftlog.model.drive import ClockMatch
 from shiftlog.model.recording import Recording
 
@@ -46,11 +45,11 @@ def match_clocks(recordings: tuple[Recording, ...], reference: Recording) -> dic
     low, the place is sure but not the delay of a speed; a place that is not sure is refused. Recordings that name one
     clock are matched together; a clock that shares nothing with the reference may be reached through a third.
     """
-    known = match_declared(recordings, reference)
-    waiting = dict.fromkeys(r.clock for r in recordings if known[r.name].offset_s is None)
+    known = _match_declared(recordings, reference)
+    waiting = dict.fromkeys(r.clock for r in recordings if r.name not in known)
     if not waiting:
         return known
-    lines = {r.clock: fixed_line(m.offset_s) for r in recordings if (m := known[r.name]).offset_s is not None}
+    lines = {r.clock: fixed_line(known[r.name].offset_s) for r in recordings if r.name in known}
     groups = {clock: tuple(r for r in recordings if r.clock == clock) for clock in (*lines, *waiting)}
     shared = _place_clocks(lines, list(waiting), groups)
     for recording in recordings:
@@ -66,14 +65,14 @@ def _place_clocks(
 ) -> set[str]:
     """Adds to ``lines`` every clock that can be reached, the surest first; returns those that share any evidence."""
     tracks = {clock: ClockTracks(group) for clock, group in groups.items()}
-    links: dict[tuple[str, str], PairMatch | None] = {}
+    links: dict[tuple[str, str], ClockLine | None] = {}
     shared: set[str] = set()
     while waiting:
         reached = {}
         for clock in waiting:
             for base in lines:
                 match = _link(base, clock, tracks, links, shared)
-                line = None if match is None else chain(lines[base], match)
+                line = None if match is None else lines[base].then(match)
                 if line is not None and line.right >= _LEAST_RIGHT and line.u_lag_s <= _LOOSEST_S:
                     confidence = line.confidence(_instants(line, groups[clock]))
                     reached[base, clock] = (confidence, line)
@@ -91,9 +90,9 @@ def _link(
     base: str,
     clock: str,
     tracks: dict[str, ClockTracks],
-    links: dict[tuple[str, str], PairMatch | None],
+    links: dict[tuple[str, str], ClockLine | None],
     shared: set[str],
-) -> PairMatch | None:
+) -> ClockLine | None:
     if (base, clock) not in links:
         links[base, clock], any_shared = link_clocks(tracks[base], tracks[clock])
         if any_shared:
@@ -104,21 +103,21 @@ def _link(
 def _instants(line: ClockLine, group: tuple[Recording, ...]) -> tuple[float, ...]:
     """Drive time's zero and the ends of a clock's recordings, in drive time."""
     ends = (min(r.time_s[0] for r in group), max(r.time_s[-1] for r in group))
-    return (0.0, *(line.drive_time_s(float(end)) for end in ends))
+    return (0.0, *(line.first_s(float(end)) for end in ends))
 
 
 def _matched(line: ClockLine, group: tuple[Recording, ...]) -> ClockMatch:
     words = list(line.words)
-    if line.slipped_at_s is not None:
-        words[-1] += f"; at about {line.slipped_at_s:.0f} s a clock jumps (a restart): split the log there"
+    if line.slipped_at_first_s is not None:
+        words[-1] += f"; at about {line.slipped_at_first_s:.0f} s a clock jumps (a restart): split the log there"
     instants = _instants(line, group)
     return ClockMatch(
-        offset_s=line.offset_s,
+        offset_s=line.second_s(0.0),
         drift_ppm=line.drift * 1e6,
         how="matched",
         confidence=line.confidence(instants),
         uncertainty_s=max(line.uncertainty_s(instant) for instant in instants),
-        slipped_at_s=line.slipped_at_s,
+        slipped_at_s=line.slipped_at_first_s,
         evidence="; then ".join(words),
     )
 
@@ -140,30 +139,24 @@ def _not_placed(why: str, *, mend: str) -> ClockMatch:
     return ClockMatch(offset_s=None, drift_ppm=None, how="not placed", confidence=None, why=why, mend=mend)
 
 
-def match_declared(recordings: tuple[Recording, ...], reference: Recording) -> dict[str, ClockMatch]:
-    """The clock match of each recording by name: its own, shared, declared, or not placed with the reason."""
+def _match_declared(recordings: tuple[Recording, ...], reference: Recording) -> dict[str, ClockMatch]:
+    """The clock match of each recording whose clock is the reference's or declared, by name."""
     zero = first_valid_s(reference)
     declared: dict[str, float] = {}
     for recording in recordings:
         if recording.clock_offset_s is not None:
             declared.setdefault(recording.clock, recording.clock_offset_s)
-    return {r.name: _declared(r, reference, zero=zero, declared=declared) for r in recordings}
-
-
-def _declared(recording: Recording, reference: Recording, *, zero: float, declared: dict[str, float]) -> ClockMatch:
-    if recording.clock == reference.clock:
-        how = "reference" if recording.name == reference.name else "same clock"
-        return ClockMatch(offset_s=zero, drift_ppm=0.0, how=how, confidence=1.0)
-    if recording.clock in declared:
-        offset = declared[recording.clock]
-        if reference.clock in declared:
-            # Both offsets count from one common time, which need not be drive time.
-            offset += zero - declared[reference.clock]
-        return ClockMatch(offset_s=offset, drift_ppm=0.0, how="declared", confidence=1.0)
-    return _not_placed(
-        f"{recording.name} has a clock of its own and drive.toml gives no clock_offset_s",
-        mend=_ELSE.removeprefix("or "),
-    )
+    # Declared offsets count from one common time, which need not be drive time.
+    common = zero - declared.get(reference.clock, zero)
+    known = {}
+    for recording in recordings:
+        if recording.clock == reference.clock:
+            how = "reference" if recording.name == reference.name else "same clock"
+            known[recording.name] = ClockMatch(offset_s=zero, drift_ppm=0.0, how=how, confidence=1.0)
+        elif recording.clock in declared:
+            offset = declared[recording.clock] + common
+            known[recording.name] = ClockMatch(offset_s=offset, drift_ppm=0.0, how="declared", confidence=1.0)
+    return known
 
 
 def on_drive_time(recording: Recording, match: ClockMatch) -> Recording:

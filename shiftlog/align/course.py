@@ -4,7 +4,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from shiftlog.align.felt import GRID_S, LONGEST_STEP_S, Felt, smooth
+from shiftlog.align.felt import Felt, between_samples, slope, smooth
+from shiftlog.align.traces import held_rows
 from shiftlog.model.recording import Recording
 from shiftlog.units import EARTH_M
 
@@ -30,21 +31,20 @@ def course_on(grid_s: np.ndarray, recording: Recording) -> Course | None:
     """The course of a recording that holds positions, at grid times; None where it holds none or never moved."""
     if not recording.has("latitude", "longitude"):
         return None
-    place = np.deg2rad(np.column_stack([recording.column("longitude"), recording.column("latitude")]))
-    rows = np.flatnonzero(np.all(np.isfinite(place), axis=1))
-    rows = rows[np.concatenate(([True], np.any(np.diff(place[rows], axis=0) != 0, axis=1)))] if rows.size else rows
-    if rows.size < 20:
+    time_s, place = held_rows(recording, ("longitude", "latitude"))
+    moved = np.any(np.diff(place, axis=0, prepend=np.nan) != 0, axis=1)
+    time_s, place = time_s[moved], np.deg2rad(place[moved])
+    if time_s.size < 20:
         return None
-    time_s, metres = recording.time_s[rows], EARTH_M * (place[rows] - place[rows[0]])
-    metres[:, 0] *= np.cos(place[rows[0], 1])
-    after = np.clip(np.searchsorted(time_s, grid_s), 1, time_s.size - 1)
-    held = (grid_s >= time_s[0]) & (grid_s <= time_s[-1]) & (time_s[after] - time_s[after - 1] < LONGEST_STEP_S)
+    metres = EARTH_M * (place - place[0])
+    metres[:, 0] *= np.cos(place[0, 1])
     path = smooth(smooth(np.stack([np.interp(grid_s, time_s, m) for m in metres.T], axis=1)))
-    velocity = np.gradient(path, GRID_S, axis=0)
-    change = np.gradient(velocity, GRID_S, axis=0)
+    velocity = slope(path)
+    change = slope(velocity)
     speed = np.linalg.norm(velocity, axis=1)
     across = (velocity[:, 0] * change[:, 1] - velocity[:, 1] * change[:, 0]) / np.maximum(speed, LEAST_MPS)
-    return Course(across=across, known=held & (speed > LEAST_MPS) & (np.abs(across) < 15))
+    known = between_samples(grid_s, time_s) & (speed > LEAST_MPS) & (np.abs(across) < 15)
+    return Course(across=across, known=known)
 
 
 def is_mirrored(felt: Felt, left: np.ndarray, course: Course) -> bool:

@@ -5,8 +5,8 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.ndimage import gaussian_filter1d
 
+from shiftlog.align.traces import held_rows, new_rows
 from shiftlog.model.recording import ACCEL, GYRO, Recording
-from shiftlog.signal.renewal import find_renewals
 
 GRID_S = 0.1
 SMOOTH_S = 0.5
@@ -36,13 +36,14 @@ def feel(recording: Recording, gyro: Recording | None = None) -> Felt | None:
     where it has no three-axis accelerometer."""
     if not recording.has(*ACCEL):
         return None
-    accel = np.stack([recording.column(name) for name in ACCEL], axis=1)
-    rows = np.flatnonzero(np.all(np.isfinite(accel), axis=1))
-    if rows.size < 20 or np.ptp(recording.time_s[rows]) < 5.0:
+    time, accel = held_rows(recording, ACCEL)
+    if time.size < 20 or np.ptp(time) < 5.0:
         return None
-    bins, count, start = _bins(recording.time_s[rows])
-    mean, held = _means(accel[rows], bins, count)
-    square, _ = _means(np.square(accel[rows]), bins, count)
+    start = float(time[0])
+    bins = _bins(time, start)
+    count = int(bins[-1]) + 1
+    mean, held = _means(accel, bins, count)
+    square, _ = _means(np.square(accel), bins, count)
     shake = np.sqrt(np.maximum(square - np.square(mean), 0).sum(axis=1))
     rate = None if gyro is None else _rate(gyro, start, count)
     return Felt(
@@ -54,15 +55,17 @@ def speed_on(grid_s: np.ndarray, recording: Recording) -> tuple[np.ndarray, np.n
     """Vehicle speed of a recording at grid times, smoothed [m/s], and where it is known; None where it has none."""
     if not recording.has("vehicle_speed"):
         return None
-    values = recording.column("vehicle_speed")
-    renewed = find_renewals(values)
-    rows = np.flatnonzero(np.isfinite(values)) if renewed is None else renewed
-    if rows.size < 10:
+    time, speed = new_rows(recording, ("vehicle_speed",))
+    if time.size < 10:
         return None
-    time = recording.time_s[rows]
-    after = np.clip(np.searchsorted(time, grid_s), 1, time.size - 1)
-    known = (grid_s >= time[0]) & (grid_s <= time[-1]) & (time[after] - time[after - 1] < LONGEST_STEP_S)
-    return smooth(np.interp(grid_s, time, values[rows])), known
+    return smooth(np.interp(grid_s, time, speed[:, 0])), between_samples(grid_s, time)
+
+
+def between_samples(grid_s: np.ndarray, time_s: np.ndarray) -> np.ndarray:
+    """Which grid times (m,) lie between samples that follow one another soon enough to draw a line, bool."""
+    after = np.clip(np.searchsorted(time_s, grid_s), 1, time_s.size - 1)
+    near = time_s[after] - time_s[after - 1] < LONGEST_STEP_S
+    return (grid_s >= time_s[0]) & (grid_s <= time_s[-1]) & near
 
 
 def smooth(values: np.ndarray) -> np.ndarray:
@@ -78,20 +81,17 @@ def slope(values: np.ndarray) -> np.ndarray:
 def _rate(recording: Recording, start: float, count: int) -> np.ndarray | None:
     if not recording.has(*GYRO):
         return None
-    gyro = np.stack([recording.column(name) for name in GYRO], axis=1)
-    rows = np.flatnonzero(np.all(np.isfinite(gyro), axis=1))
-    if rows.size < 20:
+    time, gyro = held_rows(recording, GYRO)
+    if time.size < 20:
         return None
-    bins = ((recording.time_s[rows] - start) / GRID_S).astype(int)
+    bins = _bins(time, start)
     inside = (bins >= 0) & (bins < count)
-    mean, _ = _means(gyro[rows[inside]], bins[inside], count)
+    mean, _ = _means(gyro[inside], bins[inside], count)
     return smooth(mean)
 
 
-def _bins(time_s: np.ndarray) -> tuple[np.ndarray, int, float]:
-    start = float(time_s[0])
-    bins = ((time_s - start) / GRID_S).astype(int)
-    return bins, int(bins[-1]) + 1, start
+def _bins(time_s: np.ndarray, start_s: float) -> np.ndarray:
+    return ((time_s - start_s) / GRID_S).astype(int)
 
 
 def _means(values: np.ndarray, bins: np.ndarray, count: int) -> tuple[np.ndarray, np.ndarray]:

@@ -4,9 +4,10 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from shiftlog.align.traces import as_trace, at_limits, held_rows, in_vehicle_axes
 from shiftlog.errors import CannotMeasure
 from shiftlog.model.drive import Placed
-from shiftlog.model.recording import ACCEL, GYRO, Recording
+from shiftlog.model.recording import ACCEL, BODY_PLACES, GYRO, Recording
 from shiftlog.model.trace import Trace
 from shiftlog.signal.clock_ticks import find_spans, measure_ticks
 from shiftlog.signal.gyro_lag import fit_gyro_lag
@@ -14,7 +15,6 @@ from shiftlog.signal.motion_blocks import Sensed, cut_blocks, fit_fixed_turn
 from shiftlog.signal.relative_attitude import RelativeAttitude, smooth_relative
 from shiftlog.signal.rotate import rotate
 
-BODY_PLACES = ("body", "tower", "gearbox", "engine")
 # Gravity needs seconds to tell where the lever lay after a hole; shorter stretches show nothing of use.
 SHORTEST_S = 2.0
 # Over so long a hole of the body's sensor the lever's own gyro carries on: a car pitches by a degree meanwhile.
@@ -68,7 +68,7 @@ def trace_lever_angles(placed: tuple[Placed, ...]) -> LeverAngles | None:
     along_axes = bool(_axes_known(body) and np.rad2deg(smoothed.twist_u) < SIDES_KNOWN_DEG)
     angles = np.rad2deg(_angles(smoothed, along_axes=along_axes))
     return LeverAngles(
-        trace=_trace(smoothed.time_s, angles, lever.recording), body=body.recording.name,
+        trace=as_trace(lever.recording, smoothed.time_s, angles), body=body.recording.name,
         u_deg=_uncertainty_deg(smoothed, outer, body, apart_s), grows=GROWS if along_axes else (None, None),
     )  # fmt: skip
 
@@ -119,27 +119,12 @@ def _axes_known(body: Placed) -> bool:
 
 
 def _sense(recording: Recording) -> Sensed:
-    gyro_s, rates = _held(recording, GYRO)
-    accel_s, force = _held(recording, ACCEL)
+    gyro_s, rates = held_rows(recording, GYRO)
+    accel_s, force = held_rows(recording, ACCEL)
     if gyro_s.size < 2 or accel_s.size < 2:
         raise CannotMeasure(f"{recording.name}: accelerometer or gyro holds no values; check its wiring")
-    return Sensed(
-        gyro_s=gyro_s, rates=rates, accel_s=accel_s, force=force, clipped=_clipped(recording, rates),
-    )  # fmt: skip
-
-
-def _held(recording: Recording, names: tuple[str, ...]) -> tuple[np.ndarray, np.ndarray]:
-    """Times and values of the rows in which all three axes hold a value."""
-    values = np.stack([recording.column(name) for name in names], axis=1)
-    rows = np.all(np.isfinite(values), axis=1)
-    return recording.time_s[rows], values[rows]
-
-
-def _clipped(recording: Recording, rates: np.ndarray) -> np.ndarray:
-    """Which samples (n,) lie at a limit of the gyro."""
-    limits = [recording.channel(name).limits or (-np.inf, np.inf) for name in GYRO]
-    low, high = np.array(limits).T
-    return np.any((rates <= low) | (rates >= high), axis=1)
+    clipped = at_limits(recording, GYRO, rates)
+    return Sensed(gyro_s=gyro_s, rates=rates, accel_s=accel_s, force=force, clipped=clipped)
 
 
 def _in_body_axes(body: Placed) -> Sensed:
@@ -147,19 +132,8 @@ def _in_body_axes(body: Placed) -> Sensed:
     sensed = _sense(body.recording)
     if body.mounting.rotation is None:
         return sensed
-    stretches = [(-np.inf, body.mounting.rotation), *body.mounting.later]
-    return Sensed(
-        gyro_s=sensed.gyro_s, rates=_turned(sensed.gyro_s, sensed.rates, stretches), accel_s=sensed.accel_s,
-        force=_turned(sensed.accel_s, sensed.force, stretches), clipped=sensed.clipped,
-    )  # fmt: skip
-
-
-def _turned(time_s: np.ndarray, values: np.ndarray, stretches: list[tuple[float, np.ndarray]]) -> np.ndarray:
-    turned = np.empty_like(values)
-    for from_s, rotation in stretches:
-        since = time_s >= from_s
-        turned[since] = rotate(values[since], rotation)
-    return turned
+    rates = in_vehicle_axes(sensed.gyro_s, sensed.rates, body.mounting)
+    return replace(sensed, rates=rates, force=in_vehicle_axes(sensed.accel_s, sensed.force, body.mounting))
 
 
 def _shared_spans(lever: Recording, inner: Sensed, outer: Sensed, body: Placed) -> tuple[tuple[float, float], ...]:
@@ -202,11 +176,3 @@ def _uncertainty_deg(smoothed: RelativeAttitude, outer: Sensed, body: Placed, ap
     clocks = apart_s * float(np.sqrt(np.mean(np.sum(leaning**2, axis=1)) / 2))
     slipped = SLIP_U_DEG if body.mounting.slipped_at_s is not None or body.mounting.later else 0.0
     return float(np.hypot(np.rad2deg(np.hypot(smoothed.tilt_u, clocks)), slipped))
-
-
-def _trace(time_s: np.ndarray, angles: np.ndarray, lever: Recording) -> Trace:
-    ticks = measure_ticks(time_s)
-    return Trace(
-        time_s=time_s, values=angles, spans=find_spans(time_s, ticks.gap_after), rate_hz=ticks.rate_hz,
-        recording=lever.name, place=lever.place,
-    )  # fmt: skip

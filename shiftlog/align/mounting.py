@@ -16,6 +16,9 @@ from shiftlog.signal.rotate import nearest_rotation
 _TOLERANCE = 1e-2
 """What typing two or three decimals costs; more than that is no rotation."""
 
+_LEAST_LAG_U_S = 0.3
+"""A lag less certain than this helps nobody: receivers are late by 0.2 to 1.2 s (common practice, no source)."""
+
 
 def declared_mountings(recordings: tuple[Recording, ...]) -> dict[str, Mounting]:
     """The mounting of each recording by name. ProfileError names every matrix that is no rotation, in one line."""
@@ -41,10 +44,6 @@ def _mounting(recording: Recording) -> Mounting:
         why = "drive.toml does not say how the sensor lies in the car" if moves else "it has no motion sensor"
         return Mounting(rotation=None, how="unknown", why=why)
     return Mounting(rotation=nearest_rotation(recording.mounting), how="declared", confidence=1.0)
-
-
-LEAST_LAG_U_S = 0.3
-"""A lag less certain than this helps nobody: receivers are late by 0.2 to 1.2 s (common practice, no source)."""
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -115,7 +114,7 @@ def _find(placed: Placed, felt: Felt | None, all_placed: Sequence[Placed], decla
 
 def _found(fit: Fit) -> Found:
     """With the lag of speed, where it is known well enough to be of use."""
-    if fit.lag is None or fit.lag.u_s > LEAST_LAG_U_S:
+    if fit.lag is None or fit.lag.u_s > _LEAST_LAG_U_S:
         return Found(mounting=fit.mounting)
     return Found(mounting=fit.mounting, by_speed_of=fit.speed, lag_s=fit.lag.lag_s, lag_u_s=fit.lag.u_s)
 

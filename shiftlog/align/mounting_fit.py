@@ -10,11 +10,11 @@ from shiftlog.align.course import Course, is_mirrored
 from shiftlog.align.felt import GRID_S, Felt
 from shiftlog.align.slip import Make, find_slip, find_tilt
 from shiftlog.align.stops import CEILING, HOW, fit_stops, is_still
+from shiftlog.align.traces import in_vehicle_axes
 from shiftlog.align.witnesses import BLOCK_S, witness_bends, witness_other, witness_speed
 from shiftlog.model.drive import Mounting
 from shiftlog.signal.force_lag import ForceLag, find_force_lag
 from shiftlog.signal.gravity import normal_gravity
-from shiftlog.signal.rotate import rotate
 
 LAGS_S = np.arange(-0.6, 2.01, GRID_S)
 """A receiver may be late by a second and more; a clock that was matched by other signals may err to either side."""
@@ -102,7 +102,7 @@ def fit_lag(felt: Felt, speeds: list[Speed]) -> Fit | None:
 
 def fit_by_other(felt: Felt, other: Felt, mounting: Mounting, name: str) -> Mounting | None:
     """By another sensor of the same car whose mounting is known: both felt the same. None where that tells nothing."""
-    force = _in_vehicle(other, mounting)
+    force = in_vehicle_axes(other.time_s, other.force, mounting)
     on_grid = np.stack([np.interp(felt.time_s, other.time_s, column) for column in force.T], axis=1)
     there = np.interp(felt.time_s, other.time_s, other.held.astype(float), left=0.0, right=0.0) > 0.99
     return _told(felt, lambda span: witness_other(felt, on_grid, name, mounting, span & there))
@@ -150,14 +150,6 @@ def _with_weight(felt: Felt, mounting: Mounting) -> Mounting:
         return mounting
     why = f"standing still it reads {reads:.2f} m/s² where gravity is 9.78 to 9.83; check its unit and scale"
     return replace(mounting, why=why if mounting.why is None else f"{mounting.why}; {why}")
-
-
-def _in_vehicle(other: Felt, mounting: Mounting) -> np.ndarray:
-    force = rotate(other.force, mounting.rotation)
-    for from_s, rotation in mounting.later:
-        after = other.time_s >= from_s
-        force[after] = rotate(other.force[after], rotation)
-    return force
 
 
 def _unknown(felt: Felt, speeds: list[Speed]) -> Mounting:

@@ -8,6 +8,7 @@ from shiftlog.align.overlap import find_apart
 from shiftlog.align.signals import build_signals
 from shiftlog.errors import DriveError
 from shiftlog.model.drive import Drive, DriveLogs, Latency, Mounting, Placed
+from shiftlog.model.recording import LEVER
 
 
 def place_recordings(logs: DriveLogs) -> Drive:
@@ -72,7 +73,7 @@ def _half_levers(placed: tuple[Placed, ...]) -> list[str]:
     """A line for each log that holds one axis of a lever: both are needed, on one time axis."""
     lines = []
     for item in placed:
-        for axis, other in (("select", "engage"), ("engage", "select")):
+        for axis, other in (LEVER, LEVER[::-1]):
             if item.recording.has(axis) and not item.recording.has(other):
                 lines.append(
                     f"{item.recording.file}: has {axis} and no {other}: lever figures need both in one log; log or map "

@@ -4,6 +4,7 @@ from collections.abc import Callable
 from dataclasses import replace
 
 import numpy as np
+from scipy.spatial.transform import Rotation
 
 from shiftlog.align.axis_fit import AxisFit, Witness, as_mounting, fit_axes
 from shiftlog.align.felt import GRID_S, Felt
@@ -69,10 +70,7 @@ def _scan(witness: Witness) -> tuple[int | None, float]:
 
 def _relative(before: AxisFit, after: AxisFit) -> np.ndarray:
     """Turn of the sensor between two fits as a rotation vector (3,) in vehicle axes [rad]."""
-    turn = before.turn.rotation @ after.turn.rotation.T
-    angle = np.arccos(np.clip((np.trace(turn) - 1) / 2, -1, 1))
-    way = np.array([turn[2, 1] - turn[1, 2], turn[0, 2] - turn[2, 0], turn[1, 0] - turn[0, 1]])
-    return way * (0.5 if angle < 1e-6 else angle / (2 * max(np.sin(angle), 1e-6)))
+    return Rotation.from_matrix(before.turn.rotation @ after.turn.rotation.T).as_rotvec()
 
 
 def _turned_deg(before: AxisFit, after: AxisFit) -> float:

@@ -99,14 +99,13 @@ def witness_other(felt: Felt, force: np.ndarray, name: str, own: Mounting, span:
 
     own : its own mounting; span (m,) : where both felt something
     """
-    used = span
-    moving = force[used] - force[used].mean(axis=0) if used.any() else force[used]
-    if used.sum() * GRID_S < LEAST_BLOCKS * BLOCK_S or _rms(moving[:, 0]) < LEAST_GAIN_MPS2:
+    moving = force[span] - force[span].mean(axis=0) if span.any() else force[span]
+    if span.sum() * GRID_S < LEAST_BLOCKS * BLOCK_S or _rms(moving[:, 0]) < LEAST_GAIN_MPS2:
         return None
     doubt = np.full((3, 3), np.hypot(own.uncertainty_deg or 0.0, 0.3))
     doubt[2] = np.hypot(doubt[2], BIAS_DEG)
     return _witness(
-        felt, list(force.T), used, (0, 1 if _rms(moving[:, 1]) > LEAST_GAIN_MPS2 else None, 2), doubt,
+        felt, list(force.T), span, (0, 1 if _rms(moving[:, 1]) > LEAST_GAIN_MPS2 else None, 2), doubt,
         how=f"by {name}", most=own.confidence or MOST_CONFIDENCE,
     )  # fmt: skip
 
@@ -150,10 +149,11 @@ def _witness(
     most: float = MOST_CONFIDENCE,
 ) -> Witness:
     block = (np.arange(used.size) * GRID_S / BLOCK_S).astype(int)
-    moments = gather_moments(felt.force[used], np.column_stack(causes)[used], block[used])
+    pulled = np.column_stack(causes)
+    moments = gather_moments(felt.force[used], pulled[used], block[used])
     penalty = np.zeros(len(causes)) if penalty is None else penalty
     return Witness(
-        causes=np.column_stack(causes), used=used, moments=moments, rows=rows, how=how, block_s=BLOCK_S,
+        causes=pulled, used=used, moments=moments, rows=rows, how=how, block_s=BLOCK_S,
         penalty=penalty, doubt_deg=doubt_deg, scaled=scaled, most=most,
     )  # fmt: skip
 

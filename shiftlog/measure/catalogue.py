@@ -157,7 +157,8 @@ _ALL = (
     ),
     Measure(
         key="grind", label="Grind", unit="", of="shift", source=DEFINITION, better="lower", needs=_CLASH,
-        definition="whether teeth clashed while their speeds still differed", plausible=(0.0, 1.0),
+        definition="whether teeth clashed while their speeds still differed; at most 1 in 100 shifts without a clash "
+        "is taken for one", plausible=(0.0, 1.0),
     ),
     Measure(
         key="grind_level_db", label="Grind level", unit="dB", of="shift", source=DEFINITION, better="lower",

@@ -5,18 +5,24 @@ from dataclasses import dataclass
 import numpy as np
 from scipy import signal
 
+from shiftlog.measure.input_shaft import last_closed_s, let_free_rpm, pulled_rpm
 from shiftlog.measure.scene import Scene
-from shiftlog.measure.speeds import value_at
 from shiftlog.model.car import NEUTRAL, Car
 from shiftlog.model.shift import Shift
 
 LEAST_RPM = 40.0
 """Teeth that pass slower than this fall into one another."""
-NEAR_SHARE, NEAR_HZ = 0.06, 40.0
+NEAR_SHARE, NEAR_HZ = 0.06, 50.0
 """Energy is near a track within this share of its frequency, but 20 ms tell no two tones closer than this apart."""
 SEGMENT_S = 0.020
-STARTS, FALLS = 24, 12
+STARTS, FALLS = 32, 20
 """Tracks tried: so many first frequencies, and so many falls from each."""
+
+
+COASTS_RPMPS = 1500.0
+"""So much a free input shaft loses in a second at the most: cold oil (common practice, no source)."""
+USUAL_TEETH = 36
+"""Of a dog ring where the profile does not tell; only for what a recorder could not have heard."""
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -25,10 +31,13 @@ class ClashRange:
 
     from_hz : the tone at the first touch at the most [Hz]; it falls from there as the cone pulls the shafts together,
     or begins lower, as the input shaft has coasted before; teeth : of the dog ring
+    coasts_hz : how much higher than that it can lie where coasting takes the shaft away from what the gear will pull it
+    to, as in a shift down
     """
 
     from_hz: float
     teeth: int
+    coasts_hz: float = 0.0
 
 
 def find_clash_range(shift: Shift, scene: Scene) -> ClashRange | str:
@@ -36,17 +45,36 @@ def find_clash_range(shift: Shift, scene: Scene) -> ClashRange | str:
     gear, car = shift.to_gear, scene.car
     if gear is None or gear == NEUTRAL or gear not in car.dog_teeth:
         return f"the dog teeth of gear {gear} are not in car.toml: add dog_teeth"
+    return _range(shift, scene, teeth=car.dog_teeth[gear])
+
+
+def find_unheard_hz(shift: Shift, scene: Scene, *, top_hz: float) -> float | None:
+    """The highest clash frequency where it lies above what a recorder hears, else None; None where it is not known.
+
+    Where the profile does not tell the teeth, usual ones are taken.
+    """
+    if shift.to_gear in (None, NEUTRAL):
+        return None
+    allowed = _range(shift, scene, teeth=scene.car.dog_teeth.get(shift.to_gear, USUAL_TEETH))
+    return None if isinstance(allowed, str) or allowed.from_hz <= top_hz else allowed.from_hz
+
+
+def _range(shift: Shift, scene: Scene, *, teeth: int) -> ClashRange | str:
+    gear, car = shift.to_gear, scene.car
     if gear not in car.ratios:
         return f"the ratio of gear {gear} is not in car.toml: add ratios"
-    engine, speed = scene.signals.engine_speed, scene.signals.vehicle_speed
-    n = value_at(engine, shift.start_s) if engine is not None else None
-    v = 0.0 if shift.standing else value_at(speed, shift.end_s or shift.start_s) if speed is not None else None
-    if n is None or v is None or (gear not in scene.rpm_per_mps and v):
+    turning, pulled = let_free_rpm(shift, scene), pulled_rpm(shift, scene)
+    if turning is None or pulled is None:
         return "engine speed, vehicle speed or the ratio was not known here"
-    teeth = car.dog_teeth[gear]
-    return ClashRange(
-        from_hz=teeth * abs(hub_rpm(car, gear, n, v * scene.rpm_per_mps.get(gear, 0.0))) / 60, teeth=teeth
-    )
+    until_s = shift.end_s if shift.end_s is not None else shift.start_s
+    lost = COASTS_RPMPS * max(until_s - last_closed_s(shift, scene), 0.0) if turning < pulled else 0.0
+    hz = [tooth_hz(teeth, hub_rpm(car, gear, rpm, pulled)) for rpm in (turning, max(turning - lost, 0.0))]
+    return ClashRange(from_hz=hz[0], teeth=teeth, coasts_hz=hz[1] - hz[0])
+
+
+def tooth_hz(teeth: int, rpm: float) -> float:
+    """How often teeth pass, z · |n| / 60 [Hz]; with the speed difference of two dog rings, how often they clash."""
+    return teeth * abs(rpm) / 60
 
 
 def hub_rpm(car: Car, gear: str, input_rpm: float, pulled_rpm: float) -> float:
@@ -63,7 +91,8 @@ def hub_rpm(car: Car, gear: str, input_rpm: float, pulled_rpm: float) -> float:
 def match_clash(values: np.ndarray, rate_hz: float, allowed: ClashRange, *, low_hz: float, top_hz: float) -> float:
     """Share of a burst's energy that lies near the best falling track within what the speeds allow, with its double.
 
-    values : (n, k) band-passed acceleration over the burst; 0 where nothing that is allowed can be heard.
+    values : (n, k) band-passed acceleration over the burst; 0 where nothing that is allowed can be heard. Noise that
+    fills the band has about a half near its best track by chance at 1,600 Hz.
     """
     count = min(max(round(SEGMENT_S * rate_hz), 8), values.shape[0])
     frequency_hz, _, parts = signal.spectrogram(
@@ -72,8 +101,9 @@ def match_clash(values: np.ndarray, rate_hz: float, allowed: ClashRange, *, low_
     power = np.moveaxis(parts, -1, 0).sum(axis=-1) if parts.ndim == 3 else parts.T
     power = power * ((frequency_hz >= low_hz) & (frequency_hz <= top_hz))
     whole = float(power.sum())
-    starts = np.linspace(min(low_hz, allowed.from_hz), min(allowed.from_hz * 1.03, top_hz), STARTS)
-    if whole <= 0 or allowed.from_hz < low_hz:
+    highest_hz = 1.03 * (allowed.from_hz + allowed.coasts_hz)
+    starts = np.linspace(min(low_hz, highest_hz), min(highest_hz, top_hz), STARTS)
+    if whole <= 0 or highest_hz < low_hz:
         return 0.0
     along = np.linspace(0, 1, power.shape[0])[:, None]
     shares = [

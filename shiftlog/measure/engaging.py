@@ -10,6 +10,7 @@ from shiftlog.signal.crossing import find_runs
 
 TOUCH_DEPTH = 0.2
 NEUTRAL_DEPTH = 0.1
+IN_GEAR_DEPTH = 0.9
 BEFORE_END_S = 0.010
 """The blow of the dogs begins here."""
 SHORTEST_S = 0.015
@@ -30,13 +31,14 @@ def find_engaging(shift: Shift, scene: Scene, *, apart_s: float) -> tuple[float,
         return "no gear was tried"
     path = scene.path
     pushes = _pushes(path, *_journey(shift, scene), from_gear=shift.from_gear)
-    if shift.outcome == "missed" and shift.end_s is not None:
+    if pushes and shift.outcome == "missed" and _back_in_gear(path, shift, pushes[-1]):
         pushes = pushes[:-1]
+    pushes = _after_the_last_gear_passed(path, pushes)
     if not pushes:
         return "the lever log does not show the push into gear"
-    start_s = float(path.time_s[pushes[0][0]])
+    start_s = _crossing_s(path, pushes[0][0])
     given_up = shift.outcome == "missed" or shift.end_s is None
-    end_s = float(path.time_s[pushes[-1][1] - 1]) if given_up else shift.end_s - BEFORE_END_S
+    end_s = _crossing_s(path, pushes[-1][1]) if given_up else shift.end_s - BEFORE_END_S
     start_s, end_s = start_s - 2 * apart_s, end_s - 2 * apart_s
     if end_s - start_s < SHORTEST_S:
         return "the gear went in within a few milliseconds of being touched: too short for a grind to be heard"
@@ -54,8 +56,33 @@ def _journey(shift: Shift, scene: Scene) -> tuple[int, int]:
 
 
 def _pushes(path: LeverPath, first: int, last: int, *, from_gear: str | None) -> list[tuple[int, int]]:
-    """Stretches beyond the touch once the lever had been on the neutral line, index ranges."""
+    """Stretches beyond the touch once the lever had been on the neutral line, index ranges.
+
+    A hand that is quicker than the log may leave no sample there; then the least depth stands for it.
+    """
     depth = path.depth[first:last]
-    home = np.flatnonzero(depth < NEUTRAL_DEPTH) if from_gear != NEUTRAL else np.zeros(1)
-    begin = int(home[0]) if home.size else 0
+    home = np.flatnonzero(depth < NEUTRAL_DEPTH)
+    begin = 0 if from_gear == NEUTRAL else int(home[0]) if home.size else int(np.argmin(depth))
     return [(first + begin + int(a), first + begin + int(b)) for a, b in find_runs(depth[begin:] >= TOUCH_DEPTH)]
+
+
+def _back_in_gear(path: LeverPath, shift: Shift, push: tuple[int, int]) -> bool:
+    """Whether the last push of a refused shift is the one back into the gear left, and not the refused one."""
+    return shift.end_s is not None and path.index(shift.end_s) <= push[1] and path.depth[push[1] - 1] > TOUCH_DEPTH * 2
+
+
+def _after_the_last_gear_passed(path: LeverPath, pushes: list[tuple[int, int]]) -> list[tuple[int, int]]:
+    """Pushes into the gear that was meant: rowing through others knocks as each of them goes in."""
+    passed = [k for k, (a, b) in enumerate(pushes[:-1]) if path.depth[a:b].max() >= IN_GEAR_DEPTH]
+    return pushes[passed[-1] + 1 :] if passed else pushes
+
+
+def _crossing_s(path: LeverPath, index: int) -> float:
+    """When the lever crossed the touch just before a sample [s]."""
+    last = path.time_s.size - 1
+    if index == 0 or index > last:
+        return float(path.time_s[min(index, last)])
+    before, after = path.depth[index - 1], path.depth[index]
+    share = (TOUCH_DEPTH - before) / (after - before) if after != before else 1.0
+    share = float(np.clip(share, 0.0, 1.0))
+    return float(path.time_s[index - 1] + share * (path.time_s[index] - path.time_s[index - 1]))

@@ -81,9 +81,14 @@ def _at(trace: Trace, time_s: np.ndarray) -> np.ndarray:
 
 
 def _engaged(time_s: np.ndarray, scene: Scene) -> np.ndarray:
-    """1 while a shift is under way from the gear left to the gear in, else 0, (m,)."""
+    """1 while a shift is under way from the gear left to the gear in, else 0, (m,).
+
+    Standing or out of neutral no gear was driven before, and nothing falls silent.
+    """
     under_way = np.zeros(time_s.size)
     for shift in scene.shifts:
+        if shift.standing or shift.from_gear == NEUTRAL:
+            continue
         first_s = shift.out_s if shift.out_s is not None else shift.start_s
         last_s = shift.end_s if shift.end_s is not None else first_s + 0.5
         under_way[slice(*np.searchsorted(time_s, (first_s, last_s)))] = 1.0

@@ -11,9 +11,9 @@ from shiftlog.model.reading import Reading, measured, unmeasured
 from shiftlog.model.recording import Calibration
 from shiftlog.model.shift import Shift
 from shiftlog.model.trace import Trace
-from shiftlog.signal.felt import running_rms, vibration_dose
+from shiftlog.signal.felt import RUNNING_S, running_rms, vibration_dose
 from shiftlog.signal.resample import resample_smoothly
-from shiftlog.signal.weighting import HIGH_HZ, LOW_HZ, weigh
+from shiftlog.signal.weighting import HIGH_HZ, LOW_HZ, respond, weigh
 
 KEYS = ("vdv_mps175", "mtvv_mps2", "band_low_hz", "band_high_hz")
 AXES = ("Wd", "Wd", "Wk")
@@ -30,7 +30,7 @@ NO_BODY = "no accelerometer at the body whose mounting is known"
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class _Weighted:
-    """One stretch of data, weighted. values : (n, 3) from start_s on, evenly [m/s²]; top_hz : what was weighed ends."""
+    """One stretch of data, weighted. values : (n, 3) from start_s on, evenly [m/s²]."""
 
     start_s: float
     end_s: float
@@ -58,7 +58,7 @@ def prepare_felt_dose(scene: Scene) -> Callable[[Shift], tuple[Reading, ...]]:
         cut = _cut(shift, scene, body, stretches)
         if isinstance(cut, str):
             return tuple(unmeasured(key, cut) for key in KEYS)
-        return (*_figures(cut, body.rate_hz, gain, noise), *band)
+        return (*_figures(cut, body.rate_hz, gain, noise, top_hz), *band)
 
     return measure
 
@@ -104,13 +104,24 @@ def _noise(stretches: list[_Weighted]) -> float:
     return float(min(quietest, default=0.0)) / np.sqrt(3)
 
 
-def _figures(cut: np.ndarray, rate_hz: float, gain: float, noise: float) -> tuple[Reading, Reading]:
+def _density(noise: float, top_hz: float) -> float:
+    """Two-sided density of white sensor noise of this weighted r.m.s., where the weightings are near 1 [m²/s⁴/Hz]."""
+    grid = np.linspace(0.0, top_hz, 2000)
+    width = np.mean([np.trapezoid(np.abs(respond(name, grid)) ** 2, grid) for name in AXES])
+    return float(noise**2 / (2 * width))
+
+
+def _figures(cut: np.ndarray, rate_hz: float, gain: float, noise: float, top_hz: float) -> tuple[Reading, Reading]:
     """Dose and peak. Noise n beside acceleration a adds 6 n² ∫a² + 3 n⁴ T to ∫a⁴, and 3 n² to a peak's square; it may
-    be anything up to the greatest it can be, which is rectangular."""
+    be anything up to the greatest it can be, which is rectangular. It beats with a as well: of density S it moves ∫a⁴
+    by 4 √(S ∫a⁶) and a peak by √(S / 1 s), either way."""
     dose, peak = vibration_dose(cut, rate_hz), float(running_rms(cut, rate_hz).max())
     added = (6 * noise**2 * np.sum(cut**2) + 9 * noise**4 * len(cut)) / rate_hz
     doses, peaks = added / (4 * dose**3) if dose else 0.0, 3 * noise**2 / (2 * peak) if peak else 0.0
-    return (
-        measured(KEYS[0], dose, uncertainty=float(np.hypot(gain * dose, doses / np.sqrt(3))), least=0.0),
-        measured(KEYS[1], peak, uncertainty=float(np.hypot(gain * peak, peaks / np.sqrt(3))), least=0.0),
+    density = _density(noise, top_hz)
+    beats = np.sqrt(density * np.sum(cut**6) / rate_hz) / dose**3 if dose else 0.0
+    dose_u = float(np.sqrt((gain * dose) ** 2 + doses**2 / 3 + beats**2))
+    peak_u = float(np.sqrt((gain * peak) ** 2 + peaks**2 / 3 + density / RUNNING_S))
+    return measured(KEYS[0], dose, uncertainty=dose_u, least=0.0), measured(
+        KEYS[1], peak, uncertainty=peak_u, least=0.0
     )

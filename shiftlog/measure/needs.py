@@ -3,13 +3,10 @@
 import math
 from dataclasses import dataclass
 
-from shiftlog.model.recording import ACCEL, GYRO, LEVER
+from shiftlog.model.recording import ACCEL, BODY_PLACES, GYRO, LEVER
 
 SLOWEST_ENGINE_S = 0.25
 """A shift is over in 0.3 to 1 s: an engine speed that is new less often gives no duration and no over-rev."""
-
-BODY_PLACES = ("body", "tower", "gearbox", "engine")
-"""Where a motion sensor goes along with the car and not with the lever."""
 
 SENSOR_WORDS = ((ACCEL, "accelerometer"), (GYRO, "gyro"), (LEVER, "lever sensor"))
 """What to call channels that come together."""

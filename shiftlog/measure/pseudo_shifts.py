@@ -10,11 +10,12 @@ from shiftlog.signal.loudness import HOP_S, lasting_levels
 
 FALSE_ALARMS = 0.01
 """Of windows as long as a push into gear, in which nothing is engaged, at the most so many may pass for a grind."""
-TARGET = 0.003
+TARGET = 0.005
 """The bar is set for less: of what is louder while gears go in than between them (a hand, a blow) nothing is learnt."""
-LASTS = (4, 8, 16)
-"""A clash lasts: windows of 10 ms, 5 ms apart, so many side by side, that is for 25, 45 or 85 ms."""
-LEAST_DB = 4.5
+LASTS, OUTLASTS = (4, 8, 16, 32), 32
+"""A clash lasts: windows of 10 ms, 5 ms apart, so many side by side, that is for 25, 45, 85 or 165 ms; what goes on for
+the last of them outlasts any blow, and need not be struck anew all the time."""
+LEAST_DB = 4.0
 """However quiet the drive, less than this that lasts is no clash: expectations are off by 1 or 2 dB."""
 EVERY_S, CALM_S, MOST = 0.2, 0.5, 600
 LEAST, LEAST_STRUCK = 20, 12
@@ -35,11 +36,12 @@ class Standing:
     """How a push stands out among stretches of its own length and speed.
 
     found : more than the bar of windows like it; alike : more than the bar of calm ones, so that only a blow from the
-    road speaks against it
+    road speaks against it; doubtful : more than nine in ten of them
     """
 
     found: bool
     alike: bool
+    doubtful: bool
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -57,8 +59,11 @@ class PseudoShifts:
     levels: tuple[np.ndarray, ...]
     bare: tuple[np.ndarray, ...]
 
-    def stand(self, push: slice, speed_mps: float | None) -> Standing | None:
-        """How a push (a range of windows) stands out; None where too little is quiet to tell."""
+    def stand(self, push: slice, speed_mps: float | None, *, off_db: float = 0.0) -> Standing | None:
+        """How a push (a range of windows) stands out; None where too little is quiet to tell.
+
+        off_db : by how much what is usual is too low for this push, as the moment before it shows
+        """
         count = max(push.stop - push.start, LASTS[0])
         firsts = self.firsts[self.room >= count]
         struck = self._thuds(firsts, count) > STRUCK_DB
@@ -66,14 +71,18 @@ class PseudoShifts:
         if calm.size < LEAST:
             return None
         own = np.array([push.start])
-        heard = _rare(self.levels, own, calm, count)
+        loud = float(_highest(self.levels[0], own, count - LASTS[0] + 1)[0]) - off_db >= LEAST_DB
+        over = _stands_over(self.levels, own, calm, count, off_db=off_db)
+        heard = loud and over > 1
         if float(self._thuds(own, count)[0]) <= STRUCK_DB:
-            return Standing(found=heard, alike=heard)
+            return Standing(found=heard, alike=heard, doubtful=over > 0)
         like = firsts[struck]
         if like.size < LEAST_STRUCK:
-            return Standing(found=_rare(self.bare, own, calm, count), alike=heard)
-        found = _rare(self.levels, own, like, count, more_db=self._harder(own, like, count))
-        return Standing(found=found and heard, alike=heard)
+            bare = loud and _stands_over(self.bare, own, calm, count, off_db=off_db) > 1
+            return Standing(found=bare, alike=heard, doubtful=over > 0)
+        harder_db = self._harder(own, like, count)
+        found = _stands_over(self.levels, own, like, count, off_db=off_db, more_db=harder_db) > 1
+        return Standing(found=found and heard, alike=heard, doubtful=over > 0)
 
     def _thuds(self, firsts: np.ndarray, count: int) -> np.ndarray:
         """The greatest blow in each window and just before it, (w,) [dB]."""
@@ -111,27 +120,50 @@ def cut_pseudo_shifts(usual: Usual, scene: Scene) -> PseudoShifts:
     return PseudoShifts(
         usual=usual, firsts=firsts, room=room,
         speed_mps=None if speed is None else np.interp(sound.time_s[firsts], speed.time_s, speed.values),
-        levels=tuple(lasting_levels(usual.stands_db, count) for count in LASTS),
+        levels=tuple(
+            lasting_levels(usual.stands_db if count < OUTLASTS else usual.heard_db, count) for count in LASTS
+        ),
         bare=tuple(lasting_levels(usual.bare_db, count) for count in LASTS),
     )  # fmt: skip
 
 
-def _rare(
-    levels: tuple[np.ndarray, ...], own: np.ndarray, others: np.ndarray, count: int, *, more_db: np.ndarray | float = 0.0
-) -> bool:
-    """Whether what lasts in a push stands above all but ``TARGET`` of other windows; more_db : added to each of those."""
+def _stands_over(
+    levels: tuple[np.ndarray, ...],
+    own: np.ndarray,
+    others: np.ndarray,
+    count: int,
+    *,
+    off_db: float,
+    more_db: np.ndarray | float = 0.0,
+) -> float:
+    """How far what lasts in a push stands over nine in ten of other windows (0) on the way to their bar (1).
+
+    more_db : added to each of the others
+    """
     heights, theirs = [], []
     for lasts, level in zip(LASTS, levels, strict=True):
         if lasts > count:
             continue
         mine, other = (_highest(level, firsts, count - lasts + 1) for firsts in (own, others))
-        other = other + more_db
+        mine, other = mine - off_db, other + more_db
         from_db, spread_db = _tail(other)
-        heights.append((mine[0] - from_db) / spread_db if mine[0] >= LEAST_DB else -np.inf)
+        heights.append(float(mine[0] - from_db) / spread_db)
         theirs.append((other - from_db) / spread_db)
-    most = np.max(theirs, axis=0)
-    from_height, spread = _tail(most, least=0.0)
-    return bool(max(heights) > from_height + spread * np.log(TAIL / TARGET))
+    from_height, bar = _bar(np.max(theirs, axis=0))
+    return (max(heights) - from_height) / (bar - from_height)
+
+
+def _bar(heights: np.ndarray) -> tuple[float, float]:
+    """Where the loudest tenth begins, and what hardly any window exceeds.
+
+    By extrapolation of the tail to ``TARGET``; where a hundred windows are there, of which a further one is the loudest
+    once in a hundred times whatever their distribution, their loudest is enough.
+    """
+    from_height, spread = _tail(heights, least=1e-6)
+    bar = from_height + spread * np.log(TAIL / TARGET)
+    if heights.size >= 1 / FALSE_ALARMS - 1:
+        bar = min(bar, float(heights.max()))
+    return from_height, bar
 
 
 def _highest(level: np.ndarray, firsts: np.ndarray, count: int) -> np.ndarray:

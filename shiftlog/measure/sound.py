@@ -8,14 +8,16 @@ from scipy.ndimage import maximum_filter1d
 from shiftlog.model.trace import Trace
 from shiftlog.signal.filter import band_pass
 from shiftlog.signal.loudness import HOP_S, short_time_power
+from shiftlog.signal.onward_filter import band_pass_onward
 from shiftlog.signal.resample import resample_smoothly
 
 HIGH_SHARE = 0.4
 """Of the rate: up to here a recorder is trusted."""
 THUD_HZ = (20.0, 100.0)
 """Wheels and body answer a blow from the road here; clashing teeth hardly do."""
-PARTS = 5
-"""A casing answers clashing teeth in some of so many bands, and a road shakes most in the lowest."""
+PARTS = 3
+"""A casing answers clashing teeth in some of so many bands, and a road shakes most in the lowest; narrower ones would
+themselves ring for longer than a clash may last."""
 ORDER, PART_ORDER = 4, 2
 SHORTEST_S = 1.0
 RINGS_S = 0.03
@@ -27,7 +29,8 @@ class Sound:
     """Loudness on an even grid of ``HOP_S`` within each of ``spans``.
 
     time_s, power, thud : (m,) mean square from ``low_hz`` to ``top_hz``, and in the band of blows from the road
-    [m²/s⁴]; parts : (m, p) the same in bands side by side between ``low_hz`` and ``top_hz``; clipped : (m,) bool
+    [m²/s⁴]; parts : (m, p) the same in bands side by side between ``low_hz`` and ``top_hz``
+    clipped : (m,) bool; parts and thud are filtered onward only: no blow is heard before it falls
     """
 
     time_s: np.ndarray
@@ -71,10 +74,11 @@ def cut_even(accel: Trace, first_s: float, last_s: float) -> tuple[np.ndarray, n
 def _hear(accel: Trace, span: tuple[float, float], band_hz: tuple[float, float]) -> tuple[np.ndarray, ...]:
     time, even = cut_even(accel, *span)
     edges = np.geomspace(*band_hz, PARTS + 1)
-    bands = [(*band_hz, ORDER), (*THUD_HZ, ORDER), *((a, b, PART_ORDER) for a, b in zip(edges, edges[1:], strict=False))]
-    power, thud, *parts = (
-        short_time_power(band_pass(even, accel.rate_hz, low, high, order=order), accel.rate_hz)
-        for low, high, order in bands
+    bands = [THUD_HZ, *zip(edges[:-1], edges[1:], strict=True)]
+    power = short_time_power(band_pass(even, accel.rate_hz, *band_hz, order=ORDER), accel.rate_hz)
+    thud, *parts = (
+        short_time_power(band_pass_onward(even, accel.rate_hz, *band, order=PART_ORDER), accel.rate_hz)
+        for band in bands
     )
     centres = time[0] + np.arange(power.size) * HOP_S
     return centres, power, thud, np.stack(parts, axis=1), _clipped(accel, centres)

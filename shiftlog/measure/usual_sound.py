@@ -5,6 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from shiftlog.measure.expected_sound import expect_power, rough_road
+from shiftlog.measure.ringing import learn_ringing, struck_anew
 from shiftlog.measure.scene import Scene
 from shiftlog.measure.sound import Sound
 from shiftlog.signal.loudness import HOP_S
@@ -30,14 +31,16 @@ class Usual:
     """How each window of a sound stands to what is usual there.
 
     expected : (m,) power by itself [m/s²]²; quiet : (m,) bool, away from every shift
-    stands_db : (m,) how far it stands out, each part of the band over its own, and bare_db : the same without what a
-    blow from the road can explain; thud_db : (m,) how far the band of such blows stands out
+    heard_db : (m,) how far it stands out, each part of the band over its own; stands_db : the same or what is struck
+    anew, if less; bare_db : that without what a blow from the road can explain
+    thud_db : (m,) how far the band of such blows stands out
     wander_db : how far the median of a push's time lies from what is expected, one standard deviation
     """
 
     sound: Sound
     expected: np.ndarray
     quiet: np.ndarray
+    heard_db: np.ndarray
     stands_db: np.ndarray
     bare_db: np.ndarray
     thud_db: np.ndarray
@@ -47,16 +50,18 @@ class Usual:
 def learn_usual(sound: Sound, scene: Scene) -> Usual:
     """From all that was heard away from shifts."""
     quiet = _find_quiet(sound, scene)
-    parts = [expect_power(part, sound, quiet, scene, patches=True) for part in sound.parts.T]
+    by_itself = np.stack([expect_power(part, sound, quiet, scene, patches=True) for part in sound.parts.T])
+    kept = learn_ringing(sound, by_itself, scene)
     road = rough_road(sound)
     struck = np.maximum(sound.thud - road, 0.0)
-    bare = np.stack([p - _blow_share(p, e, struck, road, quiet) * struck for p, e in zip(sound.parts.T, parts)])
+    shares = [_blow_share(p, e, struck, road, quiet) for p, e in zip(sound.parts.T, by_itself, strict=True)]
+    bare = sound.parts.T - np.array(shares)[:, None] * struck
     expected = expect_power(sound.power, sound, quiet, scene)
-    by_itself = np.stack(parts)
     return Usual(
         sound=sound, expected=expected, quiet=quiet,
-        stands_db=_over_db(sound.parts.T, by_itself, sound.clipped),
-        bare_db=_over_db(np.maximum(bare, 1e-3 * sound.parts.T), by_itself, sound.clipped),
+        heard_db=np.where(sound.clipped, SILENT_DB, 10 * np.log10(_heard(sound.parts.T, by_itself))),
+        stands_db=_over_db(sound.parts.T, by_itself, kept, sound.clipped),
+        bare_db=_over_db(np.maximum(bare, 1e-3 * sound.parts.T), by_itself, kept, sound.clipped),
         thud_db=10 * np.log10(np.maximum(sound.thud, 1e-9) / np.maximum(road, 1e-9)),
         wander_db=_wander_db(sound, expected, quiet),
     )  # fmt: skip
@@ -72,10 +77,14 @@ def _find_quiet(sound: Sound, scene: Scene) -> np.ndarray:
     return quiet
 
 
-def _over_db(parts: np.ndarray, expected: np.ndarray, clipped: np.ndarray) -> np.ndarray:
-    """Mean over the parts of power over what is expected, (p, m) → (m,) [dB]."""
-    over = 10 * np.log10(np.maximum(np.mean(parts / np.maximum(expected, 1e-9), axis=0), 1e-3))
-    return np.where(clipped, SILENT_DB, over)
+def _over_db(parts: np.ndarray, expected: np.ndarray, kept: np.ndarray, clipped: np.ndarray) -> np.ndarray:
+    """Mean over the parts of power over what is expected, the lesser of as heard and as struck anew, (p, m) → (m,)."""
+    lesser = np.minimum(_heard(parts, expected), struck_anew(parts, expected, kept))
+    return np.where(clipped, SILENT_DB, 10 * np.log10(lesser))
+
+
+def _heard(parts: np.ndarray, expected: np.ndarray) -> np.ndarray:
+    return np.maximum(np.mean(parts / np.maximum(expected, 1e-9), axis=0), 1e-3)
 
 
 def _blow_share(

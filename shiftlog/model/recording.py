@@ -11,6 +11,8 @@ LEVER = ("select", "engage")
 """Channels that come together, one for each axis of one sensor."""
 
 PLACES = ("lever", "tower", "gearbox", "body", "engine", "pedal")
+BODY_PLACES = ("body", "tower", "gearbox", "engine")
+"""Where a motion sensor goes along with the car and not with the lever, the stiffest first."""
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)

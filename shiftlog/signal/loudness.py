@@ -20,8 +20,9 @@ def short_time_power(values: np.ndarray, rate_hz: float) -> np.ndarray:
 
 
 def lasting_levels(values: np.ndarray, count: int) -> np.ndarray:
-    """The level that three quarters of each run of ``count`` values reach, (n - count + 1,): one blow makes none."""
+    """The level that the better part, 60 %, of each run of ``count`` values reaches, (n - count + 1,)."""
     if values.size < count:
         return np.empty(0)
     runs = np.lib.stride_tricks.sliding_window_view(values, count)
-    return np.partition(runs, count // 4, axis=1)[:, count // 4]
+    rank = int(0.4 * count)
+    return np.partition(runs, rank, axis=1)[:, rank]

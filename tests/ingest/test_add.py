@@ -95,6 +95,7 @@ def test_other_files_keep_their_own_clock(logs) -> None:
     plan = plan_drive([logs / "run1_Accelerometer.csv", logs / "lever.csv"], None, options=LEVER_ONLY)
     assert {r.clock for r in plan.recordings} == {None}
     assert plan.lines[-1].startswith("Clocks: run1_Accelerometer, lever.")
+    assert "matched by what the logs share" in plan.lines[-1]
 
 
 LEVER_ONLY = AddOptions(column=("lever.csv::adc0=select:count", "lever.csv::adc1=engage:count"))

@@ -131,3 +131,54 @@ def test_a_clipped_sensor_is_no_grind() -> None:
     clipped[near] = True
     reading = read(box, clipped=clipped)[2]["grind"]
     assert reading.value is None and "end of its range" in reading.why
+
+
+def test_a_whining_gear_and_a_rising_engine_are_no_grind() -> None:
+    """The whine goes with the clutch; a throttle blip lifts the engine's orders for as long as a push lasts."""
+    box = Gearbox(seed=7, road_mps2=0.15)
+    driven = np.ones(box.time_s.size)
+    for shift in box.shifts:
+        near = (box.time_s > shift.start_s - 0.1) & (box.time_s < shift.end_s + 0.2)
+        driven[near] = 0.0
+        if shift.number % 2:
+            since = box.time_s[near] - shift.start_s
+            box.accel[near] += np.outer(0.3 * np.sin(2 * np.pi * (260 * since + 60 * since**2)), (0.5, 0.3, 0.8))
+    box.accel += np.outer(1.2 * driven * np.sin(2 * np.pi * 480 * box.time_s), (0.6, 0.2, 0.5))
+    assert not any(one["grind"].value for one in read(box))
+
+
+def test_the_blow_of_the_dogs_and_a_first_touch_are_no_grind() -> None:
+    """A single blow in the middle of a push rings on, and is over."""
+    box = Gearbox(seed=8, road_mps2=0.15)
+    for shift in box.shifts:
+        box.blow(shift.end_s - 0.1, box.rng.uniform(2, 6))
+        box.blow(shift.end_s - 0.006, 30.0)
+    said = [one["grind"].value for one in read(box)]
+    assert sum(value is True for value in said) <= 1
+
+
+def test_the_level_is_in_db_over_the_same_sensor_so_its_gain_goes_out() -> None:
+    box = Gearbox(seed=9, road_mps2=0.2)
+    for shift in box.shifts[::2]:
+        box.clash(shift, 12.0, lasts_s=0.1)
+    first = read(box)
+    box.accel *= 1.07
+    for one, other in zip(first, read(box), strict=True):
+        assert one["grind"].value == other["grind"].value
+        assert one["grind_level_db"].value == pytest.approx(other["grind_level_db"].value, abs=0.01)
+
+
+def test_the_lever_hears_it_where_the_gearbox_log_is_too_slow() -> None:
+    box = Gearbox(seed=10, minutes=1.5)
+    box.clash(box.shifts[1], 12.0, lasts_s=0.1)
+    scene = box.scene()
+    fast = scene.signals.accel["gearbox"]
+    both = {"gearbox": replace(fast, rate_hz=100.0), "lever": fast}
+    scene = replace(scene, signals=replace(scene.signals, accel=both))
+    assert prepare_grind(scene)(scene.shifts[1])[0].value is True
+
+
+def test_a_clock_looser_than_a_push_is_refused() -> None:
+    scene = Gearbox(seed=2, minutes=1.0).scene()
+    scene = replace(scene, signals=replace(scene.signals, clock_u_s={"gearbox log": 0.05}))
+    assert "one recorder" in prepare_grind(scene)(scene.shifts[0])[0].why

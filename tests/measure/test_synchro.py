@@ -75,14 +75,20 @@ def test_one_wild_stand_in_ten_hardly_moves_it():
     assert row.slope_ms_per_krpm == pytest.approx(SLOPE_MS, rel=0.1)
 
 
+def drawn(seed: int) -> list[Shift]:
+    """Nine shifts of an uneven hand, a tyre known to 1 %, and a shaft that coasts more or less with the difference."""
+    rng = np.random.default_rng([seed, 5])
+    rpms, tyre, tilt = rng.uniform(400, 1600, 9), 1 + 0.01 * rng.standard_normal(), 40 * rng.standard_normal()
+    met = rpms - 150 - tilt * (rpms - rpms.mean()) / rpms.std()
+    stands = SLOPE_MS * 1e-6 * met * (1 + 0.12 * rng.standard_normal(9))
+    return [shift(i, rpm=tyre * rpm, stand_s=t) for i, (rpm, t) in enumerate(zip(rpms, stands, strict=True), start=1)]
+
+
 def test_stated_intervals_hold_the_true_slope_as_often_as_they_say():
-    held = []
-    for seed in range(300):
-        rng = np.random.default_rng([seed, 5])
-        (row,) = measure_synchro(cone(rng.uniform(400, 1600, 9), noise=0.12, seed=seed), CAR)
-        held.append(row.interval95[0] <= SLOPE_MS <= row.interval95[1])
-    # 95 % of 300 with three standard deviations of counting, 1.3 % each.
-    assert 0.91 <= np.mean(held) <= 0.99
+    rows = [measure_synchro(drawn(seed), CAR)[0] for seed in range(400)]
+    held = [row.interval95[0] <= SLOPE_MS <= row.interval95[1] for row in rows if row.interval95 is not None]
+    # 95 % of 400 with three standard deviations of counting, 1.1 % each.
+    assert 0.917 <= np.mean(held) <= 0.983
 
 
 @pytest.mark.parametrize(

@@ -90,7 +90,7 @@ def saw_tooth(cycles: int, rate_hz: float) -> np.ndarray:
 
 @pytest.mark.parametrize(("name", "cycles", "rms", "dose", "linear", "exponential"), BURSTS)
 def test_saw_tooth_bursts(name, cycles, rms, dose, linear, exponential):
-    """Permitted are 10 % (dose 12 %); three figures printed and a vertical fall between two samples leave 1 %, for Wd 1.5 %."""
+    """Permitted: 10 %, dose 12 %. Three printed figures and a fall between two samples leave 1 %, for Wd 1.5 %."""
     rate_hz = 16000.0
     weighted = weigh(saw_tooth(cycles, rate_hz), name, rate_hz=rate_hz)
     reached = (

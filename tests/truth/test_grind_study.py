@@ -1,0 +1,52 @@
+"""The short form of the grind study: on a gearbox made apart from the synthesiser."""
+
+import numpy as np
+import pytest
+
+from tests.truth.grind_study import GrindStudy, as_text, study_all
+
+pytestmark = pytest.mark.truth
+
+DRIVES = 8
+
+
+@pytest.fixture(scope="module")
+def study() -> GrindStudy:
+    whole = study_all(DRIVES, first_seed=800, minutes=2.5)
+    print(as_text(whole))
+    return whole
+
+
+def test_there_is_enough_to_find_and_to_leave_alone(study) -> None:
+    assert study.counts["grind, smooth"] >= 12 and study.counts["grind, rough"] >= 8
+    assert study.counts["quiet, smooth"] >= 40 and study.counts["quiet, rough"] >= 40
+
+
+def test_grinds_on_a_smooth_road_are_found(study) -> None:
+    """Asked: 97 % over many drives; of a few dozen one may be missed."""
+    assert study.share("grind, smooth", "found") >= 0.93, study.misses
+
+
+def test_grinds_on_a_rough_road_are_found_or_left_open(study) -> None:
+    """Rough enough to drown some of them: those are said to be uncertain, hardly one is denied."""
+    assert study.share("grind, rough", "found") >= 0.65, study.misses
+    assert study.share("grind, rough", "denied") <= 0.1, study.misses
+
+
+@pytest.mark.parametrize("road", ["smooth", "rough"])
+def test_quiet_shifts_are_left_alone(study, road) -> None:
+    """Stated: 1 in 100; 3 for a sample of a hundred. Holes, rattles, whine and rising engine speed are among them."""
+    assert study.share(f"quiet, {road}", "found") <= 0.03, study.misses
+
+
+def test_levels_and_durations_are_near_their_truth(study) -> None:
+    """Asked: within 3 dB. Windows of 10 ms end on a grid of 5 ms."""
+    level, duration = (np.abs(study.errors[key]) for key in ("grind_level_db", "grind_duration_s"))
+    assert np.median(level) <= 1.0 and np.percentile(level, 90) <= 3.0
+    assert np.median(duration) <= 0.01
+
+
+def test_intervals_hold_the_truth(study) -> None:
+    """Stated for 95 %; a sample of some dozens, of which those of one drive share its errors."""
+    assert np.mean(study.held["grind_level_db"]) >= 0.85
+    assert np.mean(study.held["grind_duration_s"]) >= 0.85
