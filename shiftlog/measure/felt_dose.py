@@ -4,6 +4,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
+from scipy import signal
 
 from shiftlog.measure.scene import Scene
 from shiftlog.measure.take_up import find_take_up
@@ -23,6 +24,8 @@ TRUSTED_SHARE = 0.4
 """Of the rate: above it a sensor's own filter has begun."""
 LEAST_RATE_HZ = 50.0
 """Below it the band ends before 20 Hz, and a third of what Wk lets through is left out (its own table)."""
+FLOOR = 0.25
+"""The quarter of a spectrum's lines that are the lowest."""
 SHORTEST_S = 5.0
 """Weighting from rest takes two periods of its lower limit, 0.4 Hz, to settle."""
 NO_BODY = "no accelerometer at the body whose mounting is known"
@@ -51,14 +54,15 @@ def prepare_felt_dose(scene: Scene) -> Callable[[Shift], tuple[Reading, ...]]:
     top_hz = min(TRUSTED_SHARE * body.rate_hz, HIGH_HZ)
     stretches = [_weigh(body, span, top_hz) for span in body.spans if span[1] - span[0] >= SHORTEST_S]
     gain = scene.signals.calibration.get(body.recording, Calibration()).gain
-    noise = _noise(stretches)
+    density = _density(body, stretches)
+    noise = _weighted_rms(density, top_hz)
     band = (measured("band_low_hz", LOW_HZ), measured("band_high_hz", top_hz))
 
     def measure(shift: Shift) -> tuple[Reading, ...]:
         cut = _cut(shift, scene, body, stretches)
         if isinstance(cut, str):
             return tuple(unmeasured(key, cut) for key in KEYS)
-        return (*_figures(cut, body.rate_hz, gain, noise, top_hz), *band)
+        return (*_figures(cut, body.rate_hz, gain, density, noise), *band)
 
     return measure
 
@@ -98,27 +102,35 @@ def _cut(shift: Shift, scene: Scene, body: Trace, stretches: list[_Weighted]) ->
     return stretch.cut(first_s, last_s)
 
 
-def _noise(stretches: list[_Weighted]) -> float:
-    """The most the sensor's own noise can be, weighted, one axis: the drive's quietest second [m/s², r.m.s.]."""
-    quietest = [running_rms(s.values, s.rate_hz).min() for s in stretches]
-    return float(min(quietest, default=0.0)) / np.sqrt(3)
+def _density(body: Trace, stretches: list[_Weighted]) -> float:
+    """Two-sided density of the sensor's own white noise, one axis, at the most [m²/s⁴/Hz].
+
+    The floor of the spectrum in the drive's quietest second: engine and road stand on it as lines and humps. Of noise
+    alone a quarter of the lines lie below ln(4/3) of its mean density.
+    """
+    quiet = min(stretches, key=lambda s: running_rms(s.values, s.rate_hz).min(), default=None)
+    if quiet is None:
+        return 0.0
+    first_s = quiet.start_s + int(running_rms(quiet.values, quiet.rate_hz).argmin()) / quiet.rate_hz
+    near = slice(*np.searchsorted(body.time_s, (first_s, first_s + RUNNING_S)))
+    density = signal.periodogram(body.values[near], body.rate_hz, axis=0)[1][1:-1] / 2
+    return float(np.quantile(density, FLOOR) / -np.log1p(-FLOOR))
 
 
-def _density(noise: float, top_hz: float) -> float:
-    """Two-sided density of white sensor noise of this weighted r.m.s., where the weightings are near 1 [m²/s⁴/Hz]."""
+def _weighted_rms(density: float, top_hz: float) -> float:
+    """What noise of this density weighs, one axis on average [m/s², r.m.s.]."""
     grid = np.linspace(0.0, top_hz, 2000)
     width = np.mean([np.trapezoid(np.abs(respond(name, grid)) ** 2, grid) for name in AXES])
-    return float(noise**2 / (2 * width))
+    return float(np.sqrt(2 * density * width))
 
 
-def _figures(cut: np.ndarray, rate_hz: float, gain: float, noise: float, top_hz: float) -> tuple[Reading, Reading]:
+def _figures(cut: np.ndarray, rate_hz: float, gain: float, density: float, noise: float) -> tuple[Reading, Reading]:
     """Dose and peak. Noise n beside acceleration a adds 6 n² ∫a² + 3 n⁴ T to ∫a⁴, and 3 n² to a peak's square; it may
     be anything up to the greatest it can be, which is rectangular. It beats with a as well: of density S it moves ∫a⁴
     by 4 √(S ∫a⁶) and a peak by √(S / 1 s), either way."""
     dose, peak = vibration_dose(cut, rate_hz), float(running_rms(cut, rate_hz).max())
     added = (6 * noise**2 * np.sum(cut**2) + 9 * noise**4 * len(cut)) / rate_hz
     doses, peaks = added / (4 * dose**3) if dose else 0.0, 3 * noise**2 / (2 * peak) if peak else 0.0
-    density = _density(noise, top_hz)
     beats = np.sqrt(density * np.sum(cut**6) / rate_hz) / dose**3 if dose else 0.0
     dose_u = float(np.sqrt((gain * dose) ** 2 + doses**2 / 3 + beats**2))
     peak_u = float(np.sqrt((gain * peak) ** 2 + peaks**2 / 3 + density / RUNNING_S))
