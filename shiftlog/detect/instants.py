@@ -21,12 +21,16 @@ SAMPLE_SHARE = 0.1
 """Of a sample: what interpolating between two of them leaves."""
 
 
-def crossing_uncertainty(path: LeverPath, at_s: float) -> float:
-    """Standard uncertainty of the instant at which a level was crossed [s] (JCGM 100:2008, 5.1.2).
+def crossing_uncertainty(path: LeverPath, at_s: float, depth: float) -> float:
+    """Standard uncertainty of the instant at which the lever passed a depth [s] (JCGM 100:2008, 5.1.2).
+
+    A neutral line that lies off moves the place of a depth by what is left of it to 1.
 
     Half the time the lever spends within its doubt of the level: doubt over speed, or as long as it lingers there.
     """
-    doubt_mm = np.hypot(np.hypot(path.noise_mm, SEAT_SHARE * path.noise_mm), _corner_mm(path, path.index(at_s)))
+    k = path.index(at_s)
+    zero_mm = (1 - depth) * float(path.zero_u_mm[path.gear[k]]) if path.gear[k] >= 0 else 0.0
+    doubt_mm = float(np.linalg.norm((path.noise_mm, SEAT_SHARE * path.noise_mm, _corner_mm(path, k), zero_mm)))
     near_s = at_s + np.arange(-LINGER_S, LINGER_S, FINE_S)
     way_mm = np.interp(near_s, path.time_s, path.engage_mm) - np.interp(at_s, path.time_s, path.engage_mm)
     lingers_s = float(np.ptp(near_s[np.abs(way_mm) <= doubt_mm]))

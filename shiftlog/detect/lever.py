@@ -19,6 +19,10 @@ SMOOTH_S = 0.028
 # First pass, against the map's seats, that engine rock and a hand may move by a millimetre or two; the local seat then
 # decides with the definition's own levels. A journey needs neutral, so that nothing hangs on the level of leaving.
 FIRST_ENTER, FIRST_LEAVE = 0.8, 0.6
+# Seats of a sound gate lie this far off their places, one standard deviation (common practice, no source); it counts as
+# much as so many seats.
+USUAL_OFF_MM, USUAL_SEATS = 0.3, 3
+PRIOR = 0.01
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -47,9 +51,27 @@ def build_path(lever: Trace, gate: GateMap, settings: Settings) -> LeverPath:
     depth, gear, seats = _grade(mm, gate)
     return LeverPath(
         time_s=even.time_s, select_mm=mm[:, 0], engage_mm=mm[:, 1], engage_mmps=fast[:, 1], still_mmps=still,
-        depth=depth, gear=gear, gears=gate.layout.gears, seat_mm=seats, valid=even.valid, rate_hz=even.rate_hz,
+        depth=depth, gear=gear, gears=gate.layout.gears, seat_mm=seats, zero_u_mm=_zero_uncertainty(gate),
+        valid=even.valid, rate_hz=even.rate_hz,
         noise_mm=_smoothed_noise(gate, even.rate_hz),
     )  # fmt: skip
+
+
+def _zero_uncertainty(gate: GateMap) -> np.ndarray:
+    """How well the map knows the neutral line in the plane of each gear, (g,) [mm].
+
+    The map's engage axis is a plane through the seats; where seats do not lie on it, or lie few and on one side, its
+    zero is as uncertain as that regression leaves it. Seats lie off by ``USUAL_OFF_MM`` where nothing tells better.
+    """
+    places = np.array([gate.layout.position_mm(s.gear) for s in gate.seats])
+    off = np.array([s.off_mm[1] for s in gate.seats])
+    design = np.column_stack([np.ones(len(places)), places / gate.layout.plane_pitch_mm])
+    spare = max(len(places) - 3, 0)
+    spread2 = (USUAL_SEATS * USUAL_OFF_MM**2 + float(np.sum(off**2))) / (USUAL_SEATS + spare)
+    # A seat of prior knowledge keeps the inverse finite where the seats lie in one plane or on one side.
+    covariance = spread2 * np.linalg.inv(design.T @ design + PRIOR * np.eye(3))
+    zero = np.array([[1.0, gate.layout.position_mm(g)[0] / gate.layout.plane_pitch_mm, 0.0] for g in gate.layout.gears])
+    return np.sqrt(np.einsum("gi,ij,gj->g", zero, covariance, zero))
 
 
 def _smoothed_noise(gate: GateMap, rate_hz: float) -> float:

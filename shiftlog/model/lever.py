@@ -13,6 +13,7 @@ class LeverPath:
     depth (n,) : 0 on the neutral line, 1 at the map's seat on that side in the nearest plane
     gear (n,) : index into ``gears`` of the gear on that side in the nearest plane, -1 where the gate has none
     seat_mm (g,) : engage position of each gear's seat, signed
+    zero_u_mm (g,) : standard uncertainty of the neutral line in each gear's plane, as the seats bear it out [mm]
     valid (n,) : False inside gaps; noise_mm : standard uncertainty of one smoothed reading
     """
 
@@ -25,6 +26,7 @@ class LeverPath:
     gear: np.ndarray
     gears: tuple[str, ...]
     seat_mm: np.ndarray
+    zero_u_mm: np.ndarray
     valid: np.ndarray
     rate_hz: float
     noise_mm: float
