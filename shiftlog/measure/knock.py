@@ -20,6 +20,8 @@ MARGIN_S = 0.4
 CLOCK_SHARE = 0.5
 # A recorder set to a rate misses it by its crystal and a lost sample or two.
 NEARLY = 0.95
+# So long before the end the dogs have not struck yet: they strike within a few milliseconds of it.
+EARLY_S = 0.008
 # Background is read this far from the window: outside it the blow has died away.
 BACKGROUND_S = 0.08
 KEYS = ("knock_peak_mps2", "knock_energy_m2s3")
@@ -101,9 +103,14 @@ def _figures(time: np.ndarray, band: np.ndarray, end_s: float, gain: float, sett
     # where it was read; along the blow it adds and takes away as well. Orders and whine leave it half of that freedom.
     scatter = background * lasts * np.sqrt(2 * 4 / (6 * bandwidth_hz * lasts))
     across = np.sqrt(2 * 2 * energy * background / (3 * bandwidth_hz))
+    # Teeth that clash until just before the blow ring on into it: as much again as they leave before it may be theirs.
+    early = time[window] < end_s - EARLY_S
+    clash = max(float(np.sum(power[window][early] - background) * step), 0.0)
     return (
         measured(KEYS[0], peak, uncertainty=float(np.hypot(np.sqrt(background / 3), gain * peak)), least=0.0),
-        measured(KEYS[1], energy, uncertainty=float(np.hypot(np.hypot(scatter, across), 2 * gain * energy)), least=0.0),
+        measured(
+            KEYS[1], energy, uncertainty=float(np.linalg.norm((scatter, across, clash, 2 * gain * energy))), least=0.0
+        ),
     )
 
 
