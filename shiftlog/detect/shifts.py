@@ -58,7 +58,7 @@ def _shift(number: int, settled: Settled, path: LeverPath, signals: Signals, set
         double_declutched=_revved(signals, neutral) if paused and neutral else (False if paused is False else None),
         standing=_standing(signals, journey.start_s, settings),
         baulk=tuple(span for push in journey.pushes for span in find_baulk(path, push, settings)),
-        instant_u_s=_instant_uncertainty(path, journey.left, into, settings),
+        instant_u_s=_instant_uncertainty(path, journey, into, settings),
     )  # fmt: skip
 
 
@@ -84,10 +84,11 @@ def _standing(signals: Signals, at_s: float, settings: Settings) -> bool | None:
     return bool(np.interp(at_s, speed.time_s, speed.values) < settings.standing_mps)
 
 
-def _instant_uncertainty(path: LeverPath, left: Stay | None, into: Stay | None, settings: Settings) -> dict[str, float]:
-    instants: dict[str, tuple[float, float]] = {}
+def _instant_uncertainty(path: LeverPath, journey: Journey, into: Stay | None, settings: Settings) -> dict[str, float]:
+    left = journey.left
+    instants = {"start_s": (journey.start_s, settings.depth_low)}
     if left is not None:
-        instants |= {"start_s": (left.leaves_s, settings.depth_high), "out_s": (left.out_s, settings.depth_mid)}
+        instants = {"start_s": (left.leaves_s, settings.depth_high), "out_s": (left.out_s, settings.depth_mid)}
     if into is not None:
         instants |= {"in_s": (into.in_s, settings.depth_mid), "end_s": (into.arrived_s, settings.depth_high)}
     return {name: crossing_uncertainty(path, at_s, depth) for name, (at_s, depth) in instants.items()}
