@@ -9,7 +9,7 @@ from shiftlog.measure.along import Along, smooth_along
 from shiftlog.measure.quiet import Windows, at_speed, cut_windows, find_quiet_spans
 from shiftlog.measure.scene import Scene
 from shiftlog.measure.take_up import TakeUp
-from shiftlog.model.reading import K95, Reading, measured, unmeasured
+from shiftlog.model.reading import Reading, measured, unmeasured
 from shiftlog.model.recording import Calibration
 from shiftlog.model.trace import Trace
 from shiftlog.signal.coloured_noise import covariance_of_noise, covariance_of_ramps, responses_to_ramps
@@ -189,5 +189,6 @@ def _decrement(swing: Swing) -> Reading:
     found = fit_decrement(swing.at_s, free, guide=fit.swing, frequency_hz=damped_hz, noise=noise)
     if found is None:
         return unmeasured(DECREMENT, "fewer than three peaks of the swing stand out of the road's shaking")
-    interval = (found.damping - K95 * found.uncertainty, found.damping + K95 * found.uncertainty)
-    return measured(DECREMENT, found.damping, uncertainty=found.uncertainty, interval95=interval)
+    # The course of the torque that was taken off is the fit's own; what the two ways differ by may be its doing.
+    u = float(np.hypot(found.uncertainty, (found.damping - fit.damping) / np.sqrt(3)))
+    return measured(DECREMENT, found.damping, uncertainty=u)
