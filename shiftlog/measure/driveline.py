@@ -29,7 +29,8 @@ def prepare_driveline(scene: Scene) -> Callable[[Shift], tuple[Reading, ...]]:
         if isinstance(take_up, str):
             return tuple(unmeasured(key, take_up) for key in KEYS)
         speed = _speed(scene, take_up.earliest_s)
-        return (jerk(speed, take_up), *shuffle(speed, take_up))
+        clunk = jerk(speed, take_up, sure=shift.seen_by != "acceleration")
+        return (clunk, *shuffle(speed, take_up))
 
     return measure
 

@@ -1,12 +1,12 @@
 """Driveline clunk: peak-to-peak longitudinal jerk at the body after take-up, the road's part taken off."""
 
-from collections.abc import Callable
 from dataclasses import dataclass
+from typing import Protocol
 
 import numpy as np
 
 from shiftlog.measure.along import Along, smooth_along
-from shiftlog.measure.quiet import Windows, at_speed, cut_windows, find_quiet_spans
+from shiftlog.measure.quiet import Windows, at_speed, count_near, cut_windows, find_quiet_spans
 from shiftlog.measure.scene import Scene
 from shiftlog.measure.take_up import TakeUp
 from shiftlog.model.reading import K95, Reading, measured, unmeasured
@@ -22,6 +22,7 @@ LEAST_RATE_HZ = 75.0
 NEARLY = 0.97
 FINE_HZ = 500.0
 """At 500 Hz a difference of neighbours keeps 98 % of a slope at 30 Hz."""
+TOO_FEW = "too little driving without a shift at that speed to tell the road's jerk; drive on for a minute"
 LEAST_WINDOWS = 12
 """Fewer windows say little of their own 95th percentile."""
 WINDOW_S = 2.0
@@ -32,7 +33,7 @@ LEAST_OF_DRAWS = 5
 """So many draws of a clunk must clear the bar before their share is one."""
 CLEAR = 3.0
 """Power over the road's from which a frequency of the clunk is kept: noise alone reaches it once in twenty."""
-SHOCK = 2.0
+SHOCK = 1.5
 """Peak-to-peak of vertical jerk over its usual one: even shaking stays within a half of it, a pothole does not."""
 
 
@@ -46,17 +47,33 @@ class _Road:
     upward_windows: Windows
 
 
-def prepare_jerk(scene: Scene, trace: Trace) -> Callable[[float | None, TakeUp], Reading]:
-    """Ready for one drive: (speed at take-up, take-up) → the reading."""
+class Measure(Protocol):
+    """(speed at take-up, take-up) → the reading; sure : lever or speeds show the shift, not acceleration alone."""
+
+    def __call__(self, speed: float | None, take_up: TakeUp, *, sure: bool) -> Reading: ...
+
+
+def prepare_jerk(scene: Scene, trace: Trace) -> Measure:
+    """Ready for one drive.
+
+    A shift that acceleration alone shows may be the road's doing: its clunk is given only where the drive tells how the
+    road shakes at just that speed.
+    """
     if trace.rate_hz < NEARLY * LEAST_RATE_HZ:
         why = (
             f"{trace.recording} samples at {trace.rate_hz:.0f} Hz; jerk up to {CORNER_HZ:.0f} Hz needs "
             f"{LEAST_RATE_HZ:.0f} Hz or more"
         )
-        return lambda speed, take_up: unmeasured(KEY, why)
+        return lambda speed, take_up, *, sure: unmeasured(KEY, why)
     road = _learn_road(scene, trace)
     gain = scene.signals.calibration.get(trace.recording, Calibration()).gain
-    return lambda speed, take_up: _measure(road, trace, speed, take_up, gain)
+
+    def measure(speed: float | None, take_up: TakeUp, *, sure: bool) -> Reading:
+        if not sure and count_near(road.windows, speed) < LEAST_WINDOWS:
+            return unmeasured(KEY, TOO_FEW)
+        return _measure(road, trace, speed, take_up, gain)
+
+    return measure
 
 
 def _learn_road(scene: Scene, trace: Trace) -> _Road:
@@ -89,7 +106,7 @@ def _measure(road: _Road, trace: Trace, speed: float | None, take_up: TakeUp, ga
     count = inside.stop - inside.start
     noise, upward = _noise(road.windows, speed, count), _noise(road.upward_windows, speed, count)
     if noise is None or upward is None:
-        return unmeasured(KEY, "too little driving without a shift to tell the road's jerk; drive on for a minute")
+        return unmeasured(KEY, TOO_FEW)
     shocks = np.ptp(upward, axis=1)
     usual = float(np.median(shocks))
     if np.ptp(road.upward.values[inside]) > SHOCK * usual:

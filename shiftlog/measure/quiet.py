@@ -73,6 +73,13 @@ def at_speed(windows: Windows, speed_mps: float | None, *, least: int) -> np.nda
     return windows.values[near] * slower[:, None]
 
 
+def count_near(windows: Windows, speed_mps: float | None) -> int:
+    """How many windows were driven near a speed; all where speed is not known."""
+    if windows.speed_mps is None or speed_mps is None:
+        return len(windows.values)
+    return int(np.count_nonzero(np.abs(windows.speed_mps - speed_mps) <= max(SPEED_SHARE * speed_mps, SPEED_LEAST_MPS)))
+
+
 def _about(start_s: float, *ends: float | None) -> tuple[float, float]:
     return start_s - BEFORE_S, max([start_s, *(end for end in ends if end is not None)]) + AFTER_S
 

@@ -90,4 +90,4 @@ def test_a_road_is_no_clunk_and_no_grind(roads, road: str) -> None:
     for shift in result.shifts:
         assert shift.value("grind") is None and "gearbox" in shift.readings["grind"].why
         if road == "q3":
-            assert shift.value("jerk_p2p_mps3") is None, f"shift {shift.number}: {shift.value('jerk_p2p_mps3')}"
+            assert shift.value("jerk_p2p_mps3") is None, f"{shift.number} {shift.confidence} {shift.gap}"
