@@ -127,7 +127,10 @@ def find_track(scene: Scene, shift: Shift, accel: Trace) -> Track | str:
     if isinstance(span, str):
         return span
     allowed = find_clash_range(shift, scene)
-    return allowed if isinstance(allowed, str) else Track(span_s=span, from_hz=allowed.from_hz)
+    if isinstance(allowed, str):
+        return allowed
+    # In a shift down the input shaft coasts away from what the gear will pull it to, and the tone may rise first.
+    return Track(span_s=span, from_hz=allowed.from_hz + allowed.coasts_hz)
 
 
 def read_shock(scene: Scene, shift: Shift) -> Shock | str:

@@ -75,7 +75,7 @@ def track_words(heard: Spectrogram) -> str:
         return f"No clash tone is drawn: {heard.why}."
     tone = words.figure(heard.track.from_hz, "Hz")
     text = (
-        f"Orange-red: the tone of clashing teeth, {tone} at the most by the speeds at the start, while teeth could "
+        f"Orange-red: the tone of clashing teeth, {tone} at the most by the speeds and by coasting, while teeth could "
         "touch; dashed, if it falls steadily to nothing. A clash may sound anywhere below the solid line."
     )
     if heard.track.from_hz <= heard.top_hz:

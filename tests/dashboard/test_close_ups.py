@@ -11,6 +11,7 @@ from dashboard.close_ups import (
     Spectrogram,
     SwingPicture,
     Track,
+    find_track,
     hardest_axis,
     picture_swing,
     power_levels,
@@ -26,6 +27,7 @@ from dashboard.parts.shift_pictures import picture_sections
 from dashboard.routes import Place, Query
 from dashboard.theme import DARK, LIGHT
 from shiftlog.measure.catalogue import shift_keys
+from shiftlog.measure.clash import ClashRange
 from shiftlog.measure.scene import Scene
 from shiftlog.measure.shuffle import Swing
 from shiftlog.model.drive import Signals
@@ -135,6 +137,14 @@ def test_the_envelope_runs_back_to_the_take_up_its_amplitude_is_told_for():
     assert picture.envelope_s[0] == pytest.approx(54.94, abs=1e-6) and picture.envelope[0] == pytest.approx(1.5)
     height = np.interp(picture.time_s, picture.envelope_s, picture.envelope)
     assert np.all(np.abs(picture.fitted - picture.trend) <= height + 1e-9)
+
+
+def test_the_highest_tone_counts_what_coasting_adds(make_scene, make_shift, monkeypatch):
+    monkeypatch.setattr("dashboard.close_ups.find_engaging", lambda *_, **__: (41.7, 41.79))
+    allowed = ClashRange(from_hz=300.0, teeth=36, coasts_hz=25.0)
+    monkeypatch.setattr("dashboard.close_ups.find_clash_range", lambda *_: allowed)
+    accel = burst(at_s=41.7, lasts_s=0.06, tone_hz=400.0)
+    assert find_track(make_scene(accel), make_shift(), accel).from_hz == 325.0
 
 
 def test_the_spectrogram_holds_the_phases_and_the_clash_tone(make_shift):
