@@ -28,7 +28,7 @@ def answer_drive(result: DriveResult) -> list[str]:
     in_drive = [s for s in result.shifts if s.seen_by != "lever"]
     said = []
     if by_lever:
-        said += [_shifts_sentence(by_lever), _odd_sentence(by_lever)]
+        said += [_shifts_sentence(by_lever), _odd_sentence(by_lever), *_ground(by_lever)]
     if in_drive:
         said.append(_gaps_sentence(in_drive))
     if not result.shifts:
@@ -48,6 +48,18 @@ def _shifts_sentence(shifts: list[Shift]) -> str:
     known = [s.value("shift_time_s") for s in timed if words.change(s) == kind]
     middle = words.value("shift_time_s", median(known))
     return f"{text}; the most frequent, {kind}, took {middle} in the median of {len(known)}."
+
+
+def _ground(shifts: list[Shift]) -> list[str]:
+    """Which shifts ground, where any did."""
+    ground = [s for s in shifts if s.value("grind")]
+    open_ones = sum(s.value("grind") is None and s.outcome != "to_neutral" for s in shifts)
+    if not ground:
+        return []
+    into = Counter(s.to_gear for s in ground)
+    told = ", ".join(f"{n} into {gear}" for gear, n in into.most_common())
+    left = f" {words.count(open_ones, 'shift')} could not be judged." if open_ones else ""
+    return [f"Teeth clashed in {words.count(len(ground), 'shift')}: {told}.{left}"]
 
 
 def _odd_sentence(shifts: list[Shift]) -> str:
@@ -99,6 +111,8 @@ def answer_shift(shift: Shift, speed_unit: str) -> list[str]:
     said = [f"{words.change(shift)}{where}{time}: {words.outcome(shift)}."]
     if shift.outcome in words.OUTCOMES_MEAN:
         said.append(f"That means: {words.OUTCOMES_MEAN[shift.outcome]}.")
+    if shift.value("grind"):
+        said.append(_grind_sentence(shift))
     if stood:
         said.append(f"On its way in the lever stood for {words.value('baulk_time_s', stood)}.")
     if shift.value("over_rev"):
@@ -106,6 +120,14 @@ def answer_shift(shift: Shift, speed_unit: str) -> list[str]:
     if shift.standing:
         said.append("The car stood still, where a refusal is normal: tooth meets tooth.")
     return [" ".join(said)]
+
+
+def _grind_sentence(shift: Shift) -> str:
+    level, lasted = (words.value(key, shift.value(key)) for key in ("grind_level_db", "grind_duration_s"))
+    return (
+        f"Teeth clashed before it went in: for {lasted}, {level} over the background. At the most 1 in 100 quiet "
+        "shifts would pass for that."
+    )
 
 
 def _gap_sentences(shift: Shift, where: str) -> list[str]:

@@ -3,7 +3,11 @@
 import os
 from pathlib import Path
 
-import pytest
+# Two test processes on two cores: threads of the linear algebra would only wait for one another.
+for threads in ("OMP_NUM_THREADS", "OPENBLAS_NUM_THREADS"):
+    os.environ.setdefault(threads, "1")
+
+import pytest  # noqa: E402
 
 PROJECT = Path(__file__).resolve().parents[1]
 

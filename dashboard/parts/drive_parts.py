@@ -16,7 +16,7 @@ from shiftlog.model.settings import Settings
 from shiftlog.model.shift import Rejected, Shift
 
 STANDING_MPS = Settings().standing_mps
-_LEVER_FIGURES = ("shift_time_s", "neutral_time_s", "baulk_time_s", "knock_peak_mps2")
+_LEVER_FIGURES = ("shift_time_s", "neutral_time_s", "baulk_time_s", "knock_peak_mps2", "grind")
 _DRIVE_FIGURES = ("drive_gap_s", "engine_speed_rpm")
 
 
@@ -64,7 +64,7 @@ def _shift_table(
 
 
 def _head(key: str) -> str:
-    return f"{words.label(key)}, {words.unit(key)}"
+    return ", ".join(part for part in (words.label(key), words.unit(key)) if part)
 
 
 def _shift_row(shift: Shift, figures: tuple[str, ...], place: Place, query: Query, *, own: list[str]) -> TableRow:
@@ -94,6 +94,8 @@ def _why_muted(shift: Shift) -> str | None:
 def _figure_cell(shift: Shift, key: str) -> html.Span:
     reading = shift.readings.get(key)
     why = reading.why if reading is not None else None
+    if key == "grind" and shift.value(key):
+        return look_mark("yes")
     return html.Span(words.bare(key, shift.value(key)), title=why or "")
 
 

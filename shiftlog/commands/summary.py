@@ -81,9 +81,20 @@ _COLUMNS: tuple[tuple[str, Callable[[Shift], str]], ...] = (
     ("baulk", lambda s: _number("s")(s.value("baulk_time_s"))),
     ("drive gap", lambda s: _number("s")(s.value("drive_gap_s"))),
     ("knock", lambda s: _number("m/s²")(s.value("knock_peak_mps2"))),
+    ("grind", lambda s: _grind(s)),
+    ("clunk", lambda s: _number("m/s³")(s.value("jerk_p2p_mps3"))),
+    ("dose", lambda s: _number("m/s^1.75")(s.value("vdv_mps175"))),
     ("speed", lambda s: _number("km/h", 3.6)(s.value("vehicle_speed_mps"))),
     ("over-rev", lambda s: {None: NONE, True: "WOULD OVER-REV", False: "no"}[s.value("over_rev")]),
 )  # fmt: skip
+
+
+def _grind(shift: Shift) -> str:
+    """Yes with its level, no, or a dash that is explained below."""
+    found, level = shift.value("grind"), shift.value("grind_level_db")
+    if found is None:
+        return NONE
+    return f"YES {_number('dB')(level)}" if found else "no"
 
 
 def _shift_table(shifts: Sequence[Shift]) -> str:
@@ -94,7 +105,8 @@ def _shift_table(shifts: Sequence[Shift]) -> str:
 
 _EXPLAINED = {
     "time": "shift_time_s", "neutral": "neutral_time_s", "baulk": "baulk_time_s", "drive gap": "drive_gap_s",
-    "knock": "knock_peak_mps2", "speed": "vehicle_speed_mps", "over-rev": "over_rev",
+    "knock": "knock_peak_mps2", "grind": "grind", "clunk": "jerk_p2p_mps3", "dose": "vdv_mps175",
+    "speed": "vehicle_speed_mps", "over-rev": "over_rev",
 }  # fmt: skip
 """The figure whose absence a dash in a column stands for."""
 _MOST_REASONS = 3

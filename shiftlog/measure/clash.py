@@ -1,6 +1,7 @@
 """The tone that clashing teeth could have: f = z · |Δn| / 60, for every speed the coasting input shaft may have had."""
 
-from dataclasses import dataclass
+import math
+from dataclasses import dataclass, replace
 
 import numpy as np
 from scipy import signal
@@ -19,8 +20,8 @@ STARTS, FALLS = 32, 20
 """Tracks tried: so many first frequencies, and so many falls from each."""
 
 
-COASTS_RPMPS = 1500.0
-"""So much a free input shaft loses in a second at the most: cold oil (common practice, no source)."""
+COASTS_RPMPS = 700.0
+"""So much a free input shaft with the clutch disc loses in a second in warm oil (common practice, no source)."""
 USUAL_TEETH = 36
 """Of a dog ring where the profile does not tell; only for what a recorder could not have heard."""
 
@@ -49,14 +50,18 @@ def find_clash_range(shift: Shift, scene: Scene) -> ClashRange | str:
 
 
 def find_unheard_hz(shift: Shift, scene: Scene, *, top_hz: float) -> float | None:
-    """The highest clash frequency where it lies above what a recorder hears, else None; None where it is not known.
+    """The highest clash frequency, coasting included, where it lies above what a recorder hears, else None.
 
-    Where the profile does not tell the teeth, usual ones are taken.
+    Where the profile does not tell the teeth, usual ones are taken, and where it does not tell the gear's own ratio the
+    difference at the input shaft; infinite where the speeds are not known.
     """
-    if shift.to_gear in (None, NEUTRAL):
+    gear, car = shift.to_gear, scene.car
+    if gear in (None, NEUTRAL):
         return None
-    allowed = _range(shift, scene, teeth=scene.car.dog_teeth.get(shift.to_gear, USUAL_TEETH))
-    return None if isinstance(allowed, str) or allowed.from_hz <= top_hz else allowed.from_hz
+    known = car if gear in car.ratios else replace(car, ratios={**car.ratios, gear: 1.0})
+    allowed = _range(shift, replace(scene, car=known), teeth=car.dog_teeth.get(gear, USUAL_TEETH))
+    highest_hz = math.inf if isinstance(allowed, str) else allowed.from_hz + allowed.coasts_hz
+    return highest_hz if highest_hz > top_hz else None
 
 
 def _range(shift: Shift, scene: Scene, *, teeth: int) -> ClashRange | str:

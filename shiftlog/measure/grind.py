@@ -133,12 +133,22 @@ def _decide(shift: Shift, scene: Scene, quiet: PseudoShifts, push: slice) -> Rea
         )
     unheard_hz = find_unheard_hz(shift, scene, top_hz=sound.top_hz)
     if unheard_hz is not None:
-        return unmeasured(
-            KEYS[0],
-            f"nothing was heard, but the teeth could have met at up to {unheard_hz:.0f} Hz and this recorder "
-            f"hears up to {sound.top_hz:.0f} Hz: a grind is not excluded; log faster",
-        )
+        return unmeasured(KEYS[0], _not_excluded(unheard_hz, sound.top_hz))
     return measured(KEYS[0], False)
+
+
+def _not_excluded(unheard_hz: float, top_hz: float) -> str:
+    """Why silence does not speak against a grind."""
+    hears = f"this recorder hears up to {top_hz:.0f} Hz"
+    if not np.isfinite(unheard_hz):
+        return (
+            f"nothing was heard, but engine and vehicle speed are not known here and {hears}: teeth that pass faster "
+            "are not excluded; log both speeds"
+        )
+    return (
+        f"nothing was heard, but the teeth could have met at up to {unheard_hz:.0f} Hz and {hears}: a grind is not "
+        f"excluded; log at {unheard_hz / HIGH_SHARE:.0f} Hz or more"
+    )
 
 
 def _match(found: Reading, shift: Shift, scene: Scene, accel: Trace, window: tuple[float, float]) -> Reading:

@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from shiftlog.measure.clash import find_clash_range, find_unheard_hz
+from shiftlog.measure.clash import COASTS_RPMPS, find_clash_range, find_unheard_hz
 from shiftlog.measure.engaging import find_engaging
 from shiftlog.measure.input_shaft import last_closed_s, let_free_rpm, pulled_rpm
 from shiftlog.model.shift import Shift
@@ -102,7 +102,7 @@ def test_coasting_widens_a_shift_down_only() -> None:
     assert find_clash_range(up, scene).coasts_hz == 0.0
     allowed = find_clash_range(down, replace(scene, signals=replace(scene.signals, engine_speed=slower)))
     assert allowed.from_hz == pytest.approx(TEETH * (3900 - 2805) / RATIO["2"] / 60)
-    assert allowed.coasts_hz == pytest.approx(TEETH * 1500 * 0.5 / RATIO["2"] / 60)
+    assert allowed.coasts_hz == pytest.approx(TEETH * COASTS_RPMPS * 0.5 / RATIO["2"] / 60)
 
 
 def test_what_cannot_be_heard_is_known_without_the_teeth_too() -> None:
