@@ -16,7 +16,8 @@ def path(engage_mm: np.ndarray, *, noise_mm: float = 0.1) -> LeverPath:
     speed = np.gradient(engage_mm, time)
     return LeverPath(
         time_s=time, select_mm=0 * time, engage_mm=engage_mm, engage_mmps=speed, still_mmps=np.abs(speed),
-        depth=np.abs(engage_mm) / 15, gear=np.zeros(time.size, int), gears=("1",), seat_mm=np.array([15.0]), zero_u_mm=np.zeros(1),
+        depth=np.abs(engage_mm) / 15, gear=np.zeros(time.size, int), gears=("1",), seat_mm=np.array([15.0]),
+        zero_u_mm=np.zeros(1),
         valid=np.ones(time.size, bool), rate_hz=RATE_HZ, noise_mm=noise_mm,
     )  # fmt: skip
 
