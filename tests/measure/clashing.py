@@ -88,7 +88,8 @@ class Gearbox:
         path = LeverPath(
             time_s=lever_s, select_mm=0 * lever_s, engage_mm=15 * depth, engage_mmps=np.gradient(15 * depth, lever_s),
             still_mmps=0 * lever_s, depth=depth, gear=np.zeros(lever_s.size, int), gears=("3",),
-            seat_mm=np.array([15.0]), zero_u_mm=np.zeros(1), valid=np.ones(lever_s.size, bool), rate_hz=LEVER_HZ, noise_mm=0.05,
+            seat_mm=np.array([15.0]),
+            zero_u_mm=np.zeros(1), valid=np.ones(lever_s.size, bool), rate_hz=LEVER_HZ, noise_mm=0.05,
         )  # fmt: skip
         steady = np.ones(self.time_s[:: int(self.rate_hz / 20)].size)
         signals = Signals(

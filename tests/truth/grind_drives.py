@@ -129,7 +129,8 @@ def _scene(course: Course, accel: Trace, rng: np.random.Generator) -> Scene:
     depth = np.interp(lever_s, course.lever_s, course.depth) + 0.003 * rng.normal(0, 1, lever_s.size)
     path = LeverPath(
         time_s=lever_s, select_mm=0 * lever_s, engage_mm=15 * depth, engage_mmps=np.gradient(15 * depth, lever_s),
-        still_mmps=0 * lever_s, depth=depth, gear=np.zeros(lever_s.size, int), gears=("3",), seat_mm=np.array([15.0]), zero_u_mm=np.zeros(1),
+        still_mmps=0 * lever_s, depth=depth, gear=np.zeros(lever_s.size, int), gears=("3",), seat_mm=np.array([15.0]),
+        zero_u_mm=np.zeros(1),
         valid=np.ones(lever_s.size, bool), rate_hz=lever_hz, noise_mm=0.05,
     )  # fmt: skip
     closed = (course.pull > 0.5) | (course.time_s < course.rolls_s - 1.0)
