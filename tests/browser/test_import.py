@@ -37,7 +37,7 @@ def test_two_logs_are_chosen_looked_at_added_and_measured(served_empty, open_pag
     expect(recordings).to_have_count(2)
     for words in ("250 Hz, steps vary by", "drive time is this clock", "no gaps, no sample lost, none clipped"):
         expect(recordings.filter(has_text=words).first).to_be_visible()
-    expect(page.get_by_text("no accelerometer at the gearbox or the lever")).to_be_visible()
+    expect(page.get_by_text("Grind – no accelerometer at the gearbox or the lever")).to_be_visible()
     page.get_by_label("Name of the drive").fill("monday")
     page.get_by_label("Stage").fill("before")
     page.get_by_role("button", name="Add to the workshop").click()
