@@ -8,7 +8,8 @@ from dashboard.figures.traces import odd
 from shiftlog.measure.capability import SURE
 from shiftlog.model.car import NEUTRAL
 from shiftlog.model.comparison import Comparison, Row
-from shiftlog.model.result import DriveResult, Share
+from shiftlog.model.result import DriveResult
+from shiftlog.model.share import Share
 from shiftlog.model.shift import Shift
 
 VERDICTS = {

@@ -21,6 +21,7 @@ from shiftlog.detect.shifts import find_lever_shifts
 from shiftlog.detect.speeds import new_samples
 from shiftlog.errors import CannotMeasure
 from shiftlog.findings.find import find_findings
+from shiftlog.guided.measure import measure_tests
 from shiftlog.ingest.drive_file import read_drive
 from shiftlog.measure.capability import report_recording
 from shiftlog.measure.neutral import measure_hysteresis, measure_rest, measure_share
@@ -33,8 +34,9 @@ from shiftlog.model.gate import GateMap
 from shiftlog.model.lever import LeverPath
 from shiftlog.model.reading import unmeasured
 from shiftlog.model.rest import Rest
-from shiftlog.model.result import DriveResult, InputFile, Share, Summary
+from shiftlog.model.result import DriveResult, InputFile, Summary
 from shiftlog.model.settings import Settings
+from shiftlog.model.share import Share
 from shiftlog.model.shift import Rejected, Shift
 from shiftlog.model.trace import Trace
 
@@ -91,7 +93,7 @@ def measure_drive(drive: Drive, settings: Settings | None = None, progress: Prog
         rests=rests, rejected=found.rejected, summary=summary, tests=drive.tests,
         notes=drive.notes + found.notes,
     )  # fmt: skip
-    return replace(result, findings=find_findings(result, drive.car))
+    return replace(result, findings=find_findings(result, drive.car), guided=measure_tests(scene, result))
 
 
 def scene_of(drive: Drive, result: DriveResult, settings: Settings | None = None) -> Scene:

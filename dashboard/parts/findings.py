@@ -9,7 +9,8 @@ from dashboard.parts.table import TableRow, look_mark, table
 from dashboard.routes import Place, Query, link
 from shiftlog.findings.words import CAUTION, HEADING
 from shiftlog.measure.synchro import COLD_C, CRASH, CRASHES, HOT_C, SLOPE
-from shiftlog.model.result import DriveResult, Finding, Share, SynchroRow
+from shiftlog.model.result import DriveResult, Finding, SynchroRow
+from shiftlog.model.share import Share
 
 _SIDES = {"hub": "at the hub", "engine": "at the engine"}
 _BANDS = {

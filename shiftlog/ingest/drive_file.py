@@ -14,10 +14,10 @@ from shiftlog.ingest.faults import check_toml, load_toml, profile_error, unknown
 from shiftlog.ingest.log_file import ColumnWish, LogRequest, read_log
 from shiftlog.model.car import Car
 from shiftlog.model.drive import DriveHead, DriveLogs, LeftOut, MarkedTest
+from shiftlog.model.guided import TEST_KINDS
 from shiftlog.model.recording import Calibration, Recording
 
 DRIVE_FILE = "drive.toml"
-TEST_KINDS = ("release", "straight_push", "lockout", "clearance", "free_play")
 
 Progress = Callable[[str, float], None]
 """Called with the name of what is being read and the share of the whole that is done, 0 to 1."""

@@ -63,7 +63,7 @@ class RecordingEntry(Section):
 
 
 class MarkEntry(Section):
-    """One ``[[test]]``. Kinds are not checked: later tests add theirs."""
+    """One ``[[test]]``. A kind nobody knows is pointed out and counts for nothing."""
 
     kind: str
     start_s: Finite

@@ -11,7 +11,7 @@ from shiftlog.measure.speeds import value_at
 from shiftlog.model.car import GateLayout
 from shiftlog.model.reading import measured, unmeasured
 from shiftlog.model.rest import Rest
-from shiftlog.model.result import Share
+from shiftlog.model.share import Share
 
 NO_HOME = "this lever has no home plane"
 

@@ -9,7 +9,8 @@ from shiftlog.measure.speed_difference import ENGINE, HUB, KEY, side_of
 from shiftlog.measure.speeds import RATIO_SHARE
 from shiftlog.model.car import Car
 from shiftlog.model.reading import K95
-from shiftlog.model.result import Share, SynchroRow
+from shiftlog.model.result import SynchroRow
+from shiftlog.model.share import Share
 from shiftlog.model.shift import Shift
 
 SLOPE, CRASH = "synchro_slope_ms_per_krpm", "crash_through_share"

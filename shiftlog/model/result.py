@@ -5,8 +5,10 @@ from dataclasses import dataclass, field
 
 from shiftlog.model.drive import ClockMatch, DriveHead, Latency, LeftOut, MarkedTest, Mounting
 from shiftlog.model.gate import GateMap
+from shiftlog.model.guided import GuidedResult
 from shiftlog.model.recording import Quality
 from shiftlog.model.rest import Rest
+from shiftlog.model.share import Share
 from shiftlog.model.shift import Rejected, Shift
 
 
@@ -37,20 +39,6 @@ class RecordingReport:
     latencies: tuple[Latency, ...] = ()
     file: str | None = None
     helps: tuple[str, ...] = ()
-
-
-@dataclass(frozen=True, eq=False, kw_only=True)
-class Share:
-    """k of n with its 95 % Clopper-Pearson interval.
-
-    if_unknown_counted : the range of k/n if every rest of unknown release counted, or None
-    """
-
-    k: int
-    n: int
-    low: float
-    high: float
-    if_unknown_counted: tuple[float, float] | None = None
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -133,4 +121,5 @@ class DriveResult:
     summary: Summary
     findings: tuple[Finding, ...] = ()
     tests: tuple[MarkedTest, ...] = ()
+    guided: tuple[GuidedResult, ...] = ()
     notes: tuple[str, ...] = ()

@@ -13,7 +13,8 @@ from shiftlog.model.gate import GateMap, Seat
 from shiftlog.model.reading import measured, unmeasured
 from shiftlog.model.recording import Quality
 from shiftlog.model.rest import Rest
-from shiftlog.model.result import DriveResult, RecordingReport, Share, Summary
+from shiftlog.model.result import DriveResult, RecordingReport, Summary
+from shiftlog.model.share import Share
 from shiftlog.model.shift import Rejected, Shift
 from shiftlog.store.workshop import Workshop
 from shiftlog.synth.recorder import Sensors

@@ -7,7 +7,8 @@ import pytest
 from dashboard import answers
 from dashboard.routes import KMH, MPH
 from shiftlog.model.comparison import Comparison
-from shiftlog.model.result import Share, Summary
+from shiftlog.model.result import Summary
+from shiftlog.model.share import Share
 
 NBSP = "\N{NO-BREAK SPACE}"
 

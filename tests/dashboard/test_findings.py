@@ -5,7 +5,8 @@ import json
 from dashboard.parts.findings import finding_sections, synchro_sections
 from dashboard.routes import Place, Query
 from dashboard.views.drive import layout
-from shiftlog.model.result import Finding, Share, Summary, SynchroRow
+from shiftlog.model.result import Finding, Summary, SynchroRow
+from shiftlog.model.share import Share
 
 HERE = Place(page="drive", car="Test coupe", visit="after", drive="warm-2")
 

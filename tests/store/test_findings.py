@@ -3,7 +3,8 @@
 import json
 
 from shiftlog.model.drive import DriveHead
-from shiftlog.model.result import DriveResult, Finding, Share, Summary, SynchroRow
+from shiftlog.model.result import DriveResult, Finding, Summary, SynchroRow
+from shiftlog.model.share import Share
 from shiftlog.store.document import document_text, document_to_result, result_to_document
 
 FINDING = Finding(

@@ -1,0 +1,31 @@
+"""Every marked span of a drive, measured by its kind."""
+
+from collections.abc import Callable, Mapping
+
+from shiftlog.errors import CannotMeasure
+from shiftlog.measure.scene import Scene
+from shiftlog.model.drive import MarkedTest
+from shiftlog.model.guided import GuidedResult
+from shiftlog.model.result import DriveResult
+
+Measure = Callable[[MarkedTest, Scene, DriveResult], GuidedResult]
+"""Takes the span, the drive ready to be measured, and what was found of the drive. CannotMeasure with the reason."""
+
+MEASURES: Mapping[str, Measure] = {}
+"""How each kind of test is measured."""
+
+
+def measure_tests(scene: Scene, result: DriveResult) -> tuple[GuidedResult, ...]:
+    """What each marked span says, in order of time; kinds that nothing is known of are passed over."""
+    known = [test for test in result.tests if test.kind in MEASURES]
+    return tuple(_measure(test, scene, result) for test in sorted(known, key=lambda test: test.start_s))
+
+
+def _measure(test: MarkedTest, scene: Scene, result: DriveResult) -> GuidedResult:
+    try:
+        return MEASURES[test.kind](test, scene, result)
+    except CannotMeasure as why:
+        return GuidedResult(
+            kind=test.kind, start_s=test.start_s, end_s=test.end_s, configuration=test.configuration, figures=(),
+            says=(f"Not measured: {why}",),
+        )  # fmt: skip
