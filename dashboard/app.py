@@ -11,7 +11,7 @@ from dashboard.parts.notes import empty
 from dashboard.parts.page import crumbs, question, top_bar
 from dashboard.routes import KMH, MPH, NO_VISIT, Place, Query, page_key, read_path, read_query, write_query
 from dashboard.uploads import register_uploads
-from dashboard.views import cables, compare, drive, drives, imports, profile, shift, where
+from dashboard.views import cables, compare, drive, drives, imports, neutral, profile, shift, where
 
 VIEWS = {
     "drives": drives.layout,
@@ -19,6 +19,7 @@ VIEWS = {
     "visit": drives.layout,
     "drive": drive.layout,
     "shift": shift.layout,
+    "neutral": neutral.layout,
     "cables": cables.layout,
     "where": where.layout,
     "compare": compare.layout,
@@ -65,7 +66,7 @@ def make_app(library: Library) -> dash.Dash:
     _register_pages(app, library)
     _register_scheme(app)
     _register_units(app)
-    for view in (drives, drive, shift, cables, where, compare, profile, imports):
+    for view in (drives, drive, shift, neutral, cables, where, compare, profile, imports):
         view.register(app, library)
     register_uploads(app, library.imports.incoming)
     return app

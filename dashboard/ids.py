@@ -39,6 +39,11 @@ SOUND_WORDS = "shift-sound-words"
 PREVIOUS = "shift-previous"
 NEXT = "shift-next"
 
+NEUTRAL = "neutral-choice"
+NEUTRAL_PICTURE = "neutral-picture"
+NEUTRAL_SPEED = "neutral-speed"
+NEUTRAL_REACH = "neutral-reach"
+
 CABLES = "cables-choice"
 CABLES_PICTURE = "cables-picture"
 CABLES_SAID = "cables-said"

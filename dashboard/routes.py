@@ -2,6 +2,7 @@
 
     /                                       the drives
     /car/CAR[/VISIT[/DRIVE[/SHIFT]]]         a car, a visit, a drive, a shift
+    /car/CAR/VISIT/DRIVE/neutral             where the lever rested, and what a push straight in would have meant
     /car/CAR/VISIT/DRIVE/cables              what the drive's clearance test says of the cables
     /car/CAR/VISIT/DRIVE/where               where its findings point: adjust, replace outside, open
     /compare                                before and after
@@ -9,7 +10,7 @@
     /import[/TOKEN]                         logs to be chosen; logs that wait to be added
 
 The query holds what is looked at: ``from`` and ``to`` [s of drive time], ``speed`` (km/h or mph), ``before`` and
-``after`` (drive ids), ``measure``.
+``after`` (drive ids), ``measure``, ``drives`` (``all`` of the visit, where a page can take them together).
 """
 
 from collections.abc import Mapping
@@ -23,7 +24,7 @@ _PAGES = {1: "car", 2: "visit", 3: "drive", 4: "shift"}
 
 @dataclass(frozen=True, kw_only=True)
 class Place:
-    """Where one is. page : drives, car, visit, drive, shift, cables, where, compare, profile, import, or lost."""
+    """Where one is. page : drives, car, visit, drive, shift, compare, profile, import, lost, or a key of OF_A_DRIVE."""
 
     page: str
     car: str | None = None
@@ -42,12 +43,13 @@ class Query:
     before: tuple[str, ...] = ()
     after: tuple[str, ...] = ()
     measure: str | None = None
+    whole_visit: bool = False
 
 
-CABLES, WHERE = "cables", "where"
-OF_A_DRIVE = {CABLES: "cables", WHERE: "adjust, outside or open"}
-"""Pages of a drive beside its shifts, by the last part of their path, and what the way back calls them: its clearance
-test, and where its findings point."""
+NEUTRAL, CABLES, WHERE = "neutral", "cables", "where"
+OF_A_DRIVE = {NEUTRAL: "neutral", CABLES: "cables", WHERE: "adjust, outside or open"}
+"""Pages of a drive beside its shifts, by the last part of their path, and what the way back calls them: where the
+lever rested, its clearance test, and where its findings point."""
 
 DRIVES = Place(page="drives")
 COMPARE = Place(page="compare")
@@ -103,6 +105,7 @@ def read_query(search: str | None) -> Query:
         before=_ids(given.get("before")),
         after=_ids(given.get("after")),
         measure=given.get("measure"),
+        whole_visit=given.get("drives") == "all",
     )
 
 
@@ -132,6 +135,8 @@ def write_query(query: Query) -> str:
         pairs["after"] = ",".join(query.after)
     if query.measure:
         pairs["measure"] = query.measure
+    if query.whole_visit:
+        pairs["drives"] = "all"
     return "?" + urlencode(pairs, safe=",/") if pairs else ""
 
 
@@ -143,4 +148,5 @@ def link(place: Place, query: Query = Query()) -> str:
 def page_key(pathname: str | None, search: str | None) -> str:
     """What of the URL the frame of a page depends on: not what pictures alone depend on (zoom)."""
     query = read_query(search)
-    return "|".join((pathname or "/", query.speed, ",".join(query.before), ",".join(query.after)))
+    drives = "all" if query.whole_visit else ""
+    return "|".join((pathname or "/", query.speed, ",".join(query.before), ",".join(query.after), drives))

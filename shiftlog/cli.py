@@ -26,6 +26,10 @@ COMMANDS = {
         "say how much room each gear has, and what setting the cables would give", "shiftlog.commands.cables",
         "shiftlog.commands.cables:run",
     ),
+    "neutral": (
+        "say where the lever rests, and what a push straight in from there would mean", "shiftlog.commands.neutral",
+        "shiftlog.commands.neutral:run",
+    ),
     "measures": (
         "list every figure, its unit and what it means", "shiftlog.commands.measures", "shiftlog.commands.measures:run"
     ),

@@ -24,9 +24,11 @@ from shiftlog.findings.find import find_findings
 from shiftlog.guided.measure import measure_tests
 from shiftlog.ingest.drive_file import read_drive
 from shiftlog.measure.capability import report_recording
+from shiftlog.measure.gearing import choose_ratios
 from shiftlog.measure.neutral import measure_hysteresis, measure_rest, measure_share
 from shiftlog.measure.scene import Scene
 from shiftlog.measure.shifts import measure_shifts
+from shiftlog.measure.speeds import measure_fastest
 from shiftlog.measure.synchro import measure_synchro
 from shiftlog.model.cables import CableAdvice
 from shiftlog.model.drive import Drive, Latency, Placed
@@ -41,9 +43,6 @@ from shiftlog.model.shift import Rejected, Shift
 from shiftlog.model.trace import Trace
 
 Progress = Callable[[str], None]
-
-# A tyre's free and rolling radius differ by 3 %, wear takes 1 to 2 % more; beyond that the drive itself knows better.
-RATIO_FITS = 0.045
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -78,12 +77,15 @@ def measure_drive(drive: Drive, settings: Settings | None = None, progress: Prog
     say(f"measuring {len(found.shifts)} shifts")
     scene = Scene(
         signals=drive.signals, car=drive.car, path=found.path, settings=settings,
-        rpm_per_mps=_ratios(drive, found.learnt_rpm_per_mps), typed_temp_c=drive.head.gearbox_temp_c,
+        rpm_per_mps=choose_ratios(drive.car, found.learnt_rpm_per_mps), typed_temp_c=drive.head.gearbox_temp_c,
         shifts=found.shifts, rejected=found.rejected,
     )  # fmt: skip
     rests = tuple(measure_rest(r, scene) for r in found.rests)
     shifts = measure_shifts(scene)
-    summary = replace(_summarise(rests, found, drive), synchro=measure_synchro(shifts, drive.car))
+    summary = replace(
+        _summarise(rests, found), synchro=measure_synchro(shifts, drive.car),
+        fastest_mps=measure_fastest(drive.signals.vehicle_speed),
+    )  # fmt: skip
     result = DriveResult(
         head=drive.head, car=drive.car.name, version=__version__, settings=asdict(settings),
         inputs=tuple(_input(p) for p in drive.placed), clock_recording=drive.clock_recording,
@@ -102,7 +104,7 @@ def scene_of(drive: Drive, result: DriveResult, settings: Settings | None = None
     can_trace = result.gate is not None and drive.signals.lever is not None
     return Scene(
         signals=drive.signals, car=drive.car, path=trace_lever(drive, result.gate, settings) if can_trace else None,
-        settings=settings, rpm_per_mps=_ratios(drive, result.summary.learnt_rpm_per_mps),
+        settings=settings, rpm_per_mps=choose_ratios(drive.car, result.summary.learnt_rpm_per_mps),
         typed_temp_c=drive.head.gearbox_temp_c, shifts=result.shifts, rejected=result.rejected,
     )  # fmt: skip
 
@@ -208,14 +210,7 @@ def _gap_accel(drive: Drive) -> Trace | None:
     return drive.signals.accel_vehicle.get("body") or drive.signals.accel_forward
 
 
-def _ratios(drive: Drive, learnt: Mapping[str, float]) -> dict[str, float]:
-    """The profile's ratios; those learnt from this drive where it has none, or where they do not fit this drive."""
-    known = {g: r for g in drive.car.ratios | drive.car.learnt_rpm_per_mps if (r := drive.car.rpm_per_mps(g))}
-    fitting = {g: r for g, r in known.items() if g not in learnt or abs(learnt[g] / r - 1) < RATIO_FITS}
-    return {**learnt, **fitting}
-
-
-def _summarise(rests: tuple[Rest, ...], found: Found, drive: Drive) -> Summary:
+def _summarise(rests: tuple[Rest, ...], found: Found) -> Summary:
     if found.gate is None:
         why = {k: found.gate_why or "" for k in ("wrong_plane", "hysteresis_mm")}
         return Summary(learnt_rpm_per_mps=found.learnt_rpm_per_mps, unmeasured=why)

@@ -12,7 +12,7 @@ from shiftlog.model.drive import MarkedTest, Signals
 from shiftlog.model.gate import GateMap
 from shiftlog.model.lever import LeverPath
 from shiftlog.model.reading import Reading, measured, unmeasured
-from shiftlog.model.rest import Rest
+from shiftlog.model.rest import CREEPS, RUNS_IN, SWINGS, Rest
 from shiftlog.model.settings import Settings
 from shiftlog.model.shift import Shift
 from shiftlog.signal.crossing import find_runs
@@ -20,6 +20,13 @@ from shiftlog.signal.crossing import find_runs
 # Two still spans with less than this between them, and no more of a move, are one rest that a knock cut in two.
 ONE_REST_MM = 0.6
 ONE_REST_S = 0.2
+# A return that a second-order system leaves more than this share of its way unexplained is braked by friction.
+BRAKED_SHARE = 0.1
+# A lever that comes home in under half a second is sound, one that takes longer without swinging is dragged by friction
+# (common practice, no source). Less than the second is no swing past the rest that a technician would see.
+CREEPS_S = 0.5
+PAST_MM = 0.5
+SETTLES_S = 0.3
 
 
 def find_rests(
@@ -84,6 +91,7 @@ def _rest(
         start_s=begin_s, end_s=end_s, select_mm=select, engage_mm=engage, plane=plane, released=approach.released,
         came_from=approach.came_from or _side_left(path, earliest, gate),
         in_bend=_in_bend(signals, begin_s, end_s, settings),
+        manner=_manner(path, approach, select, readings[1:2]), moved_mm=approach.motion_mm,
         readings={r.key: r for r in readings},
     )  # fmt: skip
 
@@ -127,6 +135,19 @@ def _return_figures(
     return [_return_time(path, approach, rest_mm, until, settings), *_swing(approach, settings)]
 
 
+def _manner(path: LeverPath, approach: Approach, rest_mm: float, return_time: list[Reading]) -> str | None:
+    """How the lever ran home, or None where it made no free run."""
+    took = return_time[0].value
+    if took is None or approach.extreme_s is None:
+        return None
+    ran = slice(path.index(approach.extreme_s), path.index(approach.extreme_s + took + SETTLES_S) + 1)
+    side = 1.0 if approach.came_from == "right" else -1.0
+    past_mm = float(np.max(side * (rest_mm - path.select_mm[ran]), initial=0.0))
+    if past_mm > max(PAST_MM, 3 * path.noise_mm):
+        return SWINGS
+    return CREEPS if took > CREEPS_S else RUNS_IN
+
+
 def _return_time(path: LeverPath, approach: Approach, rest_mm: float, until: int, settings: Settings) -> Reading:
     assert approach.extreme_s is not None
     first = path.index(approach.extreme_s)
@@ -145,7 +166,7 @@ def _swing(approach: Approach, settings: Settings) -> list[Reading]:
     if approach.motion_mm < settings.swing_least_mm:
         return [unmeasured(k, "the lever moved less than 10 mm to this rest") for k in keys]
     free = approach.free
-    if free is None or free.rms_mm > 0.1 * approach.motion_mm:
+    if free is None or free.rms_mm > BRAKED_SHARE * approach.motion_mm:
         return [unmeasured(k, "the return is no second-order swing: friction brakes it") for k in keys]
     over = float(np.exp(-np.pi * free.damping / np.sqrt(1 - free.damping**2))) if free.damping < 1 else 0.0
     return [

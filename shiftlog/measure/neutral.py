@@ -7,7 +7,7 @@ import numpy as np
 from scipy.stats import binomtest
 
 from shiftlog.measure.scene import Scene
-from shiftlog.measure.speeds import value_at
+from shiftlog.measure.speeds import read_temperature, value_at
 from shiftlog.model.car import GateLayout
 from shiftlog.model.reading import measured, unmeasured
 from shiftlog.model.rest import Rest
@@ -17,17 +17,21 @@ NO_HOME = "this lever has no home plane"
 
 
 def measure_rest(rest: Rest, scene: Scene) -> Rest:
-    """The rest with its vehicle speed and, out of the home plane, the engine speeds it would lead to."""
+    """The rest with its vehicle speed, gearbox temperature and, out of home, the engine speeds it would lead to."""
     layout = scene.car.gate
     assert layout is not None
-    speed = scene.signals.vehicle_speed and value_at(scene.signals.vehicle_speed, rest.start_s)
-    if speed is None:
-        reading = unmeasured("vehicle_speed_mps", "vehicle speed was not logged, or has a gap here")
-        return replace(rest, readings={**rest.readings, reading.key: reading})
-    reading = measured("vehicle_speed_mps", speed)
-    return replace(
-        rest, readings={**rest.readings, reading.key: reading}, over_rev_if=_exposure(rest, speed, layout, scene)
+    trace = scene.signals.vehicle_speed
+    speed = None if trace is None else value_at(trace, rest.start_s)
+    reading = (
+        unmeasured("vehicle_speed_mps", "vehicle speed was not logged, or has a gap here")
+        if speed is None
+        else measured("vehicle_speed_mps", speed)
     )
+    read = (reading, read_temperature(rest.start_s, scene))
+    return replace(
+        rest, readings={**rest.readings, **{r.key: r for r in read}},
+        over_rev_if={} if speed is None else _exposure(rest, speed, layout, scene),
+    )  # fmt: skip
 
 
 def _exposure(rest: Rest, speed_mps: float, layout: GateLayout, scene: Scene) -> dict[str, float]:

@@ -48,12 +48,19 @@ def doubt_at(trace: Trace, at_s: float, *, instant_u_s: float = 0.0) -> float:
     return float(np.hypot(noise, slope * np.hypot(instant_u_s, 1 / (trace.rate_hz * np.sqrt(12)))))
 
 
+def measure_fastest(vehicle_speed: Trace | None) -> float | None:
+    """Greatest speed of a drive [m/s], but for the thousandth part above it: wheels may spin, a log may stray."""
+    if vehicle_speed is None or not vehicle_speed.values.size:
+        return None
+    return float(np.quantile(np.abs(vehicle_speed.values), 0.999))
+
+
 def measure_speeds(shift: Shift, scene: Scene) -> tuple[Reading, ...]:
     """Engine speed, vehicle speed and gearbox temperature at the start; over-rev; rev mismatch."""
     return (
         _at_start("engine_speed_rpm", scene.signals.engine_speed, shift, "engine speed"),
         _at_start("vehicle_speed_mps", scene.signals.vehicle_speed, shift, "vehicle speed"),
-        _temperature(shift, scene),
+        read_temperature(shift.start_s, scene),
         _would_over_rev(shift, scene),
         _did_over_rev(shift, scene),
         _rev_mismatch(shift, scene),
@@ -70,10 +77,11 @@ def _at_start(key: str, trace: Trace | None, shift: Shift, words: str) -> Readin
     return measured(key, value, uncertainty=u)
 
 
-def _temperature(shift: Shift, scene: Scene) -> Reading:
+def read_temperature(at_s: float, scene: Scene) -> Reading:
+    """Gearbox temperature at an instant, as logged, else as typed for the drive."""
     key = "gearbox_temp_c"
     trace = scene.signals.gearbox_temp
-    value = value_at(trace, shift.start_s) if trace is not None else scene.typed_temp_c
+    value = value_at(trace, at_s) if trace is not None else scene.typed_temp_c
     if value is None:
         return unmeasured(key, "gearbox temperature was neither logged nor typed into drive.toml")
     return measured(key, value)

@@ -91,10 +91,14 @@ class Finding:
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class Summary:
-    """Figures of the whole drive. None with a reason in ``unmeasured`` where they cannot be had."""
+    """Figures of the whole drive. None with a reason in ``unmeasured`` where they cannot be had.
+
+    fastest_mps : greatest vehicle speed, but for the thousandth part that lies above, in which wheels may spin
+    """
 
     wrong_plane: Share | None = None
     hysteresis_mm: float | None = None
+    fastest_mps: float | None = None
     learnt_rpm_per_mps: Mapping[str, float] = field(default_factory=dict)
     synchro: tuple[SynchroRow, ...] = ()
     unmeasured: Mapping[str, str] = field(default_factory=dict)

@@ -12,7 +12,7 @@ FLOORS = (
     ("model",),
     ("signal",),
     ("ingest", "align", "detect", "measure", "synth"),
-    ("compare", "cables", "guided", "findings", "report", "store"),
+    ("compare", "cables", "neutral", "guided", "findings", "report", "store"),
     ("pipeline",),
     ("commands", "cli", "__main__"),
 )
