@@ -92,7 +92,8 @@ def read_drive_gap(accel_x: Trace, gap: tuple[float, float], settings: Settings)
     """The length of a gap that was located there, with what sampling and the road leave uncertain of its two ends.
 
     A sample's share is rectangular (JCGM 100:2008, 4.3.7); the road moves a crossing by its shaking over the slope,
-    and where acceleration lingers at the level, anywhere along it.
+    and where acceleration lingers at the level, anywhere along it. A blow from the road may cross the level by itself:
+    where what was crossed is not held, the end may lie anywhere up to where it is.
     """
     slow = _cut(accel_x, gap, settings)
     levels = _find_levels(slow, *gap, settings)
@@ -100,8 +101,11 @@ def read_drive_gap(accel_x: Trace, gap: tuple[float, float], settings: Settings)
     shaking = np.sqrt(1.5) * max(slow.noise, _wander(slow, gap, settings))
     halves = ((levels.before + levels.middle) / 2, (levels.after + levels.middle) / 2)
     ends = [_doubt_of_end(slow, at, level, shaking) for at, level in zip(gap, halves, strict=True)]
+    untils = ((gap[0] + gap[1]) / 2, gap[1] + settings.gap_after_s[1])
+    late = [_held_late(slow, at, level, until) for at, level, until in zip(gap, halves, untils, strict=True)]
     u = float(np.sqrt(2 / 12) / accel_x.rate_hz)
-    return measured("drive_gap_s", gap[1] - gap[0], uncertainty=float(np.hypot(u, np.hypot(*ends))), least=0.0)
+    parts = (u, *ends, *np.divide(late, np.sqrt(3)))
+    return measured("drive_gap_s", gap[1] - gap[0], uncertainty=float(np.linalg.norm(parts)), least=0.0)
 
 
 def _wander(slow: _Slow, gap: tuple[float, float], settings: Settings) -> float:
@@ -110,6 +114,22 @@ def _wander(slow: _Slow, gap: tuple[float, float], settings: Settings) -> float:
     pieces = ((gap[0] - far, gap[0] - near), (gap[1] + soon, gap[1] + late))
     cuts = [slow.accel[slice(*np.searchsorted(slow.time_s, piece))] for piece in pieces]
     return float(np.sqrt(np.mean([detrend(cut).var() for cut in cuts if cut.size > 2] or [0.0])))
+
+
+def _held_late(slow: _Slow, at_s: float, level: float, until_s: float) -> float:
+    """How long after a crossing acceleration is, on the whole, back on the side it came from [s]; 0 where it never is.
+
+    A swing about the level after it was crossed stays mostly beyond it; a blow is over sooner than what follows it.
+    """
+    first, last = np.searchsorted(slow.time_s, (at_s, until_s))
+    side = np.sign(slow.accel[first:last] - level)
+    if not side.size or side[0] == 0:
+        return 0.0
+    back = np.flatnonzero(np.cumsum(side * side[0]) < 0)
+    if not back.size:
+        return 0.0
+    held = np.flatnonzero(side[back[0] :] == side[0])
+    return float(slow.time_s[first + back[0] + (held[0] if held.size else 0)] - at_s)
 
 
 def _doubt_of_end(slow: _Slow, at_s: float, level: float, shaking: float) -> float:

@@ -33,18 +33,26 @@ LEAST_OF_DRAWS = 5
 """So many draws of a clunk must clear the bar before their share is one."""
 CLEAR = 3.0
 """Power over the road's from which a frequency of the clunk is kept: noise alone reaches it once in twenty."""
+BLOW_S = 0.1
+"""A wheel that strikes hops once in about so long."""
+BLOW_SHARE = 0.5
+"""A blow that would by itself give more than half of what was seen dominates it."""
 SHOCK = 1.5
 """Peak-to-peak of vertical jerk over its usual one: even shaking stays within a half of it, a pothole does not."""
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class _Road:
-    """The drive's jerk on a fine grid, and windows of it without a shift, along and upward."""
+    """The drive's jerk on a fine grid, and windows of it without a shift, along and upward.
+
+    along_share : of the upward jerk that a road's blow gives along the car at the same time, usually
+    """
 
     jerk: Along
     windows: Windows
     upward: Along
     upward_windows: Windows
+    along_share: float
 
 
 class Measure(Protocol):
@@ -82,7 +90,19 @@ def _learn_road(scene: Scene, trace: Trace) -> _Road:
     windows, upward_windows = (
         cut_windows(j.time_s, j.values, quiet, count=int(WINDOW_S * j.rate_hz), scene=scene) for j in (jerk, upward)
     )
-    return _Road(jerk=jerk, windows=windows, upward=upward, upward_windows=upward_windows)
+    return _Road(
+        jerk=jerk, windows=windows, upward=upward, upward_windows=upward_windows,
+        along_share=_along_share(windows.values, upward_windows.values, round(BLOW_S * jerk.rate_hz)),
+    )  # fmt: skip
+
+
+def _along_share(along: np.ndarray, upward: np.ndarray, count: int) -> float:
+    """Median over pieces of ``count`` samples of what the road gives along over what it gives upward, (m, n) both."""
+    pieces = along.shape[1] // count
+    if not along.size or not pieces:
+        return 0.0
+    spans = [np.ptp(one[:, : pieces * count].reshape(-1, count), axis=1) for one in (along, upward)]
+    return float(np.median(spans[0] / np.maximum(spans[1], 1e-9)))
 
 
 def _jerk(trace: Trace, axis: int) -> Along:
@@ -95,7 +115,8 @@ def _jerk(trace: Trace, axis: int) -> Along:
 
 
 def _measure(road: _Road, trace: Trace, speed: float | None, take_up: TakeUp, gain: float) -> Reading:
-    first, last = take_up.begin_s, min(take_up.latest_s + AFTER_S, take_up.until_s, take_up.begin_s + WINDOW_S + 1.0)
+    taken_s = take_up.latest_s if take_up.lock_s is None else take_up.lock_s
+    first, last = take_up.begin_s, min(taken_s + AFTER_S, take_up.until_s, take_up.begin_s + WINDOW_S + 1.0)
     if take_up.until_s < take_up.earliest_s + LEAST_AFTER_S:
         return unmeasured(KEY, "the next shift began before the take-up was over")
     if not any(a <= first and last <= b for a, b in road.jerk.spans):
@@ -107,12 +128,23 @@ def _measure(road: _Road, trace: Trace, speed: float | None, take_up: TakeUp, ga
     noise, upward = _noise(road.windows, speed, count), _noise(road.upward_windows, speed, count)
     if noise is None or upward is None:
         return unmeasured(KEY, TOO_FEW)
+    jerk = road.jerk.values[inside]
+    seen, bar = float(np.ptp(jerk)), float(np.quantile(np.ptp(noise, axis=1), 0.95))
+    if seen <= bar:
+        return unmeasured(
+            KEY, f"{seen:.3g} m/s³ do not stand out of the road: without a shift it gives up to {bar:.3g} m/s³ there"
+        )
+    if _blow(jerk, road.upward.values[inside], road) > BLOW_SHARE * seen:
+        return unmeasured(KEY, "a blow from the road shook the car at the jerk's own peak while the clutch took up")
     shocks = np.ptp(upward, axis=1)
-    usual = float(np.median(shocks))
-    if np.ptp(road.upward.values[inside]) > SHOCK * usual:
-        return unmeasured(KEY, "a pothole or a kerb shook the car while the clutch took up")
-    bar = float(np.quantile(np.ptp(noise, axis=1), 0.95))
-    return _against_road(road.jerk.values[inside], noise[shocks <= SHOCK * usual], bar, gain)
+    return _against_road(jerk, noise[shocks <= SHOCK * np.median(shocks)], bar, gain)
+
+
+def _blow(jerk: np.ndarray, upward: np.ndarray, road: _Road) -> float:
+    """Jerk that the road usually gives along the car with what it gives upward about the extremes of jerk (n,)."""
+    half = round(BLOW_S / 2 * road.jerk.rate_hz)
+    peaks = [np.ptp(upward[max(at - half, 0) : at + half]) for at in (int(jerk.argmax()), int(jerk.argmin()))]
+    return road.along_share * float(max(peaks))
 
 
 def _clipped(trace: Trace, first: float, last: float) -> bool:
@@ -141,10 +173,6 @@ def _against_road(jerk: np.ndarray, noise: np.ndarray, bar: float, gain: float) 
     those get past the bar that the road helped: the lower end holds for what gets past it as well.
     """
     seen = float(np.ptp(jerk))
-    if seen <= bar:
-        return unmeasured(
-            KEY, f"{seen:.3g} m/s³ do not stand out of the road: without a shift it gives up to {bar:.3g} m/s³ there"
-        )
     shape = _shape(jerk, noise)
     rng = np.random.default_rng(jerk.size)
     draws = noise[rng.integers(0, len(noise), DRAWS)] * rng.choice([-1.0, 1.0], (DRAWS, 1))

@@ -24,6 +24,10 @@ NEARLY = 0.95
 EARLY_S = 0.008
 # Background is read this far from the window: outside it the blow has died away.
 BACKGROUND_S = 0.08
+# Clashing teeth are louder than gears that whine with the clutch up instead of down.
+CLASHED = 2.0
+# So many draws tell a mean shift to a seventh of the scatter.
+DRAWS = 50
 KEYS = ("knock_peak_mps2", "knock_energy_m2s3")
 
 
@@ -87,37 +91,74 @@ def cut_band(accel: Trace, end_s: float, settings: Settings) -> tuple[np.ndarray
 
 
 def _figures(time: np.ndarray, band: np.ndarray, end_s: float, gain: float, settings: Settings) -> tuple[Reading, ...]:
-    """Peak and energy, the background's part taken off; gain : standard uncertainty of the sensor's, as a share."""
+    """Peak and energy, the background's part taken off; gain : standard uncertainty of the sensor's, as a share.
+
+    Teeth that clash until just before the blow are no part of it: what is heard before the dogs can strike is left out,
+    and as much again may ring on into the blow, or none of it.
+    """
     power = np.sum(band**2, axis=1)
     first, last = end_s - settings.knock_before_s, end_s + settings.knock_after_s
-    window = (time >= first) & (time <= last)
-    step = time[1] - time[0]
-    background = _background(time, power, end_s - BACKGROUND_S, last + BACKGROUND_S)
-    lasts = last - first
-    # Two axes of the background lie across the blow at its peak, one along it.
-    peak = float(np.sqrt(max(power[window].max() - 2 * background / 3, 0.0)))
-    whole = float(np.sum(power[window]) * step)
-    energy = max(whole - background * lasts, 0.0)
+    strikes_s = end_s - EARLY_S
+    early, struck = ((time >= a) & (time < b) for a, b in ((first, strikes_s), (strikes_s, last)))
+    beside = _beside(time, band, end_s - BACKGROUND_S, last + BACKGROUND_S)
+    background, background_u = _background([np.mean(np.sum(side**2, axis=1)) for side in beside])
+    clashes = max(float(power[early].mean()) - background, 0.0)
+    peak, peak_u = _peak(band[struck], _unclashed(beside), clashes)
+    step, lasts, rings = time[1] - time[0], last - strikes_s, clashes * (strikes_s - first)
+    energy = max(float(np.sum(power[struck]) * step) - background * lasts - rings / 2, 0.0)
     bandwidth_hz = min(settings.knock_high_hz, settings.knock_high_share / (UPSAMPLING * step)) - settings.knock_low_hz
     # A background of n degrees of freedom, 2 · bandwidth · time on three axes, scatters by √(2/n) of itself, here and
     # where it was read; along the blow it adds and takes away as well. Orders and whine leave it half of that freedom.
     scatter = background * lasts * np.sqrt(2 * 4 / (6 * bandwidth_hz * lasts))
-    across = np.sqrt(2 * 2 * energy * background / (3 * bandwidth_hz))
-    # Teeth that clash until just before the blow ring on into it: as much again as they leave before it may be theirs.
-    early = time[window] < end_s - EARLY_S
-    clash = max(float(np.sum(power[window][early] - background) * step), 0.0)
+    across = np.sqrt(2 * 2 * energy * (background + rings / (2 * lasts)) / (3 * bandwidth_hz))
+    energy_u = np.linalg.norm((scatter, background_u * lasts, across, rings / np.sqrt(12), 2 * gain * energy))
     return (
-        measured(KEYS[0], peak, uncertainty=float(np.hypot(np.sqrt(background / 3), gain * peak)), least=0.0),
-        measured(
-            KEYS[1], energy, uncertainty=float(np.linalg.norm((scatter, across, clash, 2 * gain * energy))), least=0.0
-        ),
+        measured(KEYS[0], peak, uncertainty=float(np.hypot(peak_u, gain * peak)), least=0.0),
+        measured(KEYS[1], energy, uncertainty=float(energy_u), least=0.0),
     )
 
 
-def _background(time: np.ndarray, power: np.ndarray, before_s: float, after_s: float) -> float:
-    """Mean power of the band beside the blow, on the side where it is less: teeth may have clashed before it."""
-    sides = [
-        power[(time >= before_s - MARGIN_S / 2) & (time < before_s)],
-        power[(time > after_s) & (time <= after_s + MARGIN_S / 2)],
-    ]
-    return min((float(side.mean()) for side in sides if side.size), default=0.0)
+def _beside(time: np.ndarray, band: np.ndarray, before_s: float, after_s: float) -> list[np.ndarray]:
+    """The band on either side of the blow, where there are data, each (k, 3)."""
+    inside = (
+        (time >= before_s - MARGIN_S / 2) & (time < before_s),
+        (time > after_s) & (time <= after_s + MARGIN_S / 2),
+    )
+    return [band[side] for side in inside if side.any()]
+
+
+def _background(powers: list[float]) -> tuple[float, float]:
+    """Mean power under the blow and its standard uncertainty, from that on either side.
+
+    It may be as on one side or as on the other (rectangular); a side louder than ``CLASHED`` times the other clashed.
+    """
+    if not powers:
+        return 0.0, 0.0
+    low, high = min(powers), min(max(powers), CLASHED * min(powers))
+    return float((low + high) / 2), float((high - low) / np.sqrt(12))
+
+
+def _unclashed(beside: list[np.ndarray]) -> list[np.ndarray]:
+    """Both sides, of which one that clashed is made no louder than such a side may be."""
+    least = min((float(np.mean(side**2)) for side in beside), default=0.0)
+    return [side * np.sqrt(min(1.0, CLASHED * least / max(float(np.mean(side**2)), 1e-12))) for side in beside]
+
+
+def _peak(blow: np.ndarray, beside: list[np.ndarray], clashes: float) -> tuple[float, float]:
+    """Peak of the norm of a blow (m, 3), and its standard uncertainty from what rides on it.
+
+    Of crests of like height the one that the background lifts is the peak. How much the background lifts and scatters
+    it is seen by laying more of it, from either side (k, 3), over the blow; so much was lifted already.
+    clashes : power that rings on into it, or not: half on average, and two of its three axes lie across the blow
+    """
+    seen = float(np.sqrt(np.max(np.sum(blow**2, axis=1))))
+    lifted, scatter = 0.0, 0.0
+    if beside:
+        rng = np.random.default_rng(len(blow))
+        noises = [beside[i % len(beside)] for i in range(DRAWS)]
+        more = [np.resize(np.roll(noise, rng.integers(len(noise)), axis=0), blow.shape) for noise in noises]
+        signs = rng.choice([-1.0, 1.0], (DRAWS, 1, 3))
+        peaks = np.sqrt(np.max(np.sum((blow + signs * np.array(more)) ** 2, axis=2), axis=1))
+        lifted, scatter = float(peaks.mean()) - seen, float(peaks.std())
+    peak = np.sqrt(max(max(seen - lifted, 0.0) ** 2 - clashes / 3, 0.0))
+    return float(peak), float(np.hypot(scatter, np.sqrt(clashes / 3)))

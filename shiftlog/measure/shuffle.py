@@ -47,9 +47,13 @@ NO_SWING = "no swing of the driveline stands out of the road's shaking at this s
 QUANTILE = 0.99
 LEAST_EVIDENCE = 25.0
 """χ² that noise alone passes once in several thousand windows, the whole band searched."""
-LEAST_OVER_U = 3.0
+LEAST_OVER_U = 2.0
+"""Evidence has told a swing from the road by then; an amplitude whose interval reaches down to nothing is none."""
 MOST_U_HZ_SHARE = 0.25
 """A frequency known no better than this is none."""
+LINEAR_SHARE = 0.005
+"""Shafts, clutch springs and tyres give way a little more the harder they are pulled, and the engine's torque falls
+with its speed: the swing has one frequency only to about so much (common practice, no source)."""
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -125,10 +129,11 @@ def _find(road: _Road, trace: Trace, speed: float | None, take_up: TakeUp) -> Sw
 
 
 def _where(take_up: TakeUp, rate_hz: float) -> tuple[float, float]:
-    """Between which instants the fit may begin."""
+    """Between which instants the fit may begin: surely after the lock, as slip that goes on bends the swing."""
     if take_up.lock_s is None:
         return take_up.earliest_s, take_up.latest_s
-    return take_up.lock_s + AFTER_LOCK_S, take_up.lock_s + AFTER_LOCK_S + 1.01 / rate_hz
+    surely_s = take_up.lock_s + take_up.lock_u_s + AFTER_LOCK_S
+    return surely_s, surely_s + 1.01 / rate_hz
 
 
 def _fit(road: _Road, quiet: np.ndarray, firsts: np.ndarray, take_up: TakeUp) -> Swing | str:
@@ -172,6 +177,7 @@ def _readings(swing: Swing, gain: float) -> tuple[Reading, ...]:
     """Amplitude also has the parts of the start, which it decays from, and of the sensor's gain."""
     fit = swing.fit
     u_hz, u_damping, u_fit = np.sqrt(np.diag(fit.covariance))
+    u_hz = np.hypot(u_hz, LINEAR_SHARE * fit.frequency_hz)
     decay = fit.damping * 2 * np.pi * fit.frequency_hz
     u_amplitude = np.hypot(u_fit, fit.amplitude * np.hypot(gain, decay * swing.start_u_s))
     return (

@@ -22,6 +22,8 @@ SLIP_WINDOW_S = 0.4
 # ones change from sample to sample by themselves.
 DOUBT_S = 1.0
 STEADY_HZ = 4.0
+# A parabola strays from its chord over a step h by u (1 − u) / 2 · h² times its bend: its r.m.s. over u.
+BEND_SHARE = 1 / np.sqrt(120)
 # A driven tyre slips, and its rolling radius is known, to about this share (common practice, no source).
 RATIO_SHARE = 0.01
 
@@ -36,16 +38,24 @@ def value_at(trace: Trace, at_s: float) -> float | None:
 def doubt_at(trace: Trace, at_s: float, *, instant_u_s: float = 0.0) -> float:
     """Standard uncertainty of the value at an instant, which itself is known to ``instant_u_s``, in the trace's unit.
 
-    Noise and rounding near it, and the signal's own change over the doubt of the instant and the age of a sample
-    (rectangular over the wait between two).
+    Its parts: noise of the two samples it is read between, weighed as they are; rounding, which they share; what a
+    straight line between them leaves of a bend; the signal's own change over the doubt of the instant. A slow signal
+    may besides have been new at any time since the sample before (rectangular over that wait).
     """
     near = slice(*np.searchsorted(trace.time_s, (at_s - DOUBT_S, at_s + DOUBT_S)))
     time, values = trace.time_s[near], trace.values[near]
     if values.size < 3:
         return 0.0
-    noise = max(step_noise(values) if trace.rate_hz > STEADY_HZ else 0.0, find_step(trace.values) / np.sqrt(12))
-    slope = abs(float(np.interp(at_s, time, np.gradient(values, time))))
-    return float(np.hypot(noise, slope * np.hypot(instant_u_s, 1 / (trace.rate_hz * np.sqrt(12)))))
+    steady = trace.rate_hz > STEADY_HZ
+    after = int(np.clip(np.searchsorted(time, at_s), 1, time.size - 1))
+    share = float(np.clip((time[after] - at_s) / (time[after] - time[after - 1]), 0.0, 1.0))
+    noise = step_noise(values) if steady else 0.0
+    rounding = find_step(trace.values) / np.sqrt(12)
+    slopes = np.gradient(values, time)
+    turns = float(np.interp(at_s, time, np.gradient(slopes, time))) / trace.rate_hz**2
+    age_s = 0.0 if steady else 1 / (trace.rate_hz * np.sqrt(12))
+    moves = abs(float(np.interp(at_s, time, slopes))) * np.hypot(instant_u_s, age_s)
+    return float(np.linalg.norm((max(noise * np.hypot(share, 1 - share), rounding), BEND_SHARE * turns, moves)))
 
 
 def measure_fastest(vehicle_speed: Trace | None) -> float | None:

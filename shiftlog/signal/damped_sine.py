@@ -8,7 +8,7 @@ wanders (``bend``: change of slope within a second), seen through the second-ord
 Álvarez, Luengo and Lawrence, AISTATS 2009; from memory). Frequency, damping and bend are those of the greatest
 restricted likelihood (Patterson and Thompson, Biometrika 58, 1971; from memory), offset, slope and the two phases of
 the swing being solved for. The road's shaking counts with the covariance it was measured to have, so that coloured
-noise is not taken for white. Uncertainties come from the curvature of that likelihood.
+noise is not taken for white. Uncertainties come from the spread of that likelihood.
 """
 
 from dataclasses import dataclass
@@ -24,6 +24,8 @@ FIRST_BEND = 5.0
 BENDS = (0.3, 100.0)
 """From a foot that does not move to one that stamps on the pedal [m/s³ within a second]."""
 LEAST_DAMPING = 1e-3
+DRAWS, TAILS, WIDER, LEAST_DRAWS = 80, 4, 1.5, 8.0
+"""Draws of the likelihood, degrees of freedom and width of what they are drawn from, and how many must carry weight."""
 CURVED_OVER = np.array([0.01, 0.01, 0.3])
 """Steps of log frequency, damping and log bend in which the curvature is taken: about their spread in a good fit."""
 
@@ -144,7 +146,8 @@ def _covariance(
     curved = _hessian(lambda q: _solve(values, noise, t, q).cost, at, steps)
     size, turn = np.linalg.eigh(curved)
     # Where the likelihood is flat or bends the wrong way nothing is known beyond the bounds.
-    whole = turn @ np.diag(1 / np.maximum(size, 0.5)) @ turn.T
+    rough = turn @ np.diag(1 / np.maximum(size, 0.5)) @ turn.T
+    whole = _spread(lambda q: _solve(values, noise, t, q).cost, p, rough, low, high)
     solved = _solve(values, noise, t, p)
 
     def amplitude(q: np.ndarray) -> float:
@@ -157,6 +160,27 @@ def _covariance(
     along = solved.linear[2:] / max(np.hypot(*solved.linear[2:]), 1e-12)
     covariance[2, 2] += float(along @ solved.inverse[2:, 2:] @ along)
     return covariance
+
+
+def _spread(cost: object, best: np.ndarray, rough: np.ndarray, low: np.ndarray, high: np.ndarray) -> np.ndarray:
+    """Covariance about the best by importance sampling: a likelihood that is skew or has two tops is no parabola.
+
+    rough : (3, 3) by curvature; drawn from t distributions of that shape, half as wide again, so that far tops are met
+    """
+    rng = np.random.default_rng(best.size)
+    unit = rng.normal(size=(DRAWS, best.size)) / np.sqrt(rng.chisquare(TAILS, (DRAWS, 1)) / TAILS)
+    off = WIDER * unit @ np.linalg.cholesky(rough).T
+    inside = np.all((best + off > low) & (best + off < high), axis=1)
+    if np.count_nonzero(inside) < LEAST_DRAWS:
+        return rough
+    off, unit = off[inside], unit[inside]
+    drawn = -(TAILS + best.size) / 2 * np.log1p(np.sum(unit**2, axis=1) / TAILS)
+    weights = np.array([-cost(best + o) for o in off]) - drawn
+    weights = np.exp(weights - weights.max())
+    weights /= weights.sum()
+    if 1 / np.sum(weights**2) < LEAST_DRAWS:
+        return rough
+    return (weights[:, None] * off).T @ off
 
 
 def _hessian(cost: object, at: np.ndarray, steps: np.ndarray) -> np.ndarray:

@@ -1,5 +1,7 @@
 """The drive gap on accelerations drawn with a ruler: where the ramps are known, so are the 50 % points."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -101,3 +103,15 @@ def test_a_road_that_shakes_leaves_more_uncertain() -> None:
     calm, rough = (accelerate((2.0, 0.0, 1.6), noise=noise) for noise in (0.02, 1.0))
     readings = [read_drive_gap(trace, (5.0, 5.8), SETTINGS) for trace in (calm, rough)]
     assert readings[1].uncertainty > 3 * readings[0].uncertainty
+
+
+def test_a_blow_that_crosses_the_level_by_itself_widens_the_interval() -> None:
+    """A dip of the road just before drive falls: where the crossing is not held, its end may lie up to where it is."""
+    plain = accelerate((2.0, 0.0, 1.6))
+    dip = -2.6 * np.exp(-(((plain.time_s - 4.72) / 0.06) ** 2)) + 1.6 * np.exp(-(((plain.time_s - 4.86) / 0.06) ** 2))
+    struck = replace(plain, values=plain.values + dip)
+    located = locate_drive_gap(struck, (5.1, 5.75), SETTINGS)
+    assert located[0] < 4.9
+    low, high = read_drive_gap(struck, located, SETTINGS).interval95
+    assert low <= 0.8 <= high
+    assert high - low > 3 * np.ptp(read_drive_gap(plain, (5.0, 5.8), SETTINGS).interval95)

@@ -50,6 +50,31 @@ def test_peak_and_energy_against_the_same_band_of_a_twentyfold_sampled_blow(rate
     assert energy.value == pytest.approx(np.sum(norm[window] ** 2) / dense_hz, rel=0.02)
 
 
+def test_intervals_hold_the_clean_blow_in_shaking_that_grew_as_the_clutch_closed():
+    """White noise, louder by a half after the blow than before it; the peak is neither lifted nor lowered by it."""
+    rng = np.random.default_rng(8)
+    clean = measure_knock(shift(), scene(blow(1600.0), 1600.0))
+    louder = np.where(np.arange(6400) / 1600 < END_S, 2.0, 3.0)[:, None]
+    runs = [
+        measure_knock(shift(), scene(blow(1600.0) + louder * rng.normal(size=(6400, 3)), 1600.0)) for _ in range(60)
+    ]
+    for true, readings in zip(clean, zip(*runs, strict=True), strict=True):
+        held = [r.interval95[0] <= true.value <= r.interval95[1] for r in readings]
+        assert np.mean(held) >= 0.88
+    assert np.mean([peak.value for peak, _ in runs]) == pytest.approx(clean[0].value, rel=0.02)
+
+
+def test_teeth_that_clash_until_the_blow_are_no_part_of_its_energy():
+    """A clash of a third of the blow's height that ends as the dogs strike, 8 ms before the end."""
+    t = np.arange(6400) / 1600
+    clash = np.where((t > END_S - 0.2) & (t < END_S - 0.008), 10.0 * np.sin(2 * np.pi * 300 * t), 0.0)
+    clean = measure_knock(shift(), scene(blow(1600.0), 1600.0))
+    found = measure_knock(shift(), scene(blow(1600.0) + clash[:, None] * np.array([0.0, 1.0, 0.0]), 1600.0))
+    for true, reading in zip(clean, found, strict=True):
+        assert reading.interval95[0] <= true.value <= reading.interval95[1]
+        assert reading.value == pytest.approx(true.value, rel=0.1)
+
+
 def test_gravity_and_slow_accelerations_are_no_knock():
     values = np.tile([3.0, 0.0, 9.81], (6400, 1))
     peak, _ = measure_knock(shift(), scene(values, 1600.0))

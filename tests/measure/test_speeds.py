@@ -1,12 +1,13 @@
 """Over-rev, speeds at a shift and rev mismatch, from drawn signals."""
 
 import math
+from dataclasses import replace
 
 import numpy as np
 import pytest
 
 from shiftlog.measure.scene import Scene
-from shiftlog.measure.speeds import doubt_at, measure_speeds
+from shiftlog.measure.speeds import doubt_at, measure_speeds, value_at
 from shiftlog.model.car import Car
 from shiftlog.model.drive import Signals
 from shiftlog.model.settings import Settings
@@ -76,9 +77,25 @@ def test_a_gear_without_a_ratio_is_refused_with_the_mend():
     assert reading.value is None and "add ratios" in reading.why
 
 
-def test_the_doubt_of_a_speed_is_its_rounding_and_its_change_over_a_wait() -> None:
-    """At 20 Hz: whole km/h leave at least 1/3.6/√12 m/s; 1,000 rpm a second leave 1,000 · 0.05/√12 s of it."""
+def test_the_doubt_of_a_speed_is_its_rounding_and_its_change_over_the_doubt_of_the_instant() -> None:
+    """Whole km/h leave at least 1/3.6/√12 m/s; 1,000 rpm a second leave 100 rpm of 0.1 s; a straight line no bend."""
     whole = np.round(20 + 3 * np.sin(TIME / 2)) / 3.6
     assert 0.999 / 3.6 / np.sqrt(12) <= doubt_at(trace(whole), 10.2) < 0.3
-    assert doubt_at(trace(1000 * TIME), 10.0) == pytest.approx(1000 * 0.05 / np.sqrt(12), rel=0.05)
+    assert doubt_at(trace(1000 * TIME), 10.02) < 1e-6
     assert doubt_at(trace(1000 * TIME), 10.0, instant_u_s=0.1) == pytest.approx(100, rel=0.02)
+
+
+def test_a_slow_speed_may_have_been_new_since_the_sample_before() -> None:
+    """At 2 Hz 1,000 rpm a second leave 1,000 · 0.5 s / √12."""
+    slow = replace(trace(1000 * TIME[::10]), time_s=TIME[::10].copy(), rate_hz=2.0)
+    assert doubt_at(slow, 10.0) == pytest.approx(1000 * 0.5 / np.sqrt(12), rel=0.05)
+
+
+def test_the_stated_doubt_of_a_noisy_speed_is_how_far_it_lies_off() -> None:
+    """A bent course with 6 rpm of noise, read half way and a quarter of the way between samples."""
+    rng = np.random.default_rng(5)
+    for at_s in (10.025, 10.0125):
+        runs = [trace(3000 + 600 * np.sin(2 * TIME) + rng.normal(0, 6, TIME.size)) for _ in range(400)]
+        off = np.array([value_at(run, at_s) - 3000 - 600 * np.sin(2 * at_s) for run in runs])
+        said = np.array([doubt_at(run, at_s) for run in runs])
+        assert np.sqrt(np.mean(off**2)) == pytest.approx(np.sqrt(np.mean(said**2)), rel=0.15)

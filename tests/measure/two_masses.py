@@ -32,18 +32,20 @@ class TwoMasses:
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class Run:
-    """scene : as measured; truth : clean acceleration (n,) on STEP_S; locks_s : when the clutch locked, by shift."""
+    """scene : as measured; truth : clean acceleration (n,) on STEP_S; by shift, locks_s : when the clutch locked, and
+    envelopes_mps2 : of the free swing then."""
 
     scene: Scene
     truth: np.ndarray
     locks_s: tuple[float, ...]
+    envelopes_mps2: tuple[float, ...]
 
 
 def drive(car: TwoMasses, *, shifts: int, rate_hz: float, shake: float, seed: int, brake: bool = False) -> Run:
     """Shifts one after another, each with its own throttle, slip and length of take-up."""
     rng = np.random.default_rng(seed)
     ends = 6.0 + GAP_S * np.arange(shifts)
-    accel, engine, speed, pedal, locks = _integrate(car, ends, rng, brake=brake)
+    accel, engine, speed, pedal, locks, envelopes = _integrate(car, ends, rng, brake=brake)
     time = np.arange(accel.size) * STEP_S
     noisy = accel + _road(time, shake, rng)
     sos = signal.butter(4, 0.42 * rate_hz, fs=1 / STEP_S, output="sos")
@@ -71,7 +73,7 @@ def drive(car: TwoMasses, *, shifts: int, rate_hz: float, shake: float, seed: in
         signals=signals, car=Car(name="two masses", gate=None), path=None, settings=Settings(), shifts=found,
         rpm_per_mps={"3": car.ratio * 60 / (2 * np.pi)},
     )  # fmt: skip
-    return Run(scene=scene, truth=accel, locks_s=tuple(locks))
+    return Run(scene=scene, truth=accel, locks_s=tuple(locks), envelopes_mps2=tuple(envelopes))
 
 
 def _trace(time: np.ndarray, values: np.ndarray, recording: str, place: str) -> Trace:
@@ -95,7 +97,7 @@ def _integrate(car: TwoMasses, ends: np.ndarray, rng: np.random.Generator, *, br
         drag[int((end + 1.0) / STEP_S) : int((end + 2.0) / STEP_S)] = 2.5
     inputs = zip(throttle.tolist(), pedal.tolist(), drag.tolist(), strict=True)
     twist, car_v, disc_v, engine_v = 0.0, 15.0, 15.0, 15.0
-    locked, locks = True, []
+    locked, locks, envelopes = True, [], []
     rows = np.empty((count, 3))
     for i, (opened, down, slope) in enumerate(inputs):
         spring = stiff * twist + damp * (disc_v - car_v)
@@ -116,10 +118,24 @@ def _integrate(car: TwoMasses, ends: np.ndarray, rng: np.random.Generator, *, br
             if down < 0.6 and abs(before) < 0.08:
                 locked = True
                 locks.append(i * STEP_S)
+                # Twist that the torque, climbing as it does, asks for; what there is besides swings freely.
+                asks = np.array([throttle[i - 1], throttle[i + 1]]) * car.mass_kg / (seen_kg + disc_kg) + slope
+                climbs = (asks[1] - asks[0]) / (2 * STEP_S) / omega**2
+                off = twist - (asks.mean() / omega**2 - 2 * car.damping / omega * climbs)
+                rate = disc_v - car_v - climbs
+                envelopes.append(_envelope(car, off, rate) * joined / car.mass_kg)
         twist += (disc_v - car_v) * STEP_S
         car_v += accel * STEP_S
         rows[i] = accel, engine_v * car.ratio, car_v
-    return rows[:, 0], rows[:, 1], rows[:, 2], pedal, locks
+    return rows[:, 0], rows[:, 1], rows[:, 2], pedal, locks, envelopes
+
+
+def _envelope(car: TwoMasses, off: float, rate: float) -> float:
+    """Of the force for each unit of joined mass, from twist and its rate off what is asked for [m/s²]."""
+    omega = 2 * np.pi * car.frequency_hz
+    pole = omega * complex(-car.damping, np.sqrt(1 - car.damping**2))
+    swing = complex(off, -(rate + car.damping * omega * off) / pole.imag)
+    return abs(swing) * abs(omega**2 + 2 * car.damping * omega * pole)
 
 
 def _pedals(count: int, ends: np.ndarray, rng: np.random.Generator) -> tuple[np.ndarray, np.ndarray]:
