@@ -12,9 +12,9 @@ from shiftlog.errors import LogError, ShiftlogError, UnclearLog
 from shiftlog.ingest.add import AddPlan, plan_drive, write_drive
 from shiftlog.ingest.add_options import LEAVE_OUT, AddOptions
 from shiftlog.ingest.formats.known import find_format, open_sheet
-from shiftlog.measure.capability import PROFILE_LACKS, Able, Unable, judge_drive, report_recording
+from shiftlog.measure.capability import PROFILE, Able, judge_drive
 from shiftlog.model.drive import Drive, DriveHead
-from shiftlog.model.result import RecordingReport
+from shiftlog.model.result import RecordingReport, Unable
 
 DRIVE_FILE = "drive.toml"
 DBC = ".dbc"
@@ -184,9 +184,11 @@ def _file_said(log: Path, plan: AddPlan | None, faults: dict[str, tuple[str, str
 
 
 def _judged(reading: Reading, drive: Drive) -> Reading:
-    can, cannot = judge_drive(drive.placed, car=drive.car)
+    worth = judge_drive(drive.placed, car=drive.car)
+    reports, cannot = worth.reports, worth.cannot
     if reading.without_car:
-        cannot = tuple(replace(u, why=NO_CAR, mend=None) if u.why in PROFILE_LACKS else u for u in cannot)
+        reports = tuple(replace(r, cannot_measure=_without_car(r.cannot_measure)) for r in reports)
+        cannot = _without_car(cannot)
     if reading.given is None:
         cannot = tuple(replace(u, mend=_page_mend(u.mend)) for u in cannot)
     left = [left.why for left in drive.left_out]
@@ -197,22 +199,21 @@ def _judged(reading: Reading, drive: Drive) -> Reading:
         reading,
         car=drive.car.name,
         name=drive.head.id,
-        reports=tuple(_only(report_recording(placed, drive.placed), can) for placed in drive.placed),
-        can=can,
+        reports=reports,
+        can=worth.can,
         cannot=cannot,
         notes=(*left, *notes),
     )
 
 
+def _without_car(cannot: Sequence[Unable]) -> tuple[Unable, ...]:
+    """What a profile keeps away, where none was chosen."""
+    return tuple(replace(u, why=NO_CAR, mend=None) if u.kind == PROFILE else u for u in cannot)
+
+
 def _page_mend(mend: str | None) -> str | None:
     """What to do, without what would have to be written into a file that the page writes itself."""
     return None if mend is None else _BY_FILE.sub("", mend)
-
-
-def _only(report: RecordingReport, can: Sequence[Able]) -> RecordingReport:
-    """A report that promises nothing the drive as a whole does not give."""
-    given = {able.name for able in can}
-    return replace(report, can_measure=tuple(name for name in report.can_measure if name in given))
 
 
 def _headers(log: Path, decode: Path | None) -> tuple[str, ...]:

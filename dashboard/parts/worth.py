@@ -9,23 +9,22 @@ from dashboard import words
 from dashboard.parts.notes import bullets
 from dashboard.parts.page import section
 from dashboard.parts.table import look_mark
-from shiftlog.measure.capability import Able, Unable, judge_reports
+from shiftlog.measure.capability import Able, judge_reports
 from shiftlog.measure.worth import Fact, able_text, recording_facts, unlike_reasons
 from shiftlog.model.car import Car
-from shiftlog.model.result import DriveResult, RecordingReport
+from shiftlog.model.result import DriveResult, RecordingReport, Unable
 
 
 def worth_sections(result: DriveResult, car: Car | None = None) -> list:
     """What the logs of a measured drive are worth, notes, and what was left out."""
-    reports = _with_files(result)
-    can, cannot = judge_reports(result.recordings, car=car, gate_why=result.gate_why)
+    worth = judge_reports(_with_files(result), car=car, gate_why=result.gate_why)
     # Without a gate map these have its reason, and that stands there already.
     alone = result.summary.unmeasured if result.gate else {}
     extra = [(words.label(name), why) for name, why in alone.items() if why]
-    parts = [able_section(can, cannot, extra=extra)]
+    parts = [able_section(worth.can, worth.cannot, extra=extra)]
     notes = list(result.notes) + [f"{left.name or left.file} was left out: {left.why}" for left in result.left_out]
     parts += [section("Notes", bullets(notes))] if notes else []
-    return [*parts, recordings_section(reports)]
+    return [*parts, recordings_section(worth.reports)]
 
 
 def _with_files(result: DriveResult) -> list[RecordingReport]:

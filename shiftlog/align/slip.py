@@ -110,8 +110,8 @@ def _sides(felt: Felt, at: int) -> tuple[np.ndarray, np.ndarray]:
 def _untold(at_s: float) -> Mounting:
     """A slip with too little on one side of it to tell forward by."""
     why = (
-        f"the sensor turned in its holder at about {at_s:.0f} s, and too little is left on one side of it to tell "
-        "forward; fix it firmly and drive again"
+        "the sensor turned in its holder, and too little is left on one side of that to tell forward; "
+        "fix it firmly and drive again"
     )
     return Mounting(rotation=None, how="unknown", slipped_at_s=at_s, why=why)
 
@@ -119,10 +119,7 @@ def _untold(at_s: float) -> Mounting:
 def _in_stretches(at_s: float, before: Mounting, after: Mounting, turned_deg: float) -> Mounting:
     if before.rotation is None or after.rotation is None:
         return _untold(at_s)
-    why = (
-        f"the sensor turned in its holder at {at_s:.0f} s, by about {turned_deg:.0f}°; before and after are each "
-        "turned by themselves"
-    )
+    why = f"the sensor turned in its holder by about {turned_deg:.0f}°; before and after are each turned by themselves"
     return replace(
         before,
         confidence=min(before.confidence, after.confidence),

@@ -7,10 +7,10 @@ from pathlib import Path
 from shiftlog.commands.progress import show_progress
 from shiftlog.commands.several import for_each_drive
 from shiftlog.commands.terminal import WIDTH, say_left_out, write_json
-from shiftlog.measure.capability import Able, Unable, judge_drive, report_recording
+from shiftlog.measure.capability import Able, DriveWorth, judge_drive
 from shiftlog.measure.worth import Fact, able_text, recording_facts, unlike_reasons
 from shiftlog.model.drive import Drive
-from shiftlog.model.result import RecordingReport
+from shiftlog.model.result import RecordingReport, Unable
 from shiftlog.pipeline import load_drive
 from shiftlog.store.worth import worth_to_document
 
@@ -27,12 +27,13 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 def run(args: argparse.Namespace) -> int:
     """Print what each recording is worth, and what the drive can measure."""
     drives, code = for_each_drive(args.drives, lambda path: _load(path, allow_restart=args.allow_restart))
+    worths = [judge_drive(drive.placed, car=drive.car) for drive in drives]
     if args.json and drives:
-        documents = [worth_to_document(drive) for drive in drives]
+        documents = [worth_to_document(drive, worth) for drive, worth in zip(drives, worths, strict=True)]
         write_json(documents[0] if len(args.drives) == 1 else documents, args.json)
     if args.json != "-":
-        for drive in drives:
-            print("\n".join(_lines(drive)), end="\n\n" if len(drives) > 1 else "\n")
+        for drive, worth in zip(drives, worths, strict=True):
+            print("\n".join(_lines(drive, worth)), end="\n\n" if len(drives) > 1 else "\n")
     return code
 
 
@@ -44,14 +45,13 @@ def _load(path: Path, *, allow_restart: bool) -> Drive:
     return drive
 
 
-def _lines(drive: Drive) -> list[str]:
+def _lines(drive: Drive, worth: DriveWorth) -> list[str]:
     n = len(drive.placed)
     lines = [f"{drive.head.id}, {drive.car.name}: {n} recording{'' if n == 1 else 's'}"]
-    for placed in drive.placed:
+    for placed, report in zip(drive.placed, worth.reports, strict=True):
         channels = ", ".join(c.name for c in placed.recording.channels)
-        lines += ["", *_recording_lines(report_recording(placed, drive.placed), channels)]
-    can, cannot = judge_drive(drive.placed, car=drive.car)
-    return lines + _can_lines(can) + _cannot_lines(cannot)
+        lines += ["", *_recording_lines(report, channels)]
+    return lines + _can_lines(worth.can) + _cannot_lines(worth.cannot)
 
 
 def _recording_lines(report: RecordingReport, channels: str) -> list[str]:

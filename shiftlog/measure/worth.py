@@ -1,17 +1,15 @@
 """What a log is worth, in short lines: the same words for terminal and pages."""
 
-import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from shiftlog.measure.capability import FAR, SURE, Able, Unable
-from shiftlog.model.drive import ClockMatch, Latency, Mounting
+from shiftlog.measure.capability import SURE, Able
+from shiftlog.measure.carry import FAR
+from shiftlog.model.drive import ClockMatch, Latency
 from shiftlog.model.recording import Quality
-from shiftlog.model.result import RecordingReport
+from shiftlog.model.result import RecordingReport, Unable
 
 MINUS = "\N{MINUS SIGN}"
-RIDES = "it moves with the lever"
-"""Why a sensor on the lever has no mounting: no fault."""
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -31,7 +29,7 @@ def recording_facts(report: RecordingReport) -> tuple[Fact, ...]:
         *_evidence(report.clock),
         *(_latency(latency) for latency in report.latencies if _told(latency)),
     ]
-    facts += [_mounting(report.mounting, own_time=report.clock.offset_s is None)] if _has_axes(report) else []
+    facts += [_mounting(report)] if _has_axes(report) else []
     return (*facts, Fact(label="gives", text=_gives(report)))
 
 
@@ -43,8 +41,8 @@ def _gives(report: RecordingReport) -> str:
         return "nothing, as it is not placed on the drive's clock"
     if report.helps:
         return f"nothing by itself; it helps with {', '.join(report.helps)}"
-    near = next((why for _, why in report.cannot_measure if not why.startswith(FAR)), None)
-    return "nothing by itself" if near is None else f"nothing yet: {near.partition('; fit ')[0]}"
+    near = next((lack.why for lack in report.cannot_measure if lack.kind not in FAR), None)
+    return "nothing by itself" if near is None else f"nothing yet: {near}"
 
 
 def unlike_reasons(cannot: Sequence[Unable]) -> tuple[tuple[tuple[str, ...], str, str | None], ...]:
@@ -159,26 +157,29 @@ def _plain(channel: str) -> str:
     return channel.replace("_", " ")
 
 
-def _mounting(mounting: Mounting, *, own_time: bool) -> Fact:
-    """``own_time`` : whether its instants are the recorder's own, as it lies on no drive time."""
+def _mounting(report: RecordingReport) -> Fact:
+    mounting = report.mounting
     if mounting.rotation is None:
-        rides = mounting.why == RIDES
-        return Fact(label="mounting", text=mounting.why if rides else _unknown(mounting), look=not rides)
+        rides = report.place == "lever"
+        unknown = f"not known: {mounting.why or 'nothing tells it'}"
+        parts = [(mounting.why or "it moves with the lever") if rides else unknown, *_slip(report)]
+        return Fact(label="mounting", text=", ".join(parts), look=not rides)
     found = mounting.how != "declared"
     how = mounting.how if mounting.how.startswith("by ") else f"from {mounting.how}"
     parts = [f"axes found {how}" if found else "as declared"]
     parts += [f"confidence {mounting.confidence:.2f}"] if found and mounting.confidence is not None else []
     parts += [f"± {mounting.uncertainty_deg:.2g}°"] if mounting.uncertainty_deg is not None else []
-    slipped = mounting.slipped_at_s is not None
-    parts += [mounting.why] if mounting.why else [f"slipped at {mounting.slipped_at_s:.1f} s"] if slipped else []
-    if own_time and slipped:
-        parts[-1] = re.sub(r"( at (?:about )?[\d.]+ s)\b", r"\1 of its own log", parts[-1], count=1)
+    parts += _slip(report) + ([mounting.why] if mounting.why else [])
     unsure = mounting.confidence is not None and mounting.confidence < SURE
-    return Fact(label="mounting", text=", ".join(parts), look=unsure or slipped)
+    return Fact(label="mounting", text=", ".join(parts), look=unsure or mounting.slipped_at_s is not None)
 
 
-def _unknown(mounting: Mounting) -> str:
-    return f"not known: {mounting.why or 'nothing tells it'}"
+def _slip(report: RecordingReport) -> list[str]:
+    """When the sensor slipped; a recording that lies on no drive time tells it in its own."""
+    if report.mounting.slipped_at_s is None:
+        return []
+    whose = " of its own log" if report.clock.offset_s is None else ""
+    return [f"slipped at {report.mounting.slipped_at_s:.0f} s{whose}"]
 
 
 def _has_axes(report: RecordingReport) -> bool:

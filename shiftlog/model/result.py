@@ -22,6 +22,22 @@ class InputFile:
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
+class Unable:
+    """A family of figures that a recording, or a whole drive, cannot give.
+
+    why : the reason; mend : what to fit or do about it, as an order, or None where nothing would help
+    kind : what stands in the way: ``absent`` (no such sensor) | ``elsewhere`` (it sits at another place) | ``clock`` |
+        ``partner`` (another recording it takes) | ``rate`` | ``axes`` | ``engine speed`` (new too seldom) |
+        ``profile`` (of the car) | ``gate`` (no map of it); "" in older documents
+    """
+
+    name: str
+    why: str
+    mend: str | None = None
+    kind: str = ""
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
 class RecordingReport:
     """What one recording is worth: its quality, its clock, its mounting, and what can be measured from it.
 
@@ -34,7 +50,7 @@ class RecordingReport:
     clock: ClockMatch
     mounting: Mounting
     can_measure: tuple[str, ...]
-    cannot_measure: tuple[tuple[str, str], ...]
+    cannot_measure: tuple[Unable, ...]
     ignored: tuple[str, ...] = ()
     latencies: tuple[Latency, ...] = ()
     file: str | None = None

@@ -12,7 +12,7 @@ from shiftlog.model.drive import DriveHead
 from shiftlog.model.gate import GateMap
 from shiftlog.model.recording import Quality
 from shiftlog.model.rest import Rest
-from shiftlog.model.result import DriveResult, InputFile, RecordingReport
+from shiftlog.model.result import DriveResult, InputFile, RecordingReport, Unable
 from shiftlog.model.shift import Shift
 from shiftlog.store.figures import figures_to_plain, plain_to_figures
 from shiftlog.store.plain import Shape, from_plain, to_plain
@@ -150,9 +150,8 @@ SHAPES = {
     ),
     InputFile: Shape(names={"size_bytes": "bytes"}),
     Quality: Shape(pairs={"gaps": ("start_s", "end_s")}),
-    RecordingReport: Shape(
-        names={"latencies": "latency"}, spread=("quality",), pairs={"cannot_measure": ("measure", "why")}
-    ),
+    RecordingReport: Shape(names={"latencies": "latency"}, spread=("quality",)),
+    Unable: Shape(names={"name": "measure"}),
     GateMap: Shape(own=_MAP, write=_write_map, read=_read_map),
     Shift: Shape(names=_SHIFT_NAMES, own=("gap", "readings"), write=_write_shift, read=_read_shift),
     Rest: Shape(own=("readings",), write=_write_rest, read=_read_rest),

@@ -118,7 +118,7 @@ def test_every_field_is_there_with_its_type(document):
         has_shape(recording["clock"], CLOCK, "clock")
         has_shape(recording["mounting"], MOUNTING, "mounting")
         for cannot in recording["cannot_measure"]:
-            has_shape(cannot, {"measure": TEXT, "why": TEXT}, "cannot_measure")
+            has_shape(cannot, {"measure": TEXT, "why": TEXT, "mend": maybe(TEXT), "kind": TEXT}, "cannot_measure")
     for shift in document["shifts"]:
         has_shape(shift["grind"], GRIND, "grind")
     if document["summary"]["wrong_plane"]:

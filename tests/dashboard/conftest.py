@@ -13,7 +13,7 @@ from shiftlog.model.gate import GateMap, Seat
 from shiftlog.model.reading import measured, unmeasured
 from shiftlog.model.recording import Quality
 from shiftlog.model.rest import Rest
-from shiftlog.model.result import DriveResult, RecordingReport, Summary
+from shiftlog.model.result import DriveResult, RecordingReport, Summary, Unable
 from shiftlog.model.share import Share
 from shiftlog.model.shift import Rejected, Shift
 from shiftlog.store.workshop import Workshop
@@ -142,7 +142,7 @@ def make_result(make_shift, make_rest):
             clock=ClockMatch(offset_s=0.0, drift_ppm=0.0, how="reference", confidence=1.0),
             mounting=Mounting(rotation=None, how="unknown"),
             can_measure=("shift time",),
-            cannot_measure=(("knock", "no accelerometer in this log"),),
+            cannot_measure=(Unable(name="knock", kind="absent", why="no accelerometer in this log"),),
         )
         plain = {
             "head": DriveHead(id="warm-2", stage="after"),

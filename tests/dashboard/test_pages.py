@@ -21,7 +21,7 @@ from dashboard.views.shift import shift_window
 from shiftlog.model.comparison import Comparison
 from shiftlog.model.drive import ClockMatch, Mounting
 from shiftlog.model.recording import Quality
-from shiftlog.model.result import RecordingReport
+from shiftlog.model.result import RecordingReport, Unable
 from shiftlog.model.shift import Shift
 
 HERE = Place(page="drive", car="Test coupe", visit="after", drive="warm-2")
@@ -93,7 +93,7 @@ def test_what_cannot_be_shown_is_said_once_and_only_if_no_recording_can(make_res
         clock=clock,
         mounting=Mounting(rotation=None, how="unknown"),
         can_measure=("knock",),
-        cannot_measure=(("drive gap", "the recorder sits at the gearbox; fit a phone"),),
+        cannot_measure=(Unable(name="drive gap", kind="elsewhere", why="the recorder sits at the gearbox"),),
     )
     result = make_result()
     said = text_of(worth_sections(make_result(recordings=(*result.recordings, gearbox)))[0])

@@ -5,7 +5,8 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from shiftlog.measure.capability import Able, judge_drive, judge_recording, report_recording
+from shiftlog.measure.capability import Able, judge_drive, judge_reports, report_recording
+from shiftlog.measure.carry import judge_recording
 from shiftlog.measure.needs import DURATION, NEEDS
 from shiftlog.measure.worth import able_text, recording_facts, unlike_reasons
 from shiftlog.model.car import Car
@@ -37,17 +38,17 @@ def placed(name, place, channels, *, rate_hz=100.0, clock=HERE, mounting=UNKNOWN
 
 
 def able(*drive, car=None) -> dict[str, Able]:
-    return {one.name: one for one in judge_drive(drive, car=car)[0]}
+    return {one.name: one for one in judge_drive(drive, car=car).can}
 
 
 def unable(*drive, car=None):
-    return {one.name: one for one in judge_drive(drive, car=car)[1]}
+    return {one.name: one for one in judge_drive(drive, car=car).cannot}
 
 
 def test_every_family_is_judged_once():
     drive = (placed("lever", "lever", LEVER), placed("phone", "body", ACCEL))
-    can, cannot = judge_drive(drive)
-    assert sorted([a.name for a in can] + [u.name for u in cannot]) == sorted(need.name for need in NEEDS)
+    worth = judge_drive(drive)
+    assert sorted([a.name for a in worth.can] + [u.name for u in worth.cannot]) == sorted(need.name for need in NEEDS)
 
 
 def test_a_lever_sensor_gives_times_and_rests():
@@ -123,6 +124,22 @@ def test_a_profile_without_a_gate_keeps_the_lever_s_figures_away():
     assert unable(car=Car(name="x", gate=None))[TIMES].why == "no lever sensor"
 
 
+def test_a_recording_promises_nothing_that_the_drive_is_denied():
+    lever = placed("lever", "lever", LEVER)
+    report = judge_drive((lever,), car=Car(name="x", gate=None)).reports[0]
+    assert report.can_measure == () and {lack.kind for lack in report.cannot_measure[:2]} == {"profile"}
+    gives = next(f.text for f in recording_facts(report) if f.label == "gives")
+    assert gives == "nothing yet: the car's profile does not describe the gate"
+    no_map = judge_reports([report_recording(lever, (lever,))], gate_why="two gears only")
+    assert no_map.can == () and [lack.why for lack in no_map.cannot if lack.kind == "gate"] == ["two gears only"] * 2
+
+
+def test_a_sensor_that_moves_with_the_lever_has_no_axes_to_look_for():
+    rides = Mounting(rotation=None, how="unknown", why="it moves with the lever")
+    assert facts(placed("knob", "lever", ACCEL, mounting=rides))["mounting"] == ("it moves with the lever", False)
+    assert facts(placed("phone", "body", ACCEL))["mounting"][1]
+
+
 def test_over_rev_takes_a_redline():
     drive = (placed("bus", "engine", ("engine_speed", "vehicle_speed")),)
     assert "redline_rpm" in unable(*drive, car=Car(name="x", gate=None))[OVER_REV].mend
@@ -147,12 +164,13 @@ def test_low_confidence_is_told_unless_another_recording_is_sure():
 def test_a_recording_s_own_reasons_name_sensor_place_and_rate():
     drive = (placed("phone", "body", ACCEL, rate_hz=20.0, mounting=KNOWN),)
     can, cannot = judge_recording(drive[0], drive)
-    why = dict(cannot)
+    lacks = {lack.name: lack for lack in cannot}
     assert can == (GAP,)
-    assert why[TIMES].startswith("no lever sensor in this log; fit a lever sensor")
-    assert why[KNOCK].startswith("the recorder sits at the body; fit")
-    assert why[FELT].startswith("20 Hz is too slow, 25 Hz is the least")
-    assert why[SPEEDS].startswith("no engine speed in this log")
+    assert (lacks[TIMES].kind, lacks[TIMES].why) == ("absent", "no lever sensor in this log")
+    assert lacks[TIMES].mend.startswith("fit a lever sensor")
+    assert (lacks[KNOCK].kind, lacks[KNOCK].why) == ("elsewhere", "the recorder sits at the body")
+    assert (lacks[FELT].kind, lacks[FELT].why) == ("rate", "20 Hz is too slow, 25 Hz is the least")
+    assert lacks[SPEEDS].why == "no engine speed in this log"
 
 
 def facts(one: Placed) -> dict[str, tuple[str, bool]]:
@@ -192,7 +210,9 @@ def test_a_matched_clock_says_how_surely_and_by_what():
     clock = "matched: recorder time = drive time − 11.742 s, drift −21 ppm, confidence 0.97"
     assert said["clock"] == (clock, False) and said["by"][0] == "turn rate of lever and phone"
     assert said["latency"][0] == "vehicle speed comes 0.20 s behind accel (± 0.05 s)"
-    assert said["mounting"][1] and said["mounting"][0].endswith("slipped at 123.4 s")
+    assert said["mounting"][1] and said["mounting"][0].endswith("slipped at 123 s")
+    adrift = facts(placed("phone", "body", ACCEL, clock=NOWHERE, mounting=slipped))
+    assert adrift["mounting"][0].endswith("slipped at 123 s of its own log")
     assert facts(placed("phone", "body", ACCEL, clock=NOWHERE))["clock"] == ("not placed: nothing lines up", True)
 
 
