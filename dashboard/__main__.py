@@ -13,6 +13,7 @@ from pathlib import Path
 from cheroot.wsgi import Server
 
 from dashboard.app import make_app
+from dashboard.hosts import WILDCARDS, check_hosts
 from dashboard.library import Library
 from shiftlog import __version__
 from shiftlog.errors import StoreError
@@ -63,15 +64,16 @@ def user_cache() -> Path:
 
 
 def make_server(library: Library, *, host: str, port: int) -> Server:
-    """A server of the dashboard, not started."""
-    return Server((host, port), make_app(library).server, numthreads=THREADS, server_name="shiftlog")
+    """A server of the dashboard, not started; it answers to this machine's names and to ``host``."""
+    app = check_hosts(make_app(library).server, bound=host)
+    return Server((host, port), app, numthreads=THREADS, server_name="shiftlog")
 
 
 def free_port(host: str, wanted: int | None) -> int:
     """The port asked for; else the first free one from the usual on. StoreError where it is taken."""
     ports = [wanted] if wanted is not None else range(PORT, PORT + TRIED_PORTS)
     for port in ports:
-        with socket.socket() as probe:
+        with socket.socket(socket.AF_INET6 if ":" in host else socket.AF_INET) as probe:
             try:
                 probe.bind((host, port))
             except OSError:
@@ -84,7 +86,7 @@ def _serve(library: Library, args: Namespace) -> int:
     host = args.host or HOST
     server = make_server(library, host=host, port=free_port(host, args.port))
     server.prepare()
-    url = f"http://{'127.0.0.1' if host == '0.0.0.0' else host}:{server.bind_addr[1]}/"
+    url = f"http://{_at(host)}:{server.bind_addr[1]}/"
     print(f"The dashboard is at {url} (stop with Ctrl+C). Workshop: {library.root}", flush=True)
     if host not in ("127.0.0.1", "localhost", "::1"):
         print("Everyone on this network can read and add drives here.", file=sys.stderr)
@@ -97,3 +99,9 @@ def _serve(library: Library, args: Namespace) -> int:
     finally:
         server.stop()
     return 0
+
+
+def _at(host: str) -> str:
+    """The address to open on this machine."""
+    host = "127.0.0.1" if host in WILDCARDS else host
+    return f"[{host}]" if ":" in host else host
