@@ -37,10 +37,17 @@ _ASKED = "asked.json"
 
 @dataclass(frozen=True, kw_only=True)
 class FileAnswers:
-    """What was said of one file; columns : header → (channel, unit), "" where nothing was said."""
+    """What was said of one file, "" where nothing was said.
+
+    clock, offset, mounting : as in the options of ``shiftlog add``; restart : ``yes`` where its time may start anew
+    columns : header → (channel, unit)
+    """
 
     place: str = ""
     clock: str = ""
+    offset: str = ""
+    mounting: str = ""
+    restart: str = ""
     select_grows: str = ""
     engage_grows: str = ""
     columns: dict[str, tuple[str, str]] = field(default_factory=dict)

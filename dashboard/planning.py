@@ -7,23 +7,24 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from dashboard.incoming import Answers, FileAnswers
-from shiftlog.errors import LogError, ShiftlogError, UnclearLog
+from dashboard.answer_options import faults_of_fields, is_trace, options_of, restarts_of
+from dashboard.incoming import Answers
+from shiftlog.errors import LogError, RestartedLog, ShiftlogError, UnclearLog
 from shiftlog.ingest.add import AddPlan, plan_drive, write_drive
-from shiftlog.ingest.add_options import LEAVE_OUT, AddOptions
-from shiftlog.ingest.formats.known import find_format, open_sheet
+from shiftlog.ingest.formats.known import open_sheet
 from shiftlog.measure.capability import PROFILE, Able, judge_drive
 from shiftlog.model.drive import Drive, DriveHead
+from shiftlog.model.recording import ACCEL, GYRO, LEVER
 from shiftlog.model.result import RecordingReport, Unable
 
 DRIVE_FILE = "drive.toml"
 DBC = ".dbc"
-LEAVE_WORD = "leave out"
 UNDERSTOOD, UNCLEAR, LEFT_OUT = "understood", "unclear", "left out"
 
 NO_CAR = "no car's profile is chosen"
 
-_BY_FILE = re.compile(rf",? or give clock_offset_s in {DRIVE_FILE}|declare `mounting` in {DRIVE_FILE}, or ")
+_ALLOW_RESTART = " Split the file there, or say below that its clock may start anew."
+_ALLOW_IN_FILE = f" Split the file there, or write allow_restart = true under its [[recording]] in {DRIVE_FILE}."
 _ADD_DECODING = " Add what describes its frames to the files: a DBC, or a TOML with [[signal]] entries."
 
 Say = Callable[[str], None]
@@ -35,7 +36,8 @@ class FileSaid:
 
     state : UNDERSTOOD, UNCLEAR or LEFT_OUT; lines : what was concluded; why : what stands in its way, or None
     headers : its columns, empty where they cannot be told; place : where its recorder is taken to have sat, or None
-    lever : whether it holds a lever sensor
+    lever : whether it holds a lever sensor; moves : a motion sensor; restarted : whether its time starts
+        anew on the way
     """
 
     name: str
@@ -45,6 +47,17 @@ class FileSaid:
     headers: tuple[str, ...] = ()
     place: str | None = None
     lever: bool = False
+    moves: bool = False
+    restarted: bool = False
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class _Fault:
+    """Why a log is not in the plan."""
+
+    state: str
+    why: str
+    restarted: bool = False
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -133,54 +146,69 @@ def _read_logs(files: Sequence[Path], answers: Answers, *, car: Path | None, scr
 
 def _plan(
     logs: Sequence[Path], answers: Answers, *, car: Path | None, decode: Path | None, say: Say
-) -> tuple[AddPlan | None, dict[str, tuple[str, str]]]:
-    """The plan of all logs that can be understood, and (state, why) of each of the others.
+) -> tuple[AddPlan | None, dict[str, _Fault]]:
+    """The plan of all logs that can be understood, and what stands in the way of each of the others.
 
     A log that leaves two readings is set aside, and the rest is planned without it.
     """
-    waiting, faults = list(logs), {}
+    faults = {name: _Fault(state=UNCLEAR, why=why) for name, why in faults_of_fields(logs, answers).items()}
+    waiting = [log for log in logs if log.name not in faults]
     while waiting:
         try:
             plan = plan_drive(
-                waiting, car, head=head_of(answers, logs), options=_options(waiting, answers, decode),
+                waiting, car, head=head_of(answers, logs), options=options_of(waiting, answers, decode),
+                restarts=restarts_of(answers),
                 progress=lambda name, share: say(f"reading {name} ({share:.0%} done)" if name else "reading"),
             )  # fmt: skip
-            return plan, faults | {left.file: (LEFT_OUT, left.why) for left in plan.left_out}
+            return plan, faults | {
+                left.file: _Fault(state=LEFT_OUT, why=left.why, restarted=left.restarted) for left in plan.left_out
+            }
         except LogError as error:
-            unclear = isinstance(error, UnclearLog)
+            fault = _fault(error)
             at_fault = [log for log in waiting if str(error).startswith(log.name)]
-            if not at_fault or (len(waiting) > 1 and not unclear):
+            if not at_fault or (len(waiting) > 1 and fault.state != UNCLEAR):
                 return None, faults | _each_fault(waiting, answers, decode)
-            faults[at_fault[0].name] = (UNCLEAR if unclear else LEFT_OUT, str(error))
+            faults[at_fault[0].name] = fault
             waiting.remove(at_fault[0])
     return None, faults
 
 
-def _each_fault(logs: Sequence[Path], answers: Answers, decode: Path | None) -> dict[str, tuple[str, str]]:
+def _each_fault(logs: Sequence[Path], answers: Answers, decode: Path | None) -> dict[str, _Fault]:
     """Why each of some logs, none of which can be used, is left out."""
     faults = {}
     for log in logs:
         try:
-            plan_drive([log], None, options=_options([log], answers, decode))
+            plan_drive([log], None, options=options_of([log], answers, decode), restarts=restarts_of(answers))
         except LogError as error:
-            faults[log.name] = (UNCLEAR if isinstance(error, UnclearLog) else LEFT_OUT, str(error))
+            faults[log.name] = _fault(error)
     return faults
 
 
-def _file_said(log: Path, plan: AddPlan | None, faults: dict[str, tuple[str, str]], *, decode: Path | None) -> FileSaid:
+def _fault(error: LogError) -> _Fault:
+    state = UNCLEAR if isinstance(error, UnclearLog) else LEFT_OUT
+    return _Fault(state=state, why=str(error), restarted=isinstance(error, RestartedLog))
+
+
+def _file_said(log: Path, plan: AddPlan | None, faults: dict[str, _Fault], *, decode: Path | None) -> FileSaid:
     headers = _headers(log, decode)
     if log.name in faults:
-        state, why = faults[log.name]
-        mend = _ADD_DECODING if decode is None and _is_trace(log) else ""
-        return FileSaid(name=log.name, state=state, why=page_words(why) + mend, headers=headers)
+        return _fault_said(log, faults[log.name], headers, undecoded=decode is None and is_trace(log))
     planned = next((r for r in plan.recordings if r.log == log), None) if plan else None
     lines = [line.removeprefix(f"{log.name}: ") for line in (plan.lines if plan else ()) if line.startswith(log.name)]
     shown = tuple(text[:1].upper() + text[1:] for line in lines if (text := page_words(line)))
-    lever = any(" select from " in f" {line}" or " engage from " in f" {line}" for line in lines)
+    channels = set(planned.channels) if planned else set()
     return FileSaid(
         name=log.name, state=UNDERSTOOD, lines=shown, headers=headers, place=planned.place if planned else None,
-        lever=lever,
+        lever=bool(channels & set(LEVER)), moves=bool(channels & {*ACCEL, *GYRO}),
+        restarted=planned is not None and planned.allow_restart,
     )  # fmt: skip
+
+
+def _fault_said(log: Path, fault: _Fault, headers: tuple[str, ...], *, undecoded: bool) -> FileSaid:
+    """Why a log cannot be used as it is; undecoded : whether a description of its frames would make it readable."""
+    mend = _ADD_DECODING if undecoded else _ALLOW_RESTART if fault.restarted else ""
+    why = page_words(fault.why) + mend
+    return FileSaid(name=log.name, state=fault.state, why=why, headers=headers, moves=True, restarted=fault.restarted)
 
 
 def _judged(reading: Reading, drive: Drive) -> Reading:
@@ -189,9 +217,7 @@ def _judged(reading: Reading, drive: Drive) -> Reading:
     if reading.without_car:
         reports = tuple(replace(r, cannot_measure=_without_car(r.cannot_measure)) for r in reports)
         cannot = _without_car(cannot)
-    if reading.given is None:
-        cannot = tuple(replace(u, mend=_page_mend(u.mend)) for u in cannot)
-    left = [left.why for left in drive.left_out]
+    left = [page_words(left.why) + (_ALLOW_IN_FILE if left.restarted else "") for left in drive.left_out]
     notes = [
         note for note in drive.notes if not (reading.without_car and note.startswith(f"{DRIVE_FILE}: names no car"))
     ]
@@ -211,54 +237,12 @@ def _without_car(cannot: Sequence[Unable]) -> tuple[Unable, ...]:
     return tuple(replace(u, why=NO_CAR, mend=None) if u.kind == PROFILE else u for u in cannot)
 
 
-def _page_mend(mend: str | None) -> str | None:
-    """What to do, without what would have to be written into a file that the page writes itself."""
-    return None if mend is None else _BY_FILE.sub("", mend)
-
-
 def _headers(log: Path, decode: Path | None) -> tuple[str, ...]:
     try:
-        sheet = open_sheet(log, file=log.name, decode=decode if _is_trace(log) else None)
+        sheet = open_sheet(log, file=log.name, decode=decode if is_trace(log) else None)
         return tuple(header for header in sheet.header if header)
     except LogError:
         return ()
-
-
-def _options(logs: Sequence[Path], answers: Answers, decode: Path | None) -> AddOptions:
-    """The answers in the grammar of the options."""
-    said = [(log.name, answers.files[log.name]) for log in logs if log.name in answers.files]
-    return AddOptions(
-        column=tuple(text for name, a in said for text in _column_options(name, a)),
-        unit=tuple(f"{name}::{header}={unit}" for name, a in said for header, (c, unit) in a.columns.items()
-                   if unit and not c),
-        grows=tuple(text for name, a in said for text in _grows_options(name, a)),
-        place=tuple(f"{name}={a.place}" for name, a in said if a.place),
-        decode=tuple(f"{log.name}={decode}" for log in logs if decode is not None and _is_trace(log)),
-        clock=tuple(f"{name}={a.clock}" for name, a in said if a.clock.strip()),
-    )  # fmt: skip
-
-
-def _column_options(name: str, answers: FileAnswers) -> list[str]:
-    texts = []
-    for header, (channel, unit) in answers.columns.items():
-        meant = LEAVE_OUT if channel == LEAVE_WORD else channel
-        if meant:
-            texts.append(f"{name}::{header}={meant}" + (f":{unit}" if unit and meant != LEAVE_OUT else ""))
-    return texts
-
-
-def _grows_options(name: str, answers: FileAnswers) -> list[str]:
-    pairs = (("select", answers.select_grows), ("engage", answers.engage_grows))
-    return [f"{name}::{axis}={way}" for axis, way in pairs if way]
-
-
-def _is_trace(log: Path) -> bool:
-    """Whether a log holds frames that a description decodes."""
-    try:
-        known = find_format(log, file=log.name)
-    except LogError:
-        return False
-    return known is not None and known.decoded
 
 
 def _find_decoding(files: Sequence[Path]) -> Path | None:

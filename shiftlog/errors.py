@@ -13,6 +13,10 @@ class UnclearLog(LogError):
     """A log that can be read in more than one way; only the user can say which is right."""
 
 
+class RestartedLog(LogError):
+    """A log whose time starts anew on the way; only the user can say whether both parts are of this drive."""
+
+
 class ProfileError(ShiftlogError):
     """The car's profile or the drive's own file is wrong; nothing can be measured until it is mended."""
 

@@ -5,20 +5,27 @@ from collections.abc import Sequence
 from dash import dcc, html
 
 from dashboard import ids, words
+from dashboard.answer_options import LEAVE_WORD
 from dashboard.incoming import Answers, FileAnswers
 from dashboard.parts.notes import bullets, error_line, reason
 from dashboard.parts.page import section
 from dashboard.parts.table import look_mark
-from dashboard.planning import LEAVE_WORD, LEFT_OUT, UNCLEAR, FileSaid, Reading
+from dashboard.planning import LEFT_OUT, UNCLEAR, FileSaid, Reading
 from dashboard.routes import Place, Query, link
 from shiftlog.ingest.channels import CHANNELS
 from shiftlog.ingest.units import KNOWN
+from shiftlog.measure.carry import MOUNTING, OFFSET
 from shiftlog.model.recording import PLACES
 
 CHANNEL_LIST, UNIT_LIST = "import-channels", "import-units"
 _STATES = {UNCLEAR: "a question is open", LEFT_OUT: "left out"}
 _WAYS = {"select": ("right", "left"), "engage": ("forward", "rearward")}
 _CLOCK_HINT = "one word for logs of one recorder"
+_OFFSET_HINT = "seconds; recorder time = drive time + this"
+_AXES_HINT = "the sensor axes that point forward, left and up: y,-x,z"
+_NO_RESTART, _RESTART = "leave such a log out", "both parts are of this drive"
+IN_FIELDS = {OFFSET: "give its clock offset with the log above", MOUNTING: "give its sensor axes with the log above"}
+"""What to call declaring what nothing else tells, where the page has a field for it."""
 
 
 def about_section(answers: Answers, cars: Sequence[str], reading: Reading, query: Query) -> html.Section:
@@ -81,15 +88,26 @@ def _asked(file: FileSaid, index: int, said: FileAnswers, asked: Sequence[int]) 
         id=ids.about_file("place", index), options=places, value=said.place or file.place, className="sides"
     )
     clock = _field("Clock", ids.about_file("clock", index), said.clock, hint=_CLOCK_HINT)
-    parts = [html.Fieldset([html.Legend("Where the recorder sat"), place]), html.Div([clock], className="form wide")]
+    offset = _field("Clock offset", ids.about_file("offset", index), said.offset, hint=_OFFSET_HINT)
+    fields = [clock, offset]
+    if file.moves or said.mounting:
+        fields.append(_field("Sensor axes", ids.about_file("mounting", index), said.mounting, hint=_AXES_HINT))
+    parts = [html.Fieldset([html.Legend("Where the recorder sat"), place]), html.Div(fields, className="form wide")]
+    parts += [_restart(index, said)] if file.restarted or said.restart else []
     parts += _grows(index, said) if file.lever else []
     others = [at for at in range(len(file.headers)) if at not in asked]
     parts += [_columns(file, index, said, others)] if others else []
-    answer = file.state == UNCLEAR and not asked
+    answer = (file.state == UNCLEAR and not asked) or (file.state == LEFT_OUT and file.restarted)
     return html.Details(
         [html.Summary("Answer here" if answer else "Say otherwise"), *parts],
         open=answer,
     )
+
+
+def _restart(index: int, said: FileAnswers) -> html.Fieldset:
+    options = [{"label": _NO_RESTART, "value": ""}, {"label": _RESTART, "value": "yes"}]
+    choice = dcc.RadioItems(id=ids.about_file("restart", index), options=options, value=said.restart, className="sides")
+    return html.Fieldset([html.Legend("Its clock starts anew on the way"), choice])
 
 
 def _grows(index: int, said: FileAnswers) -> list:

@@ -1,6 +1,6 @@
 """What a drive's logs are worth: each recording, what they can measure together, what they cannot, and notes."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from dash import html
@@ -10,7 +10,7 @@ from dashboard.parts.notes import bullets
 from dashboard.parts.page import section
 from dashboard.parts.table import look_mark
 from shiftlog.measure.capability import Able, judge_reports
-from shiftlog.measure.worth import Fact, able_text, recording_facts, unlike_reasons
+from shiftlog.measure.worth import IN_FILE, Fact, able_text, recording_facts, unlike_reasons
 from shiftlog.model.car import Car
 from shiftlog.model.result import DriveResult, RecordingReport, Unable
 
@@ -36,11 +36,18 @@ def _with_files(result: DriveResult) -> list[RecordingReport]:
 
 
 def able_section(
-    can: Sequence[Able], cannot: Sequence[Unable], *, extra: Sequence[tuple[str, str]] = ()
+    can: Sequence[Able],
+    cannot: Sequence[Unable],
+    *,
+    extra: Sequence[tuple[str, str]] = (),
+    declare: Mapping[str, str] = IN_FILE,
 ) -> html.Section:
-    """What a drive can measure and what not, each once, with what to fit; extra : (figure, why not) besides."""
+    """What a drive can measure and what not, each once, with what to fit.
+
+    extra : (figure, why not) besides; declare : what to call declaring each key of a recording
+    """
     known = [_able_line(able) for able in can]
-    missing = [_unable_line(*reason) for reason in unlike_reasons(cannot)]
+    missing = [_unable_line(*reason) for reason in unlike_reasons(cannot, declare=declare)]
     missing += [html.Li([html.B(_capital(name)), f" – {why}"]) for name, why in extra]
     yes = [html.H3("It can"), html.Ul(known, className="plain")] if known else [html.P("Nothing.", className="reason")]
     no = [html.H3("It cannot"), html.Ul(missing, className="plain")] if missing else []

@@ -10,7 +10,7 @@ from dashboard import ids, words
 from dashboard.incoming import Answers, FileAnswers
 from dashboard.library import Library
 from dashboard.parts.drive_list import drive_place
-from dashboard.parts.import_form import about_section, file_sections
+from dashboard.parts.import_form import IN_FIELDS, about_section, file_sections
 from dashboard.parts.notes import ROAD, bullets, caution, empty, error_line
 from dashboard.parts.page import question, section
 from dashboard.parts.working import working
@@ -18,6 +18,7 @@ from dashboard.parts.worth import able_section, recordings_section
 from dashboard.planning import Reading
 from dashboard.routes import IMPORT, Place, Query, link, write_path
 from shiftlog.errors import ShiftlogError, StoreError
+from shiftlog.measure.worth import IN_FILE
 
 _DROP = html.P("Or drop them anywhere on this page.", className="soft after")
 _CHOOSE = (
@@ -94,7 +95,9 @@ def _waiting(token: str, names: list[str], library: Library, query: Query) -> ht
     if reading.plan is not None or reading.given is None:
         parts.append(about_section(answers, library.cars(), reading, query))
     if reading.reports:
-        parts += [able_section(reading.can, reading.cannot), recordings_section(reading.reports)]
+        declare = IN_FIELDS if reading.given is None else IN_FILE
+        able = able_section(reading.can, reading.cannot, declare=declare)
+        parts += [able, recordings_section(reading.reports)]
     parts += [section("Notes", bullets(list(reading.notes)))] if reading.notes else []
     return html.Div([*parts, _last_row(_why_not_ready(reading))])
 

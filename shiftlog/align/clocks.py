@@ -21,7 +21,7 @@ _LOOSEST_S = 1.0
 _SHORT_S = 120.0
 """Under two minutes there are hardly enough windows of driving to be sure of a place (common practice, no source)."""
 
-_ELSE = "or log with one recorder, or give clock_offset_s in drive.toml"
+_ELSE = "or log with one recorder"
 _DRIVE_LONGER = f"start all recorders before setting off and let them run for some minutes of driving, {_ELSE}"
 
 

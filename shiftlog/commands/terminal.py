@@ -7,6 +7,8 @@ from contextlib import contextmanager
 from pathlib import Path
 
 from shiftlog.errors import StoreError
+from shiftlog.measure.carry import OFFSET
+from shiftlog.measure.worth import mend_text
 from shiftlog.model.drive import Drive
 
 WIDTH = 100
@@ -26,7 +28,7 @@ def say_left_out(drive: Drive, *, unplaced: bool = True) -> None:
         if unplaced and not placed.on_drive_time:
             name = placed.recording.name
             why = (placed.clock.why or "").removeprefix(f"{name}: ")
-            say(f"{name}: not placed: {why}" + (f"; {placed.clock.mend}" if placed.clock.mend else ""))
+            say(f"{name}: not placed: {why}; {mend_text(placed.clock.mend, OFFSET)}")
     for note in drive.notes:
         say(note)
 

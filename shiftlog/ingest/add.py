@@ -7,13 +7,13 @@ fails with a LogError whose line names the option that settles it; nothing is wr
 import os
 import shutil
 import tempfile
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Collection, Sequence
 from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 
-from shiftlog.errors import DriveError, LogError, UnclearLog
+from shiftlog.errors import DriveError, LogError, RestartedLog, UnclearLog
 from shiftlog.ingest.add_options import AddOptions, LogOptions, check_files, options_for
 from shiftlog.ingest.add_plan import CAR_FILE, AddPlan, PlannedRecording, decode_names, drive_text, free_name
 from shiftlog.ingest.car_file import read_car_file
@@ -35,11 +35,13 @@ def plan_drive(
     head: DriveHead | None = None,
     options: AddOptions | None = None,
     allow_restart: bool = False,
+    restarts: Collection[str] = (),
     progress: Callable[[str, float], None] | None = None,
 ) -> AddPlan:
     """Reads every log once and plans the drive; writes nothing.
 
     head : what is known of the drive; its id, where empty, becomes the folder's name
+    allow_restart : whether the time of any log may start anew; restarts : file names of those whose time may
     A log that cannot be used is left out with its line. LogError where none can be, or one leaves two readings;
     ProfileError where the car's profile is wrong.
     """
@@ -51,6 +53,7 @@ def plan_drive(
     shared = common_stems(paths)
     planned: list[PlannedRecording] = []
     left_out: list[LeftOut] = []
+    faults: list[LogError] = []
     known: dict[str, str] = {}
     for number, path in enumerate(paths):
         if progress:
@@ -61,17 +64,18 @@ def plan_drive(
             sheet = open_sheet(path, file=path.name, decode=settled.decode)
             understood = understand_log(path, sheet, settled)
             entry = _planned(path, settled, understood, sheet, shared.get(path), planned)
-            recording = _read(entry, sheet, allow_restart=allow_restart)
+            recording = _read(entry, sheet, allow_restart=allow_restart or path.name in restarts)
             _check_new(recording, known)
         except UnclearLog:
             raise
         except LogError as error:
-            left_out.append(LeftOut(name=path.stem, file=path.name, why=str(error)))
+            faults.append(error)
+            left_out.append(_left(path, error))
             continue
-        planned.append(entry)
+        planned.append(replace(entry, allow_restart="restarts" in recording.quality.mended))
         lines += _lines(entry, understood, recording, settled, phone=shared.get(path), declared=sheet.place is not None)
     if not planned:
-        raise LogError(" ".join(item.why for item in left_out))
+        raise faults[0] if len(faults) == 1 else LogError(" ".join(item.why for item in left_out))
     if options.decode and not any(entry.decode for entry in planned):
         lines.append("None of the logs is a trace of a bus, so that --decode has nothing to decode.")
     lines += _clock_lines(planned)
@@ -109,6 +113,10 @@ def write_drive(plan: AddPlan, folder: Path) -> Path:
         shutil.rmtree(made, ignore_errors=True)
         raise
     return folder
+
+
+def _left(path: Path, error: LogError) -> LeftOut:
+    return LeftOut(name=path.stem, file=path.name, why=str(error), restarted=isinstance(error, RestartedLog))
 
 
 def _check_head(head: DriveHead | None) -> None:
@@ -149,6 +157,7 @@ def _planned(
         clock_offset_s=settled.offset_s,
         mounting=None if rows is None else tuple(tuple(row) for row in rows),
         decode=settled.decode,
+        channels=tuple(understood.found),
     )
 
 

@@ -13,7 +13,11 @@ CAR_FILE = "car.toml"
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class PlannedRecording:
-    """One log of the plan: where it is, what it will be called, and what ``drive.toml`` will say of it."""
+    """One log of the plan: where it is, what it will be called, and what ``drive.toml`` will say of it.
+
+    channels : what it was understood to hold
+    allow_restart : whether its time starts anew on the way, and that was allowed
+    """
 
     log: Path
     name: str
@@ -24,6 +28,8 @@ class PlannedRecording:
     clock_offset_s: float | None = None
     mounting: tuple[tuple[float, ...], ...] | None = None
     decode: Path | None = None
+    channels: tuple[str, ...] = ()
+    allow_restart: bool = False
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -88,6 +94,7 @@ def _entry(planned: PlannedRecording, decoders: dict[Path, str]) -> dict[str, ob
         "clock_offset_s": planned.clock_offset_s,
         "mounting": planned.mounting,
         "decode": None if planned.decode is None else decoders[planned.decode],
+        "allow_restart": planned.allow_restart or None,
     }
 
 

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import numpy as np
 
-from shiftlog.errors import LogError, ProfileError
+from shiftlog.errors import LogError, ProfileError, RestartedLog
 from shiftlog.ingest.car_file import CarFile, read_car_file
 from shiftlog.ingest.drive_checks import find_drive_faults, local_path, recording_name
 from shiftlog.ingest.drive_models import DriveToml, RecordingEntry
@@ -93,7 +93,8 @@ def _recordings(
         try:
             recordings.append(read_log(_request(entry, folder, allow_restart=allow_restart)))
         except LogError as error:
-            left_out.append(LeftOut(name=name, file=entry.file, why=str(error)))
+            restarted = isinstance(error, RestartedLog)
+            left_out.append(LeftOut(name=name, file=entry.file, why=str(error), restarted=restarted))
     if progress:
         progress("", 1.0)
     return recordings, left_out
@@ -114,7 +115,7 @@ def _request(entry: RecordingEntry, folder: Path, *, allow_restart: bool) -> Log
         clock_offset_s=entry.clock_offset_s,
         mounting=None if entry.mounting is None else np.array(entry.mounting, dtype=float),
         calibration=_calibration(entry),
-        allow_restart=allow_restart,
+        allow_restart=allow_restart or entry.allow_restart,
         decode=None if entry.decode is None else folder / local_path(entry.decode),
     )
 

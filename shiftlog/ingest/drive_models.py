@@ -59,6 +59,7 @@ class RecordingEntry(Section):
     mounting: Annotated[list[Row], Field(min_length=3, max_length=3)] | None = None
     calibration: CalibrationEntry | None = None
     decode: str | None = None
+    allow_restart: bool = False
     columns: dict[str, ColumnEntry] = {}
 
 

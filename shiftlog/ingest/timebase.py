@@ -4,7 +4,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from shiftlog.errors import LogError
+from shiftlog.errors import LogError, RestartedLog
 from shiftlog.ingest.sheet import Table
 from shiftlog.signal.clock_ticks import GAP_STEPS, is_coarse, spread_evenly
 
@@ -134,7 +134,7 @@ def _put_in_order(work: _Work, table: Table, *, file: str, allow_restart: bool) 
         at = restarts[0]
         row = int(table.rows[work.order[at]])
         what = _restart_words(float(work.time_s[at] - work.time_s[at - 1]))
-        raise LogError(f"{file}, row {row}: {what}. Split the file there, or use --allow-restart.")
+        raise RestartedLog(f"{file}, row {row}: {what}. Split the file there, or use --allow-restart.")
     _sort_parts(work, restarts)
 
 

@@ -28,7 +28,8 @@ FAR = (ABSENT, ELSEWHERE)
 _RATE_SLACK = 0.95
 """A recorder set to 200 Hz gives 195."""
 
-_MEND_AXES = "declare `mounting` in drive.toml, or drive longer"
+OFFSET, MOUNTING = "clock_offset_s", "mounting"
+"""Keys of a recording that the user may declare where nothing else tells."""
 
 
 def judge_recording(placed: Placed, drive: Sequence[Placed]) -> tuple[tuple[str, ...], tuple[Unable, ...]]:
@@ -81,7 +82,7 @@ def _judge_clock(placed: Placed, way: Way, need: Need, drive: Sequence[Placed]) 
     if placed.on_drive_time:
         return None
     why = (placed.clock.why or "it is not placed on the drive's clock").removeprefix(f"{placed.recording.name}: ")
-    return Unable(name=need.name, kind=CLOCK, why=why, mend=placed.clock.mend)
+    return Unable(name=need.name, kind=CLOCK, why=why, mend=placed.clock.mend, declare=OFFSET)
 
 
 def _judge_partners(placed: Placed, way: Way, need: Need, drive: Sequence[Placed]) -> Unable | None:
@@ -107,7 +108,7 @@ def _judge_axes(placed: Placed, way: Way, need: Need, drive: Sequence[Placed]) -
         return None
     cause = f" ({placed.mounting.why})" if placed.mounting.why else ""
     why = f"which way its axes point is not known{cause}"
-    return Unable(name=need.name, kind=AXES, why=why, mend=_MEND_AXES)
+    return Unable(name=need.name, kind=AXES, why=why, mend="drive longer", declare=MOUNTING)
 
 
 def _judge_engine_speed(placed: Placed, way: Way, need: Need, drive: Sequence[Placed]) -> Unable | None:

@@ -1,15 +1,17 @@
 """What a log is worth, in short lines: the same words for terminal and pages."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from shiftlog.measure.capability import SURE, Able
-from shiftlog.measure.carry import FAR
+from shiftlog.measure.carry import FAR, MOUNTING, OFFSET
 from shiftlog.model.drive import ClockMatch, Latency
 from shiftlog.model.recording import Quality
 from shiftlog.model.result import RecordingReport, Unable
 
 MINUS = "\N{MINUS SIGN}"
+IN_FILE = {OFFSET: f"give {OFFSET} in drive.toml", MOUNTING: f"declare `{MOUNTING}` in drive.toml"}
+"""How what nothing else tells is declared where a drive folder is edited."""
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -45,12 +47,24 @@ def _gives(report: RecordingReport) -> str:
     return "nothing by itself" if near is None else f"nothing yet: {near}"
 
 
-def unlike_reasons(cannot: Sequence[Unable]) -> tuple[tuple[tuple[str, ...], str, str | None], ...]:
-    """(families, why, what to do about it), each reason once with all the families it keeps away."""
+def unlike_reasons(
+    cannot: Sequence[Unable], *, declare: Mapping[str, str] = IN_FILE
+) -> tuple[tuple[tuple[str, ...], str, str | None], ...]:
+    """(families, why, what to do about it), each reason once with all the families it keeps away.
+
+    declare : what to call declaring each key
+    """
     grouped: dict[tuple[str, str | None], list[str]] = {}
     for one in cannot:
-        grouped.setdefault((one.why, one.mend), []).append(one.name)
+        grouped.setdefault((one.why, mend_text(one.mend, one.declare, declare)), []).append(one.name)
     return tuple((tuple(names), why, mend) for (why, mend), names in grouped.items())
+
+
+def mend_text(mend: str | None, key: str | None, declare: Mapping[str, str] = IN_FILE) -> str | None:
+    """What to do about a reason, declaring ``key`` among it; None where nothing would help."""
+    ways = [mend] if mend else []
+    ways += [declare[key]] if key else []
+    return ", or ".join(ways) or None
 
 
 def able_text(able: Able) -> str:

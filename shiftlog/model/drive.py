@@ -16,7 +16,7 @@ class ClockMatch:
 
     how : ``reference`` | ``same clock`` | ``declared`` | ``matched`` | ``not placed``
     confidence : 0 to 1, or None where it is not placed; why : the reason where it is not placed
-    mend : what to do where it is not placed, as an order
+    mend : what to do where it is not placed, as an order; declaring ``clock_offset_s`` would do as well
     evidence : what told, in words, where the signals were matched
     uncertainty_s : standard uncertainty of a reading, delays inside the recorders included, where it was matched [s]
     """
@@ -82,11 +82,15 @@ class Placed:
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class LeftOut:
-    """A recording that could not be used, with the one line that says why."""
+    """A recording that could not be used, with the one line that says why.
+
+    restarted : whether its time starts anew on the way, which may be allowed
+    """
 
     name: str
     file: str
     why: str
+    restarted: bool = False
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)

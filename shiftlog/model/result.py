@@ -26,6 +26,7 @@ class Unable:
     """A family of figures that a recording, or a whole drive, cannot give.
 
     why : the reason; mend : what to fit or do about it, as an order, or None where nothing would help
+    declare : the key of the recording in ``drive.toml`` that would settle it as well, or None
     kind : what stands in the way: ``absent`` (no such sensor) | ``elsewhere`` (it sits at another place) | ``clock`` |
         ``partner`` (another recording it takes) | ``rate`` | ``axes`` | ``engine speed`` (new too seldom) |
         ``profile`` (of the car) | ``gate`` (no map of it); "" in older documents
@@ -35,6 +36,7 @@ class Unable:
     why: str
     mend: str | None = None
     kind: str = ""
+    declare: str | None = None
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)

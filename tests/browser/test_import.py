@@ -1,6 +1,7 @@
 """Bare logs brought in by a technician with a browser: chosen, looked at, answered, added, measured."""
 
 import re
+import shutil
 
 import pytest
 from playwright.sync_api import Page, expect
@@ -73,6 +74,41 @@ def test_wrong_and_unclear_files_give_their_lines_and_an_answer_settles(
     expect(page.get_by_role("button", name="Add to the workshop")).to_be_enabled()
     page.locator("article.logfile", has_text="notes.csv").get_by_role("button", name="Take out").click()
     expect(page.get_by_text("notes.csv")).to_have_count(0, timeout=60_000)
+
+
+def test_offset_axes_and_a_restart_are_said_on_the_page(served_empty, open_page, drive_root, tmp_path):
+    folder = tmp_path / "logs"
+    folder.mkdir()
+    for name in ("lever.csv", "car.toml"):
+        shutil.copy(drive_root / "cold-1" / name, folder / name)
+    head, *rows = (drive_root / "cold-1" / "bus.csv").read_text().splitlines()
+    again = [f"{a.partition(',')[0]},{b.partition(',')[2]}" for a, b in zip(rows, rows[200:], strict=False)]
+    (folder / "bus.csv").write_text("\n".join([head, *rows, *again]) + "\n")
+    still = "".join(f"{k * 0.01:.2f},0.1,-9.81,{0.01 * (k % 7):.2f}\n" for k in range(6000))
+    (folder / "phone.csv").write_text("time [s],accel_x [m/s^2],accel_y [m/s^2],accel_z [m/s^2]\n" + still)
+    token = served_empty.library.imports.incoming.refer(str(folder))
+    page = open_page(f"{served_empty.url}/import/{token}")
+    wait_read(page)
+    bus = page.locator("article.logfile").filter(has=page.get_by_role("heading", name="bus.csv"))
+    phone = page.locator("article.logfile").filter(has=page.get_by_role("heading", name="phone.csv"))
+    expect(bus.get_by_text("say below that its clock may start anew")).to_be_visible()
+    expect(page.get_by_text("give its clock offset with the log above").first).to_be_visible()
+    bus.get_by_label("both parts are of this drive").check()
+    phone.get_by_text("Say otherwise").click()
+    phone.get_by_label("Clock offset").fill("soon")
+    phone.get_by_label("Sensor axes").fill("-z,x,-y")
+    page.get_by_role("button", name="Read again").click()
+    expect(phone.get_by_text("clock offset soon: is no number of seconds")).to_be_visible(timeout=60_000)
+    expect(page.get_by_role("button", name="Add to the workshop")).to_be_disabled()
+    phone.get_by_label("Clock offset").fill("12.5")
+    page.get_by_role("button", name="Read again").click()
+    expect(page.get_by_text("declared: recorder time = drive time + 12.500 s")).to_be_visible(timeout=60_000)
+    expect(page.get_by_text("as declared", exact=True)).to_be_visible()
+    expect(phone.get_by_label("Sensor axes")).to_have_value("-z,x,-y")
+    page.get_by_role("button", name="Add to the workshop").click()
+    page.wait_for_url(re.compile(r"/car/"))
+    text = (served_empty.library.drives()[0].folder / "drive.toml").read_text(encoding="utf-8")
+    assert "clock_offset_s = 12.5" in text and "mounting = [[" in text and "allow_restart = true" in text
 
 
 @pytest.mark.parametrize("scheme", ["light", "dark"])

@@ -24,6 +24,7 @@ RECORDING = {
     "bandwidth_hz": maybe(NUMBER), "clock": dict, "latency": list, "mounting": dict, "can_measure": list,
     "cannot_measure": list,
 }  # fmt: skip
+LACK = {"measure": TEXT, "why": TEXT, "mend": maybe(TEXT), "kind": TEXT, "declare": maybe(TEXT)}
 CLOCK = {"offset_s": maybe(NUMBER), "drift_ppm": maybe(NUMBER), "how": TEXT, "confidence": maybe(NUMBER)}
 MOUNTING = {"rotation": maybe(list), "how": TEXT, "confidence": maybe(NUMBER), "slipped_at_s": maybe(NUMBER)}
 GATE = {"map": dict, "orientation": TEXT, "scale": TEXT, "seats": list}
@@ -118,7 +119,7 @@ def test_every_field_is_there_with_its_type(document):
         has_shape(recording["clock"], CLOCK, "clock")
         has_shape(recording["mounting"], MOUNTING, "mounting")
         for cannot in recording["cannot_measure"]:
-            has_shape(cannot, {"measure": TEXT, "why": TEXT, "mend": maybe(TEXT), "kind": TEXT}, "cannot_measure")
+            has_shape(cannot, LACK, "cannot_measure")
     for shift in document["shifts"]:
         has_shape(shift["grind"], GRIND, "grind")
     if document["summary"]["wrong_plane"]:

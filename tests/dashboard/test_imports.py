@@ -207,3 +207,64 @@ def test_an_open_question_stands_with_its_answer_and_says_why_nothing_can_be_add
     shown = said(page(read_path(write_path(Place(page="import", token=token))), Query(), library))
     assert "Not yet: a question above is open." in shown
     assert shown.index("names no unit") < shown.index("unit of speed") < shown.index("Say otherwise")
+
+
+def restarted(folder):
+    """A second run begins at zero in the same file, as by a logger that was switched off and on."""
+    head, *rows = (folder / "bus.csv").read_text().splitlines()
+    again = [f"{a.partition(',')[0]},{b.partition(',')[2]}" for a, b in zip(rows, rows[200:], strict=False)]
+    (folder / "bus.csv").write_text("\n".join([head, *rows, *again]) + "\n")
+
+
+def test_a_log_that_restarts_is_left_out_until_that_is_allowed(waiting):
+    library, folder = waiting
+    restarted(folder)
+    token = refer(library, folder)
+    bus = next(f for f in library.imports.read(token).files if f.name == "bus.csv")
+    assert (bus.state, bus.restarted) == (LEFT_OUT, True)
+    assert "the logger restarted" in bus.why and "say below that its clock may start anew" in bus.why
+    keep(library, token, files={"bus.csv": FileAnswers(restart="yes")})
+    reading = library.imports.read(token)
+    bus = next(f for f in reading.files if f.name == "bus.csv")
+    assert bus.state == UNDERSTOOD and bus.restarted and len(reading.reports) == 2
+    entry = library.entry(library.add_incoming(token))
+    text = (entry.folder / "drive.toml").read_text(encoding="utf-8")
+    assert text.count("allow_restart = true") == 1
+    # Measuring it later asks nothing again.
+    library.measure(entry.id)
+    assert [report.name for report in library.result(entry.id).recordings] == ["lever", "bus"]
+
+
+def test_an_offset_and_axes_that_were_said_stand_in_the_drive(waiting):
+    library, folder = waiting
+    rows = "".join(f"{k * 0.01:.2f},0.1,-9.81,{0.01 * (k % 7):.2f}\n" for k in range(6000))
+    (folder / "phone.csv").write_text("time [s],accel_x [m/s^2],accel_y [m/s^2],accel_z [m/s^2]\n" + rows)
+    token = refer(library, folder)
+    before = next(r for r in library.imports.read(token).reports if r.name == "phone")
+    assert before.clock.offset_s is None and next(f for f in library.imports.read(token).files if f.moves)
+    keep(library, token, files={"phone.csv": FileAnswers(offset="12.5", mounting="-z,x,-y")})
+    reading = library.imports.read(token)
+    phone = next(r for r in reading.reports if r.name == "phone")
+    assert (phone.clock.how, phone.mounting.how) == ("declared", "declared")
+    # The lever's own clock has no declared offset, so that drive time's zero is where its log begins.
+    assert phone.clock.offset_s == pytest.approx(12.5, abs=1e-6)
+    text = (library.entry(library.add_incoming(token)).folder / "drive.toml").read_text(encoding="utf-8")
+    assert "clock_offset_s = 12.5" in text and "mounting = [[" in text
+
+
+@pytest.mark.parametrize(
+    ("answer", "words"),
+    [
+        (FileAnswers(offset="soon"), "bus.csv: clock offset soon: is no number of seconds; write it as 3.25."),
+        (FileAnswers(mounting="x,x,x"), "bus.csv: sensor axes x,x,x: write the sensor axes that point forward"),
+        (FileAnswers(columns={"engine_speed": ("colour", "")}), "colour is no channel"),
+    ],
+)
+def test_an_answer_that_cannot_be_read_is_asked_again(waiting, answer, words):
+    library, folder = waiting
+    token = refer(library, folder)
+    keep(library, token, files={"bus.csv": answer})
+    reading = library.imports.read(token)
+    bus = next(f for f in reading.files if f.name == "bus.csv")
+    assert bus.state == UNCLEAR and words in bus.why and "--" not in bus.why
+    assert not reading.ready and len(reading.reports) == 1

@@ -8,7 +8,7 @@ import pytest
 from shiftlog.measure.capability import Able, judge_drive, judge_reports, report_recording
 from shiftlog.measure.carry import judge_recording
 from shiftlog.measure.needs import DURATION, NEEDS
-from shiftlog.measure.worth import able_text, recording_facts, unlike_reasons
+from shiftlog.measure.worth import able_text, mend_text, recording_facts, unlike_reasons
 from shiftlog.model.car import Car
 from shiftlog.model.drive import ClockMatch, Latency, Mounting, Placed
 from shiftlog.model.recording import ACCEL, GYRO, LEVER, Channel, Quality, Recording
@@ -17,7 +17,7 @@ TIMES, REST, SPEEDS, FELT, OVER_REV, GAP, KNOCK, GRIND, CLUNK, SHUFFLE, DOSE = [
 HERE = ClockMatch(offset_s=0.0, drift_ppm=0.0, how="same clock", confidence=1.0)
 NOWHERE = ClockMatch(
     offset_s=None, drift_ppm=None, how="not placed", confidence=None, why="phone: nothing lines up",
-    mend="give clock_offset_s in drive.toml",
+    mend="drive longer",
 )  # fmt: skip
 UNKNOWN = Mounting(rotation=None, how="unknown", why="the car never changed its speed")
 KNOWN = Mounting(rotation=np.eye(3), how="gravity and speed", confidence=0.97, uncertainty_deg=1.2)
@@ -86,7 +86,8 @@ def test_shifts_are_felt_where_the_forward_axis_is_known():
     assert set(able(placed("phone", "body", ACCEL, mounting=KNOWN))) == {FELT, GAP, CLUNK, SHUFFLE, DOSE}
     turned = unable(placed("phone", "body", ACCEL))[FELT]
     assert "which way its axes point is not known (the car never changed its speed)" in turned.why
-    assert "declare `mounting`" in turned.mend
+    assert (turned.mend, turned.declare) == ("drive longer", "mounting")
+    assert mend_text(turned.mend, turned.declare) == "drive longer, or declare `mounting` in drive.toml"
     assert unable(placed("phone", "body", ACCEL, mounting=KNOWN, rate_hz=10.0))[FELT].mend is not None
 
 
@@ -114,7 +115,10 @@ def test_a_grind_takes_a_fast_recorder_at_the_gearbox_and_a_lever():
 def test_a_recording_that_is_not_placed_says_so_shortly_and_gives_nothing():
     lever = placed("lever", "lever", LEVER)
     missing = unable(lever, placed("phone", "body", ACCEL, clock=NOWHERE, mounting=KNOWN))[GAP]
-    assert missing.why == "phone is not placed on the drive's clock" and "clock_offset_s" in missing.mend
+    assert missing.why == "phone is not placed on the drive's clock" and missing.mend == "drive longer"
+    in_file, on_page = unlike_reasons((missing,)), unlike_reasons((missing,), declare={"clock_offset_s": "say it"})
+    assert in_file[0][2] == "drive longer, or give clock_offset_s in drive.toml"
+    assert on_page[0][2] == "drive longer, or say it"
 
 
 def test_a_profile_without_a_gate_keeps_the_lever_s_figures_away():
