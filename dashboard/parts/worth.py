@@ -10,7 +10,7 @@ from dashboard.parts.notes import bullets
 from dashboard.parts.page import section
 from dashboard.parts.table import look_mark
 from shiftlog.measure.capability import Able, judge_reports
-from shiftlog.measure.worth import IN_FILE, Fact, able_text, recording_facts, unlike_reasons
+from shiftlog.measure.worth import IN_FILE, Fact, Remedy, able_text, find_remedies, recording_facts
 from shiftlog.model.car import Car
 from shiftlog.model.result import DriveResult, RecordingReport, Unable
 
@@ -47,7 +47,7 @@ def able_section(
     extra : (figure, why not) besides; declare : what to call declaring each key of a recording
     """
     known = [_able_line(able) for able in can]
-    missing = [_unable_line(*reason) for reason in unlike_reasons(cannot, declare=declare)]
+    missing = [_remedy_line(remedy) for remedy in find_remedies(cannot, declare=declare)]
     missing += [html.Li([html.B(_capital(name)), f" – {why}"]) for name, why in extra]
     yes = [html.H3("It can"), html.Ul(known, className="plain")] if known else [html.P("Nothing.", className="reason")]
     no = [html.H3("It cannot"), html.Ul(missing, className="plain")] if missing else []
@@ -59,9 +59,11 @@ def _able_line(able: Able) -> html.Li:
     return html.Li([name, " – ", look_mark(able_text(able)) if able.doubt else able_text(able)])
 
 
-def _unable_line(names: tuple[str, ...], why: str, mend: str | None) -> html.Li:
-    said = [html.B(_capital(words.sentence_list(list(names)))), f" – {why}"]
-    return html.Li([*said, html.Div(["→ ", _capital(mend)], className="soft")] if mend else said)
+def _remedy_line(remedy: Remedy) -> html.Li:
+    said = [
+        html.Div([html.B(_capital(words.sentence_list(list(names)))), f" – {why}"]) for names, why in remedy.reasons
+    ]
+    return html.Li([*said, html.Div(["→ ", _capital(remedy.mend)], className="soft")] if remedy.mend else said)
 
 
 def _capital(text: str) -> str:

@@ -8,7 +8,7 @@ from shiftlog.commands.progress import show_progress
 from shiftlog.commands.several import for_each_drive
 from shiftlog.commands.terminal import WIDTH, say_left_out, write_json
 from shiftlog.measure.capability import Able, DriveWorth, judge_drive
-from shiftlog.measure.worth import Fact, able_text, recording_facts, unlike_reasons
+from shiftlog.measure.worth import Fact, able_text, find_remedies, recording_facts
 from shiftlog.model.drive import Drive
 from shiftlog.model.result import RecordingReport, Unable
 from shiftlog.pipeline import load_drive
@@ -25,7 +25,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
 
 
 def run(args: argparse.Namespace) -> int:
-    """Print what each recording is worth, and what the drive can measure."""
+    """Print what each recording is worth, and what the drive can measure; "nothing" is an answer and no failure."""
     drives, code = for_each_drive(args.drives, lambda path: _load(path, allow_restart=args.allow_restart))
     worths = [judge_drive(drive.placed, car=drive.car) for drive in drives]
     if args.json and drives:
@@ -77,9 +77,10 @@ def _cannot_lines(cannot: tuple[Unable, ...]) -> list[str]:
     if not cannot:
         return []
     lines = ["", "It cannot measure"]
-    for names, why, mend in unlike_reasons(cannot):
-        lines += _wrapped(f"{', '.join(names)}: {why}", head="  ", hang="    ")
-        lines += _wrapped(mend, head="    → ", hang="      ") if mend else []
+    for remedy in find_remedies(cannot):
+        for names, why in remedy.reasons:
+            lines += _wrapped(f"{', '.join(names)}: {why}", head="  ", hang="    ")
+        lines += _wrapped(remedy.mend, head="    → ", hang="      ") if remedy.mend else []
     return lines
 
 

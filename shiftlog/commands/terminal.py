@@ -22,15 +22,20 @@ def say(text: str) -> None:
 
 def say_left_out(drive: Drive, *, unplaced: bool = True) -> None:
     """One line for each recording left out, or not placed if asked for, and each note."""
-    for left in drive.left_out:
-        say(left.why)
-    for placed in drive.placed:
-        if unplaced and not placed.on_drive_time:
-            name = placed.recording.name
-            why = (placed.clock.why or "").removeprefix(f"{name}: ")
-            say(f"{name}: not placed: {why}; {mend_text(placed.clock.mend, OFFSET)}")
-    for note in drive.notes:
-        say(note)
+    for line in [*(left.why for left in drive.left_out), *(_unplaced(drive) if unplaced else ()), *drive.notes]:
+        say(line)
+
+
+def _unplaced(drive: Drive) -> list[str]:
+    """A line for each recording that is not placed; what to do about it once, with the last of those it concerns."""
+    lost = [placed for placed in drive.placed if not placed.on_drive_time]
+    last = {placed.clock.mend: placed.recording.name for placed in lost}
+    lines = []
+    for placed in lost:
+        name, clock = placed.recording.name, placed.clock
+        mend = f"; {mend_text(clock.mend, OFFSET)}" if last[clock.mend] == name else ""
+        lines.append(f"{name}: not placed: {(clock.why or '').removeprefix(f'{name}: ')}{mend}")
+    return lines
 
 
 @contextmanager

@@ -25,6 +25,7 @@ ABSENT, ELSEWHERE, CLOCK, PARTNER, RATE, AXES, ENGINE_SPEED = (
 FAR = (ABSENT, ELSEWHERE)
 """A recording of which this is said comes nowhere near a family; the drive has words of its own for it."""
 
+NO_AXES = "which way its axes point is not known"
 _RATE_SLACK = 0.95
 """A recorder set to 200 Hz gives 195."""
 
@@ -107,8 +108,7 @@ def _judge_axes(placed: Placed, way: Way, need: Need, drive: Sequence[Placed]) -
     if not way.mounted or placed.mounting.rotation is not None:
         return None
     cause = f" ({placed.mounting.why})" if placed.mounting.why else ""
-    why = f"which way its axes point is not known{cause}"
-    return Unable(name=need.name, kind=AXES, why=why, mend="drive longer", declare=MOUNTING)
+    return Unable(name=need.name, kind=AXES, why=NO_AXES + cause, mend="drive longer", declare=MOUNTING)
 
 
 def _judge_engine_speed(placed: Placed, way: Way, need: Need, drive: Sequence[Placed]) -> Unable | None:

@@ -4,7 +4,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from shiftlog.measure.capability import SURE, Able
-from shiftlog.measure.carry import FAR, MOUNTING, OFFSET
+from shiftlog.measure.carry import AXES, FAR, MOUNTING, NO_AXES, OFFSET
 from shiftlog.model.drive import ClockMatch, Latency
 from shiftlog.model.recording import Quality
 from shiftlog.model.result import RecordingReport, Unable
@@ -43,21 +43,34 @@ def _gives(report: RecordingReport) -> str:
         return "nothing, as it is not placed on the drive's clock"
     if report.helps:
         return f"nothing by itself; it helps with {', '.join(report.helps)}"
-    near = next((lack.why for lack in report.cannot_measure if lack.kind not in FAR), None)
-    return "nothing by itself" if near is None else f"nothing yet: {near}"
+    near = next((lack for lack in report.cannot_measure if lack.kind not in FAR), None)
+    if near is None:
+        return "nothing by itself"
+    # Why they are not known stands with the mounting.
+    return f"nothing yet: {NO_AXES if near.kind == AXES else near.why}"
 
 
-def unlike_reasons(
-    cannot: Sequence[Unable], *, declare: Mapping[str, str] = IN_FILE
-) -> tuple[tuple[tuple[str, ...], str, str | None], ...]:
-    """(families, why, what to do about it), each reason once with all the families it keeps away.
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Remedy:
+    """What to do, or None where nothing would help, and each reason it would do away with: (families, why)."""
+
+    mend: str | None
+    reasons: tuple[tuple[tuple[str, ...], str], ...]
+
+
+def find_remedies(cannot: Sequence[Unable], *, declare: Mapping[str, str] = IN_FILE) -> tuple[Remedy, ...]:
+    """Each advice once, with each reason once and all the families it keeps away.
 
     declare : what to call declaring each key
     """
-    grouped: dict[tuple[str, str | None], list[str]] = {}
+    grouped: dict[str | None, dict[str, list[str]]] = {}
     for one in cannot:
-        grouped.setdefault((one.why, mend_text(one.mend, one.declare, declare)), []).append(one.name)
-    return tuple((tuple(names), why, mend) for (why, mend), names in grouped.items())
+        mend = mend_text(one.mend, one.declare, declare)
+        grouped.setdefault(mend, {}).setdefault(one.why, []).append(one.name)
+    return tuple(
+        Remedy(mend=mend, reasons=tuple((tuple(names), why) for why, names in reasons.items()))
+        for mend, reasons in grouped.items()
+    )
 
 
 def mend_text(mend: str | None, key: str | None, declare: Mapping[str, str] = IN_FILE) -> str | None:

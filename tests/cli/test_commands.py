@@ -1,6 +1,7 @@
 """The commands as a technician runs them: what they answer."""
 
 import json
+import random
 from pathlib import Path
 
 import pytest
@@ -116,6 +117,32 @@ def test_check_says_what_to_fit(run, make_drive):
     lines = said.stdout.splitlines()
     at = lines.index("  knock: no accelerometer at the gearbox or the lever")
     assert lines[at + 1].startswith("    → fit an accelerometer on the gearbox")
+
+
+def test_check_promises_nothing_of_a_log_that_the_drive_is_denied(run, make_drive):
+    drive = make_drive()
+    text = (drive / "car.toml").read_text(encoding="utf-8")
+    (drive / "car.toml").write_text(text.partition("[gate]")[0], encoding="utf-8")
+    said = run("check", drive)
+    assert "gives" in said.stdout and "nothing yet: the car's profile does not describe the gate" in said.stdout
+    assert "Nothing can be measured from this drive." in said.stdout
+    assert said.stdout.count("shift, neutral and baulk times") == 1
+
+
+def test_nothing_to_measure_is_an_answer_and_no_failure(run, tmp_path):
+    for name in ("one", "two", "three"):
+        noise = random.Random(name)
+        still = "".join(f"{k * 0.01:.2f},0.0,{noise.gauss(0, 0.1):.3f},9.81\n" for k in range(6000))
+        (tmp_path / f"{name}.csv").write_text("time [s],accel_x [m/s^2],accel_y [m/s^2],accel_z [m/s^2]\n" + still)
+    entries = [f'[[recording]]\nfile = "{name}.csv"\nplace = "body"\n' for name in ("one", "two", "three")]
+    (tmp_path / "drive.toml").write_text("".join(entries))
+    said = run("check", tmp_path, "--json", tmp_path / "worth.json")
+    assert said.returncode == 0 and "Nothing can be measured from this drive." in said.stdout
+    assert json.loads((tmp_path / "worth.json").read_text(encoding="utf-8"))["can_measure"] == []
+    said = run("measure", tmp_path)
+    assert said.returncode == 0
+    # What to do about two recordings without a place is said once.
+    assert said.stderr.count(": not placed: ") == 2 and said.stderr.count("clock_offset_s") == 1
 
 
 def test_check_writes_the_same_as_a_document(run, full_drive):

@@ -232,7 +232,7 @@ def test_a_log_that_restarts_is_left_out_until_that_is_allowed(waiting):
     assert text.count("allow_restart = true") == 1
     # Measuring it later asks nothing again.
     library.measure(entry.id)
-    assert [report.name for report in library.result(entry.id).recordings] == ["lever", "bus"]
+    assert [report.name for report in library.result(entry.id).recordings] == ["bus", "lever"]
 
 
 def test_an_offset_and_axes_that_were_said_stand_in_the_drive(waiting):

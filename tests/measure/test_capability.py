@@ -8,7 +8,7 @@ import pytest
 from shiftlog.measure.capability import Able, judge_drive, judge_reports, report_recording
 from shiftlog.measure.carry import judge_recording
 from shiftlog.measure.needs import DURATION, NEEDS
-from shiftlog.measure.worth import able_text, mend_text, recording_facts, unlike_reasons
+from shiftlog.measure.worth import able_text, find_remedies, mend_text, recording_facts
 from shiftlog.model.car import Car
 from shiftlog.model.drive import ClockMatch, Latency, Mounting, Placed
 from shiftlog.model.recording import ACCEL, GYRO, LEVER, Channel, Quality, Recording
@@ -99,8 +99,19 @@ def test_what_no_recording_comes_near_is_said_of_the_drive_once():
     missing = unable(placed("lever", "lever", LEVER), placed("bus", "engine", ("engine_speed", "vehicle_speed")))
     assert missing[KNOCK].why == "no accelerometer at the gearbox or the lever"
     assert missing[KNOCK].mend.startswith("fit an accelerometer on the gearbox, 200 Hz")
-    reasons = unlike_reasons(tuple(missing.values()))
-    assert len(reasons) < len(missing) and sum(len(names) for names, _, _ in reasons) == len(missing)
+    remedies = find_remedies(tuple(missing.values()))
+    reasons = [reason for remedy in remedies for reason in remedy.reasons]
+    assert len(remedies) <= len(reasons) < len(missing)
+    assert sum(len(names) for names, _ in reasons) == len(missing)
+
+
+def test_what_would_mend_several_recordings_is_said_once():
+    lever, phone = placed("lever", "lever", LEVER), placed("phone", "body", ACCEL, clock=NOWHERE, mounting=KNOWN)
+    box = placed("box", "gearbox", ACCEL, rate_hz=1600.0, clock=NOWHERE)
+    remedies = [r for r in find_remedies(judge_drive((lever, phone, box)).cannot) if r.mend.startswith("drive longer")]
+    assert [[why for _, why in remedy.reasons] for remedy in remedies] == [
+        ["phone is not placed on the drive's clock", "box is not placed on the drive's clock"]
+    ]
 
 
 def test_a_grind_takes_a_fast_recorder_at_the_gearbox_and_a_lever():
@@ -116,9 +127,9 @@ def test_a_recording_that_is_not_placed_says_so_shortly_and_gives_nothing():
     lever = placed("lever", "lever", LEVER)
     missing = unable(lever, placed("phone", "body", ACCEL, clock=NOWHERE, mounting=KNOWN))[GAP]
     assert missing.why == "phone is not placed on the drive's clock" and missing.mend == "drive longer"
-    in_file, on_page = unlike_reasons((missing,)), unlike_reasons((missing,), declare={"clock_offset_s": "say it"})
-    assert in_file[0][2] == "drive longer, or give clock_offset_s in drive.toml"
-    assert on_page[0][2] == "drive longer, or say it"
+    in_file, on_page = find_remedies((missing,)), find_remedies((missing,), declare={"clock_offset_s": "say it"})
+    assert in_file[0].mend == "drive longer, or give clock_offset_s in drive.toml"
+    assert on_page[0].mend == "drive longer, or say it"
 
 
 def test_a_profile_without_a_gate_keeps_the_lever_s_figures_away():
