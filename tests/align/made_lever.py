@@ -8,9 +8,8 @@ from scipy.ndimage import gaussian_filter1d
 from scipy.spatial.transform import Rotation
 
 from shiftlog.model.drive import ClockMatch, Mounting, Placed
-from shiftlog.model.recording import Channel, Quality, Recording
-from shiftlog.signal.clipping import find_limits
-from shiftlog.signal.clock_ticks import find_spans, measure_ticks
+from shiftlog.model.recording import ACCEL, GYRO
+from tests.made_recording import make_recording
 
 GRID_HZ = 1000.0
 SEATS_DEG = [(s, e) for s in (-5.0, 0.0, 5.0) for e in (-4.5, 4.5)]
@@ -167,25 +166,12 @@ def _write(
     if place == "body":
         logged_s = sampled_s * (1 + fitting.drift_ppm * 1e-6) + fitting.clock_error_s
     rotation = turned.as_matrix() if place == "body" and fitting.mounting_known else None
-    return _place(name, place, logged_s, np.hstack([accel, gyro]), rotation)
-
-
-def _place(name: str, place: str, time_s: np.ndarray, values: np.ndarray, rotation: np.ndarray | None) -> Placed:
-    names = [f"{kind}_{axis}" for kind in ("accel", "gyro") for axis in "xyz"]
-    ticks = measure_ticks(time_s)
-    channels = tuple(
-        Channel(name=n, unit="", limits=find_limits(column, rests=False))
-        for n, column in zip(names, values.T, strict=True)
-    )
-    recording = Recording(
-        name=name, place=place, file=f"{name}.csv", sha256="", size_bytes=0, clock=name, channels=channels,
-        time_s=time_s, values=values, spans=find_spans(time_s, ticks.gap_after),
-        quality=Quality(rate_hz=ticks.rate_hz, jitter_s=0.0, samples=time_s.size, duration_s=float(np.ptp(time_s))),
-    )  # fmt: skip
+    columns = dict(zip((*ACCEL, *GYRO), np.hstack([accel, gyro]).T, strict=True))
     return Placed(
-        recording=recording, clock=ClockMatch(offset_s=0.0, drift_ppm=0.0, how="matched", confidence=1.0),
+        recording=make_recording(name, logged_s, columns, place=place, with_limits=True),
+        clock=ClockMatch(offset_s=0.0, drift_ppm=0.0, how="matched", confidence=1.0),
         mounting=Mounting(rotation=rotation, how="declared" if rotation is not None else "unknown"),
-    )  # fmt: skip
+    )
 
 
 def without(made: Made, *channels: str, place: str) -> tuple[Placed, ...]:

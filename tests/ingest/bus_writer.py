@@ -5,43 +5,10 @@ from pathlib import Path
 import can
 import numpy as np
 
-SIGNALS_TOML = """
-[[signal]]
-name = "engine_speed"
-id = 0x140
-start = 16
-length = 14
-unit = "rpm"
+from tests.bus_signals import signals_dbc, signals_toml
 
-[[signal]]
-name = "vehicle_speed"
-id = 0x0D1
-start = 0
-length = 16
-scale = 0.05625
-unit = "km/h"
-
-[[signal]]
-name = "accel_x"
-id = 0x0D0
-start = 56
-length = 8
-signed = true
-scale = -0.1
-unit = "m/s^2"
-"""
-
-DBC = """VERSION ""
-NS_ :
-BS_:
-BU_: ECU
-BO_ 320 Engine: 8 ECU
- SG_ engine_speed : 16|14@1+ (1,0) [0|16383] "rpm" ECU
-BO_ 209 Wheels: 8 ECU
- SG_ vehicle_speed : 0|16@1+ (0.05625,0) [0|400] "km/h" ECU
-BO_ 208 Motion: 8 ECU
- SG_ accel_x : 56|8@1- (-0.1,0) [-13|13] "m/s^2" ECU
-"""
+_WRITTEN = ("engine_speed", "vehicle_speed", "accel_x")
+SIGNALS_TOML, DBC = signals_toml(*_WRITTEN), signals_dbc(*_WRITTEN)
 
 
 def drive_frames(seconds: float = 4.0, *, start_s: float = 1_700_000_000.0) -> list[can.Message]:

@@ -9,6 +9,8 @@ from shiftlog.ingest.add import plan_drive, write_drive
 from shiftlog.ingest.add_options import AddOptions
 from shiftlog.model.result import DriveResult
 from shiftlog.pipeline import load_drive, measure_drive
+from tests.open_data.bench import Bench
+from tests.open_data.real_logs import LOGS
 
 Measure = Callable[[Sequence[Path], str, AddOptions], DriveResult]
 
@@ -27,3 +29,8 @@ def measure(tmp_path_factory) -> Measure:
         return measure_drive(load_drive(write_drive(plan, folder / "drive")))
 
     return run
+
+
+@pytest.fixture
+def bench(name: str, open_data: Path, tmp_path: Path) -> Bench:
+    return Bench(LOGS[name], open_data, tmp_path)

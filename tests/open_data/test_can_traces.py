@@ -9,6 +9,7 @@ import pytest
 from shiftlog.ingest.add_options import AddOptions
 from shiftlog.ingest.log_file import LogRequest, read_log
 from shiftlog.model.recording import Recording
+from tests.bus_signals import SIGNALS, signals_dbc, signals_toml
 from tests.open_data.candump import read_candump
 
 pytestmark = pytest.mark.open_data
@@ -20,58 +21,12 @@ WITHIN_S = 0.25
 RATIOS = np.array([3.636, 2.235, 1.521, 1.137, 0.971, 0.756])
 
 
-# SOURCE.txt of the folder, line by line, as a technician would write it down.
-SIGNALS = """
-[[signal]]
-name = "engine_speed"
-id = 0x140
-start = 16
-length = 14
-unit = "rpm"
-
-[[signal]]
-name = "throttle"
-id = 0x140
-start = 0
-length = 8
-scale = 0.392157
-unit = "%"
-
-[[signal]]
-name = "vehicle_speed"
-id = 0x0D1
-start = 0
-length = 16
-scale = 0.05625
-unit = "km/h"
-
-[[signal]]
-name = "accel_x"
-id = 0x0D0
-start = 56
-length = 8
-signed = true
-scale = -0.1
-unit = "m/s^2"
-"""
-DBC = """VERSION ""
-BU_: ECU
-BO_ 320 Engine: 8 ECU
- SG_ engine_speed : 16|14@1+ (1,0) [0|16383] "rpm" ECU
- SG_ throttle : 0|8@1+ (0.392157,0) [0|100.1] "%" ECU
-BO_ 209 Wheels: 8 ECU
- SG_ vehicle_speed : 0|16@1+ (0.05625,0) [0|3700] "km/h" ECU
-BO_ 208 Motion: 8 ECU
- SG_ accel_x : 56|8@1- (-0.1,0) [-12.8|12.8] "m/s^2" ECU
-"""
-
-
 @pytest.fixture(scope="module")
 def decode(tmp_path_factory) -> Path:
     """The signals of these traces in TOML, and in a DBC beside it."""
     path = tmp_path_factory.mktemp("signals") / "signals.toml"
-    path.write_text(SIGNALS)
-    path.with_suffix(".dbc").write_text(DBC)
+    path.write_text(signals_toml(*SIGNALS))
+    path.with_suffix(".dbc").write_text(signals_dbc(*SIGNALS))
     return path
 
 

@@ -8,8 +8,8 @@ import pytest
 
 from shiftlog.align.clocks import match_clocks
 from shiftlog.model.drive import ClockMatch
-from shiftlog.model.recording import Channel, Quality, Recording
-from shiftlog.signal.clock_ticks import find_spans, measure_ticks
+from shiftlog.model.recording import Recording
+from tests.made_recording import make_recording
 
 pytestmark = pytest.mark.open_data
 
@@ -21,20 +21,7 @@ def recorded(name: str, time_s: np.ndarray, **columns: np.ndarray) -> Recording:
     """One recorder's log, on a clock of its own."""
     first = np.concatenate(([True], np.diff(time_s) > 0))
     time_s = time_s[first]
-    ticks = measure_ticks(time_s)
-    return Recording(
-        name=name,
-        place="body",
-        file=f"{name}.csv",
-        sha256="",
-        size_bytes=0,
-        clock=name,
-        channels=tuple(Channel(name=c, unit="") for c in columns),
-        time_s=time_s,
-        values=np.column_stack(list(columns.values()))[first],
-        spans=find_spans(time_s, ticks.gap_after),
-        quality=Quality(rate_hz=ticks.rate_hz, jitter_s=ticks.jitter_s, samples=time_s.size, duration_s=1.0),
-    )
+    return make_recording(name, time_s, {channel: column[first] for channel, column in columns.items()})
 
 
 def axes(values: np.ndarray) -> dict[str, np.ndarray]:

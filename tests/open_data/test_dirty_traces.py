@@ -17,25 +17,11 @@ import pytest
 from shiftlog.errors import LogError
 from shiftlog.ingest.log_file import LogRequest, read_log
 from shiftlog.model.recording import Recording
+from tests.bus_signals import signals_toml
 from tests.open_data.real_logs import LOGS
 
 pytestmark = pytest.mark.open_data
 
-# SOURCE.txt of the folder: engine speed in 140, vehicle speed in 0D1, 0.05625 km/h a count.
-SIGNALS = """[[signal]]
-name = "engine_speed"
-id = 0x140
-start = 16
-length = 14
-unit = "rpm"
-[[signal]]
-name = "vehicle_speed"
-id = 0x0D1
-start = 0
-length = 16
-scale = 0.05625
-unit = "km/h"
-"""
 needs_can = pytest.mark.skipif(importlib.util.find_spec("can") is None, reason='needs pip install "shiftlog[can]"')
 needs_mdf = pytest.mark.skipif(importlib.util.find_spec("asammdf") is None, reason='needs pip install "shiftlog[mdf]"')
 
@@ -52,7 +38,7 @@ def read(tmp_path: Path) -> Read:
         decode = None
         if name.endswith(".log"):
             decode = tmp_path / "signals.toml"
-            decode.write_text(SIGNALS)
+            decode.write_text(signals_toml("engine_speed", "vehicle_speed"))
         asked = {"path": path, "file": name, "decode": decode, "allow_restart": allow_restart}
         return read_log(LogRequest(name="log", place="engine", clock="bus", **asked))
 

@@ -10,8 +10,8 @@ import numpy as np
 from scipy import signal
 from scipy.spatial.transform import Rotation
 
-from shiftlog.model.recording import Channel, Quality, Recording
-from shiftlog.signal.clock_ticks import find_spans, measure_ticks
+from shiftlog.model.recording import ACCEL, Recording
+from tests.made_recording import make_recording
 
 GRID_HZ = 200.0
 KINDS = ("imu", "bus", "laps", "two drives", "bus of another", "standing")
@@ -135,7 +135,7 @@ def _imu(
         felt = signal.sosfiltfilt(signal.butter(4, 0.42 * rate, fs=GRID_HZ, output="sos"), felt, axis=0)
     values = np.stack([np.interp(at_s, car.time_s, felt[:, k]) for k in range(3)], axis=1)
     values += rng.normal(0, 0.05, values.shape)
-    return _recording(name, "body", _reading(at_s, clock, offset_s), ("accel_x", "accel_y", "accel_z"), values)
+    return make_recording(name, _reading(at_s, clock, offset_s), dict(zip(ACCEL, values.T, strict=True)))
 
 
 def _bus(car: _Car, rng: np.random.Generator, clock: tuple[float, float]) -> Recording:
@@ -143,8 +143,8 @@ def _bus(car: _Car, rng: np.random.Generator, clock: tuple[float, float]) -> Rec
     step = rng.choice([1 / 3.6, 0.01])
     speed = np.round(np.interp(at_s, car.time_s, car.speed) / step) * step
     engine = np.round(60 * np.interp(at_s, car.time_s, car.turns_hz))
-    return _recording("bus", "engine", _reading(at_s, clock, 0.0), ("vehicle_speed", "engine_speed"),
-                      np.column_stack([speed, engine]))  # fmt: skip
+    columns = {"vehicle_speed": speed, "engine_speed": engine}
+    return make_recording("bus", _reading(at_s, clock, 0.0), columns, place="engine")
 
 
 def _instants(length_s: float, rate_hz: float, gaps: int, rng: np.random.Generator) -> np.ndarray:
@@ -160,22 +160,3 @@ def _instants(length_s: float, rate_hz: float, gaps: int, rng: np.random.Generat
 
 def _reading(at_s: np.ndarray, clock: tuple[float, float] | None, offset_s: float) -> np.ndarray:
     return at_s + offset_s if clock is None else at_s * (1 + clock[1] * 1e-6) + clock[0]
-
-
-def _recording(name: str, place: str, time_s: np.ndarray, channels: tuple[str, ...], values: np.ndarray) -> Recording:
-    ticks = measure_ticks(time_s)
-    return Recording(
-        name=name,
-        place=place,
-        file=f"{name}.csv",
-        sha256="",
-        size_bytes=0,
-        clock=name,
-        channels=tuple(Channel(name=c, unit="") for c in channels),
-        time_s=time_s,
-        values=values,
-        spans=find_spans(time_s, ticks.gap_after),
-        quality=Quality(
-            rate_hz=ticks.rate_hz, jitter_s=ticks.jitter_s, samples=time_s.size, duration_s=float(np.ptp(time_s))
-        ),
-    )

@@ -15,13 +15,11 @@ from shiftlog.detect.gates import fit_gate_map, map_to_gate
 from shiftlog.errors import ShiftlogError
 from shiftlog.model.drive import ClockMatch, Drive, Mounting, Placed
 from shiftlog.model.gate import GateMap
-from shiftlog.model.recording import Channel, Quality, Recording
 from shiftlog.pipeline import measure_drive
-from shiftlog.signal.clipping import find_limits
-from shiftlog.signal.clock_ticks import find_spans, measure_ticks
 from shiftlog.synth.cars import CARS
 from shiftlog.synth.recorder import Sensors, SynthRecording
 from shiftlog.synth.scenario import SynthDrive, make_drive
+from tests.made_recording import make_recording
 from tests.truth.tally import Tally, score
 
 HEALTHS = ("healthy", "worn", "sick")
@@ -78,22 +76,11 @@ def place(
 ) -> Placed:
     """A made recording on drive time, its clock laid wrong by so much at the start and so much more as it goes on."""
     time_s = recording.time_s * (1 + drift_ppm * 1e-6) + clock_error_s
-    values = np.column_stack(list(recording.columns.values()))
-    ticks = measure_ticks(time_s)
-    channels = tuple(
-        Channel(name=name, unit="", limits=find_limits(column, rests=False))
-        for name, column in recording.columns.items()
-    )
-    quality = Quality(
-        rate_hz=ticks.rate_hz, jitter_s=ticks.jitter_s, samples=time_s.size, duration_s=float(np.ptp(time_s))
+    made = make_recording(
+        recording.name, time_s, recording.columns, place=recording.place, clock=recording.clock, with_limits=True
     )
     return Placed(
-        recording=Recording(
-            name=recording.name, place=recording.place, file=f"{recording.name}.csv", sha256="", size_bytes=0,
-            clock=recording.clock, channels=channels, time_s=time_s, values=values, quality=quality,
-            spans=find_spans(time_s, ticks.gap_after),
-        ),
-        clock=ClockMatch(offset_s=0.0, drift_ppm=0.0, how="matched", confidence=1.0),
+        recording=made, clock=ClockMatch(offset_s=0.0, drift_ppm=0.0, how="matched", confidence=1.0),
         mounting=Mounting(rotation=recording.true_mounting if mounting_known else None, how="declared"),
     )  # fmt: skip
 

@@ -12,8 +12,8 @@ from scipy.ndimage import gaussian_filter1d
 from scipy.spatial.transform import Rotation
 
 from shiftlog.model.drive import ClockMatch, Mounting, Placed
-from shiftlog.model.recording import Channel, Quality, Recording
-from shiftlog.signal.clock_ticks import find_spans, measure_ticks
+from shiftlog.model.recording import Recording
+from tests.made_recording import make_recording
 
 GRID_HZ = 100.0
 G = 9.80665
@@ -197,7 +197,7 @@ def _phone(
         columns |= {f"gyro_{a}": gyro[:, k] for k, a in enumerate("xyz")}
     if "gps" in knows:
         columns["vehicle_speed"] = _gps(time_s, car, lag_s, rng)
-    return as_recording("phone", "body", time_s, columns)
+    return make_recording("phone", time_s, columns, clock="logger")
 
 
 def _gps(time_s: np.ndarray, car: _Car, lag_s: float, rng: np.random.Generator) -> np.ndarray:
@@ -214,7 +214,9 @@ def _bus(car: _Car, lag_s: float, rng: np.random.Generator) -> Recording:
     rate_hz, step = float(rng.choice([9.0, 20.0, 50.0])), float(rng.choice([1 / 3.6, 0.01]))
     time_s = np.arange(0.2, car.time_s[-1], 1 / rate_hz)
     speed = np.interp(time_s - lag_s, car.time_s, np.abs(car.speed))
-    return as_recording("bus", "engine", time_s, {"vehicle_speed": np.round(speed / step) * step})
+    return make_recording(
+        "bus", time_s, {"vehicle_speed": np.round(speed / step) * step}, place="engine", clock="logger"
+    )
 
 
 def _instants(length_s: float, rate_hz: float, rng: np.random.Generator) -> np.ndarray:
@@ -232,27 +234,6 @@ def _at(time_s: np.ndarray, car: _Car, rows: np.ndarray) -> np.ndarray:
 def _direction(rng: np.random.Generator) -> np.ndarray:
     way = rng.normal(0, 1, 3)
     return way / np.linalg.norm(way)
-
-
-def as_recording(name: str, place: str, time_s: np.ndarray, columns: dict[str, np.ndarray]) -> Recording:
-    """A recording on drive time with these channels."""
-    ticks = measure_ticks(time_s)
-    quality = Quality(
-        rate_hz=ticks.rate_hz, jitter_s=ticks.jitter_s, samples=time_s.size, duration_s=float(np.ptp(time_s))
-    )
-    return Recording(
-        name=name,
-        place=place,
-        file=f"{name}.csv",
-        sha256="",
-        size_bytes=0,
-        clock="logger",
-        channels=tuple(Channel(name=c, unit="") for c in columns),
-        time_s=time_s,
-        values=np.column_stack(list(columns.values())),
-        spans=find_spans(time_s, ticks.gap_after),
-        quality=quality,
-    )
 
 
 def placed_as(recording: Recording) -> Placed:

@@ -1,0 +1,139 @@
+"""Rows out of order, copies, single wrong times, and logs that start anew."""
+
+import time
+
+import numpy as np
+import pytest
+
+from shiftlog.errors import LogError
+from shiftlog.ingest.sheet import Table
+from shiftlog.ingest.timebase import RESTART_GAP_S, read_times
+from tests.ingest.lever_log import EVEN, log, rows
+
+
+def test_a_restart_is_refused_with_row_and_mend(read) -> None:
+    times = np.concatenate((10 + EVEN[:1040], 10 + EVEN[1040] - 3.2 + EVEN[:900]))
+    with pytest.raises(LogError) as error:
+        read(log("s", times))
+    assert str(error.value) == (
+        "lever.csv, row 1042: time jumps back by 3.2 s; the logger restarted. "
+        "Split the file there, or use --allow-restart."
+    )
+
+
+def test_a_restart_at_zero_is_refused(read) -> None:
+    with pytest.raises(LogError, match=r"row 2002: time jumps back by 8 s"):
+        read(log("s", np.concatenate((EVEN, EVEN[:50]))))
+
+
+def test_an_allowed_restart_goes_on_behind_a_gap(read) -> None:
+    recording = read(log("s", np.concatenate((EVEN, EVEN[:500]))), allow_restart=True)
+    assert recording.time_s.size == 2500
+    assert recording.time_s[2000] - recording.time_s[1999] == pytest.approx(RESTART_GAP_S)
+    assert len(recording.spans) == 2
+    assert recording.quality.mended == {"restarts": 1}
+    assert recording.history == ("The log restarted; its next part was laid 17.996 s later than it says.",)
+
+
+@pytest.mark.parametrize(
+    "swap",
+    [
+        [(500, 501)],
+        [(500, 504)],
+        [(100, 101), (700, 702), (1500, 1501)],
+    ],
+)
+def test_single_rows_out_of_order_are_sorted(read, swap) -> None:
+    order = np.arange(EVEN.size)
+    for a, b in swap:
+        order[[a, b]] = order[[b, a]]
+    texts = np.array(rows(EVEN))[order]
+    recording = read("\n".join(["time [s],select [mm],engage [mm]", *texts]))
+    straight = read(log("s", EVEN))
+    np.testing.assert_array_equal(recording.values, straight.values)
+    np.testing.assert_array_equal(recording.time_s, straight.time_s)
+    assert "places out of order" in recording.quality.mended
+
+
+def test_jitter_beyond_a_step_is_no_restart(read) -> None:
+    times = EVEN + np.random.default_rng(5).uniform(-0.006, 0.006, EVEN.size)
+    recording = read(log("s", [f"{t:.6f}" for t in times]))
+    assert recording.time_s.size == pytest.approx(EVEN.size, abs=3)
+
+
+def test_thousands_of_rows_out_of_order_take_no_time(read) -> None:
+    order = np.arange(200_000)
+    swapped = np.arange(0, order.size - 1, 50)
+    order[swapped], order[swapped + 1] = order[swapped + 1], order[swapped].copy()
+    times = np.arange(order.size) / 1600
+    texts = np.array(rows(times))[order]
+    began = time.perf_counter()
+    recording = read("\n".join(["time [s],select [mm],engage [mm]", *texts]))
+    # Four thousand searches of the whole log would take minutes; this is a second on a slow machine.
+    assert time.perf_counter() - began < 20
+    np.testing.assert_array_equal(recording.time_s, times)
+
+
+def test_a_late_packet_is_sorted_into_its_place(read) -> None:
+    order = np.concatenate((np.arange(480), np.arange(500, 540), np.arange(480, 500), np.arange(540, 2000)))
+    recording = read("\n".join(["time [s],select [mm],engage [mm]", *np.array(rows(EVEN))[order]]))
+    np.testing.assert_array_equal(recording.values, read(log("s", EVEN)).values)
+
+
+def test_a_packet_sent_twice_is_dropped(read) -> None:
+    order = np.concatenate((np.arange(500), np.arange(470, 2000)))
+    recording = read("\n".join(["time [s],select [mm],engage [mm]", *np.array(rows(EVEN))[order]]))
+    np.testing.assert_array_equal(recording.time_s, EVEN)
+    assert recording.quality.mended == {"duplicate rows": 30}
+
+
+def test_a_second_run_that_starts_out_like_the_first_is_a_restart_and_loses_no_row(read) -> None:
+    first, second = rows(EVEN), rows(EVEN, noise=3.0)
+    whole = "\n".join(["time [s],select [mm],engage [mm]", *first, *first[:400], *second[400:]])
+    with pytest.raises(LogError, match="row 2002: time jumps back by 8 s"):
+        read(whole)
+    recording = read(whole, allow_restart=True)
+    assert recording.time_s.size == 4000 and recording.quality.mended == {"restarts": 1}
+
+
+def test_duplicate_rows_are_dropped_and_counted(read) -> None:
+    order = np.sort(np.concatenate((np.arange(2000), np.arange(0, 2000, 20), np.arange(0, 2000, 100))))
+    recording = read("\n".join(["time [s],select [mm],engage [mm]", *np.array(rows(EVEN))[order]]))
+    np.testing.assert_array_equal(recording.time_s, EVEN)
+    assert recording.quality.mended == {"duplicate rows": 120}
+
+
+def test_one_wrong_time_costs_its_row(read) -> None:
+    times = EVEN.copy()
+    times[700] += 900.0
+    recording = read(log("s", times))
+    np.testing.assert_array_equal(recording.time_s, np.delete(EVEN, 700))
+    assert recording.quality.mended == {"rows with a wrong time": 1}
+
+
+def test_a_restart_that_lands_before_the_first_row_is_refused(read) -> None:
+    time = np.concatenate([5000 + np.arange(300) / 250, np.arange(300) / 250])
+    with pytest.raises(LogError, match=r"row 302: time jumps back by 5e\+03 s; the logger restarted"):
+        read(log("s", time))
+    assert read(log("s", time), allow_restart=True).quality.mended == {"restarts": 1}
+
+
+def test_a_clock_that_was_set_is_refused(read) -> None:
+    time = np.concatenate([np.arange(300) / 250, 1.7e9 + np.arange(300) / 250])
+    with pytest.raises(LogError, match=r"row 302: time jumps ahead by 19676 days; the clock was set"):
+        read(log("s", time))
+    recording = read(log("s", time), allow_restart=True)
+    assert recording.quality.duration_s == pytest.approx(10 + 2 * 299 / 250)
+    assert "earlier than it says" in recording.history[-1]
+
+
+def test_a_start_that_the_recorder_tells_is_one_though_time_goes_on() -> None:
+    table = Table(
+        time=np.arange(20.0), time_is_text=False, values=np.arange(20.0)[:, None], rows=np.arange(2, 22), mended={},
+        remarks=(), starts=(12,),
+    )  # fmt: skip
+    with pytest.raises(LogError, match=r"^a.frames, row 14: the logger restarted\. Split the file there"):
+        read_times(table, factor=1.0, file="a.frames")
+    timed = read_times(table, factor=1.0, file="a.frames", allow_restart=True)
+    assert np.diff(timed.time_s).tolist() == [1.0] * 11 + [10.0] + [1.0] * 7
+    assert timed.order.tolist() == list(range(20))
