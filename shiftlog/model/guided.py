@@ -31,6 +31,8 @@ class Card:
     kind : as ``[[test]]`` names it; question : what it answers; minutes : how long it takes
     needs : places whose recorder it takes, in words; steps : in order, ``repeats`` times over
     bad_cases : what spoils it or looks alike; cautions : what can hurt someone
+    before : what must be so before it starts; on_road : whether it is driven, else the car stands
+    configurations : words by which repeats of it are told apart, as ``[[test]]`` may carry them
     """
 
     kind: str
@@ -42,6 +44,9 @@ class Card:
     repeats: int
     bad_cases: tuple[str, ...]
     cautions: tuple[str, ...]
+    before: tuple[str, ...] = ()
+    on_road: bool = False
+    configurations: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)

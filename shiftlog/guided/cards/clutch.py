@@ -1,0 +1,75 @@
+"""Clutch before gearbox: drag and spin-down, and what is heard at idle."""
+
+from shiftlog.guided.cards.shared import BASIS, CREEPS, FUMES, IDLING, step
+from shiftlog.model.guided import Card, Step
+
+WAITS_S = (10.0, 5.0, 3.0, 2.0, 1.0)
+"""Longest first, so that the first loud grind ends the test with the least harm."""
+
+
+def _try(wait_s: float) -> tuple[Step, ...]:
+    return (
+        step("Clutch up", "In neutral, foot off the clutch pedal.", 5.0),
+        step(
+            f"Clutch down, wait {wait_s:.0f}", f"Clutch to the floor; wait {wait_s:.0f} s, hand on the lever.", wait_s
+        ),
+        step("Reverse", "One smooth push into reverse, without force; keep the clutch down.", 3.0),
+        step("Neutral", "Back to neutral; at a loud grind end the test here.", 3.0),
+    )
+
+
+SPIN_DOWN = Card(
+    kind="spin_down",
+    title="Clutch drag and spin-down",
+    question="Does the clutch let the shaft go, and how soon does it stand still?",
+    minutes=3.0,
+    needs=(
+        "a recorder at the lever",
+        "for the grind and the shaft's speed: an accelerometer on the gearbox, 800 Hz or more",
+        "for the waits: the clutch switch or pedal; without it they count from the prompts",
+    ),
+    before=(
+        "Gearbox hot, level ground, handbrake and foot brake on.",
+        IDLING,
+        "Reverse without a synchroniser. Where it has one, its stand on the way in is measured instead.",
+    ),
+    steps=tuple(one for wait_s in WAITS_S for one in _try(wait_s)),
+    repeats=1,
+    configurations=("as found", "after pumping", "every gear, engine off", "every gear, idling"),
+    bad_cases=(
+        "Cold oil stops the shaft by itself and hides a clutch that drags: only a hot gearbox tells.",
+        "Going through second first stops the shaft with its synchroniser: straight into reverse.",
+        "Pump the pedal three times and do it again: better points at the hydraulics.",
+        "Then every gear, engine off and idling: easy when off and hard when idling is the clutch first.",
+        "A high idle drives the shaft faster: let the engine settle.",
+    ),
+    cautions=(
+        CREEPS,
+        "At most five tries, longest wait first; stop at the first loud grind: every grind wears the teeth.",
+        FUMES,
+        BASIS,
+    ),
+)
+
+BEARING_NOISE = Card(
+    kind="bearing_noise",
+    title="Bearings and release",
+    question="What is louder with the clutch up, just touched, and down?",
+    minutes=2.5,
+    needs=("an accelerometer on the gearbox, 800 Hz or more", "the clutch switch or pedal helps"),
+    before=("Gearbox hot, car standing, handbrake on, lever in neutral.", IDLING, "Fan, radio and blower off."),
+    steps=(
+        step("Clutch up", "Foot away from the pedal.", 10.0),
+        step("Just touch it", "Rest the foot on the pedal until its free play is gone, no further.", 10.0),
+        step("Clutch down", "To the floor, and keep it there.", 10.0),
+    ),
+    repeats=4,
+    configurations=("as found", "idle raised"),
+    bad_cases=(
+        "Idle speed that wanders changes every tone: let the engine settle between steps.",
+        "Rattle of the gears at idle goes when the clutch is down and is often no fault: it follows the idle speed.",
+        "The engine's own accessories hum all the time: they do not change with the pedal.",
+        "Not sure? Tones by gear on the road, under drive, on overrun and coasting, tell bearings from gear mesh.",
+    ),
+    cautions=(FUMES, "Nobody lies under the car while the engine runs.", BASIS),
+)
