@@ -8,6 +8,7 @@ from pathlib import Path
 from shiftlog import __version__
 from shiftlog.align.place import place_recordings
 from shiftlog.cables.clearance import measure_clearances, pool_clearances
+from shiftlog.cables.follow_up import follow_up, turnings_of
 from shiftlog.cables.setting import advise
 from shiftlog.detect.drivetrain import find_gear_changes
 from shiftlog.detect.gap import locate_drive_gap, read_drive_gap
@@ -30,8 +31,9 @@ from shiftlog.measure.scene import Scene
 from shiftlog.measure.shifts import measure_shifts
 from shiftlog.measure.speeds import measure_fastest
 from shiftlog.measure.synchro import measure_synchro
-from shiftlog.model.cables import CableAdvice
+from shiftlog.model.cables import CableAdvice, Clearance
 from shiftlog.model.drive import Drive, Latency, Placed
+from shiftlog.model.follow_up import FollowUp, Turning
 from shiftlog.model.gate import GateMap
 from shiftlog.model.lever import LeverPath
 from shiftlog.model.reading import unmeasured
@@ -114,7 +116,29 @@ def advise_cables(drives: Sequence[Drive], settings: Settings | None = None) -> 
 
     CannotMeasure where no drive holds a clearance test that can be used.
     """
-    settings, found, gate, notes = settings or Settings(), [], None, []
+    clearances, gate, notes = _clear(drives, settings or Settings())
+    return replace(advise(clearances, drives[-1].car, gate), notes=notes)
+
+
+def follow_cables(
+    before: Sequence[Drive], after: Sequence[Drive], turnings: tuple[Turning, Turning] | None = None,
+    settings: Settings | None = None,
+) -> FollowUp:  # fmt: skip
+    """What came of a change of the cables, by the clearance tests before and after it.
+
+    turnings : what was done to the engage and the select cable, else the advice of before was followed to the letter.
+    CannotMeasure where either side holds no clearance test that can be used, or nothing was changed.
+    """
+    settings, car = settings or Settings(), after[-1].car
+    first, gate, notes = _clear(before, settings)
+    then, _, more = _clear(after, settings)
+    turnings = turnings or turnings_of(advise(first, before[-1].car, gate).setting, car)
+    return replace(follow_up(first, then, turnings, car, gate), notes=notes + more)
+
+
+def _clear(drives: Sequence[Drive], settings: Settings) -> tuple[tuple[Clearance, ...], GateMap, tuple[str, ...]]:
+    """(clearances of all tests together, the last drive's gate map, why drives were left out)."""
+    found, gate, notes = [], None, []
     for drive in drives:
         try:
             gate = fit_gate_map(drive.signals, drive.car)
@@ -122,9 +146,9 @@ def advise_cables(drives: Sequence[Drive], settings: Settings | None = None) -> 
             found.append(measure_clearances(path, gate, drive.tests, drive.signals.lever_force, drive.car))
         except CannotMeasure as why:
             notes.append(f"{drive.head.id}: {why}")
-    if not found:
+    if not found or gate is None:
         raise CannotMeasure("; ".join(notes))
-    return replace(advise(pool_clearances(found), drives[-1].car, gate), notes=tuple(notes))
+    return pool_clearances(found), gate, tuple(notes)
 
 
 def find_all(drive: Drive, settings: Settings) -> Found:

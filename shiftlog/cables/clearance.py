@@ -29,6 +29,13 @@ FORCE_SPREAD_N, GIVES_MM = 15.0, 0.3
 UNLIKE_MM = 0.25
 """Without force: presses in one gear that scatter by this while those in others repeat met a stop that gives."""
 UNLIKE_TIMES = 4.0
+ALIKE_PRESSES = 4
+"""How evenly a hand presses in the gears at large counts as much as so many presses in this one."""
+MEDIAN_OF_FEW = 1.16
+"""Standard deviation of the median of three to five normal values over that of their mean, 1.16 to 1.20."""
+SCALE_SHARE = 0.015
+"""How well a scale fitted to the seats holds: their scatter of 0.3 mm over 30 mm, and axes that lean (common practice,
+no source)."""
 SIDE_LEAST = 2
 """Once may be a hand on its way."""
 ASK = (
@@ -73,7 +80,8 @@ def measure_clearances(
     if not tried:
         raise CannotMeasure(f"the marked clearance test holds no stay in a gear; {ASK}")
     scale = 1.0 if gate.scale == "absolute" else _rescale(tried, gate)
-    return _without_soft([_measure(one, path, force, car, scale) for one in tried])
+    found = _with_repeats([_measure(one, path, force, car, scale) for one in tried], absolute=gate.scale == "absolute")
+    return _without_soft(found)
 
 
 def _try(gear: str, stays: list[slice], path: LeverPath) -> _Tried:
@@ -149,6 +157,23 @@ def _gives(
     if spread < FORCE_SPREAD_N:
         return None
     return max(float(np.polyfit(newton, path.engage_mm[rows] * way, 1)[0]), 0.0), spread
+
+
+def _with_repeats(found: list[Clearance], *, absolute: bool) -> list[Clearance]:
+    """The same, with uncertainties that do not hang on how well three presses happened to agree: one hand presses alike
+    in every gear, and a scale fitted to the seats is as uncertain as they are."""
+    several = [c for c in found if c.presses > 1]
+    usual = float(np.median([c.sd_mm for c in several])) if several else REPEATS_MM
+    share = 0.0 if absolute else SCALE_SHARE
+    return [replace(c, u_mm=_uncertainty(c, usual, share * c.clearance_mm)) if c.presses else c for c in found]
+
+
+def _uncertainty(one: Clearance, usual_mm: float, of_scale_mm: float) -> float:
+    spare = one.presses - 1
+    hand = np.sqrt((spare * one.sd_mm**2 + ALIKE_PRESSES * usual_mm**2) / (spare + ALIKE_PRESSES))
+    wider = MEDIAN_OF_FEW if one.presses > 2 else 1.0
+    reading2 = max(one.u_mm**2 - one.sd_mm**2 / one.presses, 0.0)
+    return float(np.sqrt(reading2 + (wider * hand) ** 2 / one.presses + of_scale_mm**2))
 
 
 def _without_soft(found: list[Clearance]) -> tuple[Clearance, ...]:

@@ -4,6 +4,7 @@ import argparse
 from pathlib import Path
 
 from shiftlog.cables.document import advice_to_document
+from shiftlog.commands.cables_after import add_follow_up, refuse_without_after, run_follow_up
 from shiftlog.commands.progress import show_progress
 from shiftlog.commands.terminal import say, say_left_out, table, write_json
 from shiftlog.model.cables import CableAdvice
@@ -19,10 +20,14 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Arguments of the command."""
     parser.add_argument("drives", nargs="+", type=Path, metavar="DRIVE", help="drive folders with a clearance test")
     parser.add_argument("--json", metavar="FILE", help="write the answer there; - for standard output")
+    add_follow_up(parser)
 
 
 def run(args: argparse.Namespace) -> int:
     """Measure the clearances, and print or write what follows from them."""
+    if args.after:
+        return run_follow_up(args)
+    refuse_without_after(args)
     with show_progress() as progress:
         drives = [load_drive(path, progress=progress) for path in args.drives]
         progress("measuring clearances")

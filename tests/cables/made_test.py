@@ -1,6 +1,6 @@
 """Clearance tests made by hand: levers of many gates, let go and pushed home, as cheap sensors log them."""
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 import numpy as np
@@ -17,7 +17,11 @@ RATE_HZ = 200.0
 
 @dataclass(eq=False, kw_only=True)
 class MadeTest:
-    """A car at standstill. clearances : true, by gear [mm]; wanted [mm]; gives : mm of a soft stop, by gear"""
+    """A car at standstill. clearances : true, by gear [mm]; wanted [mm]; gives : mm of a soft stop, by gear
+
+    sides : (left, right) room across the gate by gear [mm], pressed after the stop; pitch : what the profile says of a
+    turn of the engage and of the select cable [mm]
+    """
 
     seed: int
     layout: str = "five"
@@ -28,6 +32,8 @@ class MadeTest:
     soft: dict[str, float] = field(default_factory=dict)
     wanted: float = 1.5
     range_mm: tuple[float, float] = (-4.0, 4.0)
+    sides: dict[str, tuple[float, float]] = field(default_factory=dict)
+    pitch: tuple[float, float] = (1.25, 1.25)
 
     def __post_init__(self) -> None:
         self.rng = np.random.default_rng([self.seed, 55])
@@ -68,10 +74,27 @@ class MadeTest:
                 self._stay(points, self.rng.uniform(0.8, 1.3))
                 self._move(points, (select, engage), 0.15)
                 self._stay(points, self.rng.uniform(0.8, 1.3))
+            self._press_aside(points, (select, engage), self.sides.get(gear))
             self._move(points, (select, 0.0), 0.2)
             self._move(points, (0.0, 0.0), 0.25)
             self._stay(points, 0.6)
         return np.concatenate(points)
+
+    def _press_aside(
+        self, points: list[np.ndarray], at: tuple[float, float], room: tuple[float, float] | None
+    ) -> None:  # fmt: skip
+        for sign, mm in ((-1, room[0]), (1, room[1])) if room else ():
+            for _ in range(self.presses):
+                self._move(points, (at[0] + sign * (mm + self.rng.normal(0, 0.04)), at[1]), 0.15)
+                self._stay(points, self.rng.uniform(0.8, 1.3))
+                self._move(points, at, 0.15)
+                self._stay(points, self.rng.uniform(0.8, 1.3))
+
+    def turned(self, engage_mm: float, select_mm: float = 0.0) -> "MadeTest":
+        """The same car after its cables moved the lever by so much, tested again by another hand."""
+        clearances = {g: max(mm - self.ways[g] * engage_mm, 0.0) for g, mm in self.clearances.items()}
+        sides = {g: (left + select_mm, right - select_mm) for g, (left, right) in self.sides.items()}
+        return replace(self, seed=self.seed + 50_000, clearances=clearances, sides=sides)
 
     def _move(self, points: list[np.ndarray], to: tuple[float, float], lasts_s: float) -> None:
         here = points[-1][-1]
@@ -100,7 +123,8 @@ class MadeTest:
             f'format = 1\n[car]\nname = "Made car"\nredline_rpm = 7000\n[gate]\nplanes = [ {planes} ]\n'
             f'home = "{self.home}"\nplane_pitch_mm = 25\nengage_travel_mm = 30\n'
             f"[limits]\nclearance_mm = {self.wanted}\n"
-            f'[cables]\nend = "turn"\nengage_mm_per_turn = 1.25\nselect_mm_per_turn = 1.25\n'
+            f'[cables]\nend = "turn"\nengage_mm_per_turn = {self.pitch[0]}\n'
+            f"select_mm_per_turn = {self.pitch[1]}\n"
             f"engage_range_mm = [{self.range_mm[0]}, {self.range_mm[1]}]\nselect_range_mm = [-4, 4]\n",
             encoding="utf-8",
         )
