@@ -11,7 +11,7 @@ from dashboard.parts.notes import empty
 from dashboard.parts.page import crumbs, question, top_bar
 from dashboard.routes import KMH, MPH, NO_VISIT, Place, Query, page_key, read_path, read_query, write_query
 from dashboard.uploads import register_uploads
-from dashboard.views import cables, compare, drive, drives, imports, neutral, profile, shift, where
+from dashboard.views import cables, compare, drive, drives, imports, neutral, profile, seats, shift, where
 
 VIEWS = {
     "drives": drives.layout,
@@ -22,6 +22,7 @@ VIEWS = {
     "neutral": neutral.layout,
     "cables": cables.layout,
     "where": where.layout,
+    "seats": seats.layout,
     "compare": compare.layout,
     "profile": profile.layout,
     "import": imports.layout,
@@ -66,7 +67,7 @@ def make_app(library: Library) -> dash.Dash:
     _register_pages(app, library)
     _register_scheme(app)
     _register_units(app)
-    for view in (drives, drive, shift, neutral, cables, where, compare, profile, imports):
+from dashboard.views import cables, compare, drive, drives, imports, neutral, profile, seats, shift, where
         view.register(app, library)
     register_uploads(app, library.imports.incoming)
     return app

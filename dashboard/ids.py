@@ -49,6 +49,9 @@ CABLES_PICTURE = "cables-picture"
 CABLES_SAID = "cables-said"
 CABLE = "cable"
 
+SEATS = "seats-choice"
+SEATS_MAP = "seats-map"
+
 COMPARISON = "comparison-choice"
 DISTRIBUTIONS = "distributions"
 

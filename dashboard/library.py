@@ -26,7 +26,9 @@ from shiftlog.model.car import Car
 from shiftlog.model.comparison import Comparison
 from shiftlog.model.drive import Drive
 from shiftlog.model.result import DriveResult
+from shiftlog.model.seats import SeatReport
 from shiftlog.model.shift import Shift
+from shiftlog.neutral.seat_report import report_drive
 from shiftlog.pipeline import advise_cables, load_drive, measure_drive, scene_of
 from shiftlog.store.workshop import DriveEntry, Workshop
 
@@ -51,7 +53,7 @@ class Library:
         self._results, self._comparisons = Kept(64), Kept(8)
         self._drives, self._windows = Kept(2), Kept(64)
         self._scenes, self._swings, self._close_ups = Kept(2), Kept(2), Kept(64)
-        self._cables = Kept(8)
+        self._cables, self._seats = Kept(8), Kept(8)
         self.work = Work()
         self.imports = Imports(
             workshop.root / "incoming", work=self.work, profile_of=self._profile_text,
@@ -147,6 +149,10 @@ class Library:
     def cables(self, drive_id: str) -> CableAdvice | str:
         """What a drive's clearance test says of the cables, or why it says nothing."""
         return self._cables.get(drive_id, lambda: self._advise(drive_id))
+
+    def seats(self, drive_id: str) -> SeatReport | str:
+        """Where the lever lies in its gears, or why that is not known. Raises what reading the logs raises."""
+        return self._seats.get(drive_id, lambda: report_drive(self._scene(drive_id), self.result(drive_id)))
 
     def cable_pitches(self, drive_id: str) -> tuple[float, float]:
         """Millimetres at the lever for what the page counts in, turns where those are known, engage and select."""
@@ -264,6 +270,7 @@ class Library:
         self._drives.drop(lambda key: key == drive_id)
         self._scenes.drop(lambda key: key == drive_id)
         self._cables.drop(lambda key: key == drive_id)
+        self._seats.drop(lambda key: key == drive_id)
         self._swings.drop(lambda key: key == drive_id)
         self._windows.drop(lambda key: key[0] == drive_id)
         self._close_ups.drop(lambda key: key[0] == drive_id)

@@ -5,6 +5,7 @@
     /car/CAR/VISIT/DRIVE/neutral             where the lever rested, and what a push straight in would have meant
     /car/CAR/VISIT/DRIVE/cables              what the drive's clearance test says of the cables
     /car/CAR/VISIT/DRIVE/where               where its findings point: adjust, replace outside, open
+    /car/CAR/VISIT/DRIVE/seats               where the lever lies in each gear, drawn into the gate
     /compare                                before and after
     /profile[/CAR]                          the form of a car's profile
     /import[/TOKEN]                         logs to be chosen; logs that wait to be added
@@ -46,10 +47,14 @@ class Query:
     whole_visit: bool = False
 
 
-NEUTRAL, CABLES, WHERE = "neutral", "cables", "where"
-OF_A_DRIVE = {NEUTRAL: "neutral", CABLES: "cables", WHERE: "adjust, outside or open"}
-"""Pages of a drive beside its shifts, by the last part of their path, and what the way back calls them: where the
-lever rested, its clearance test, and where its findings point."""
+NEUTRAL, SEATS, CABLES, WHERE = "neutral", "seats", "cables", "where"
+OF_A_DRIVE = {
+    NEUTRAL: "neutral",
+    SEATS: "seats in the gate",
+    CABLES: "cables",
+    WHERE: "adjust, outside or open",
+}
+"""Pages of a drive beside its shifts, by the last part of their path, and what the way back calls them."""
 
 DRIVES = Place(page="drives")
 COMPARE = Place(page="compare")

@@ -9,7 +9,7 @@ from shiftlog import __version__
 from shiftlog.align.place import place_recordings
 from shiftlog.cables.clearance import measure_clearances, pool_clearances
 from shiftlog.cables.follow_up import follow_up, turnings_of
-from shiftlog.cables.setting import advise
+from shiftlog.cables.setting import advise, find_coupling
 from shiftlog.detect.drivetrain import find_gear_changes
 from shiftlog.detect.gap import locate_drive_gap, read_drive_gap
 from shiftlog.detect.gates import describe_worth, fit_gate_map
@@ -133,7 +133,8 @@ def follow_cables(
     first, gate, notes = _clear(before, settings)
     then, _, more = _clear(after, settings)
     turnings = turnings or turnings_of(advise(first, before[-1].car, gate).setting, car)
-    return replace(follow_up(first, then, turnings, car, gate), notes=notes + more)
+    found = follow_up(first, then, turnings, car, coupling=find_coupling(gate), scale=gate.scale)
+    return replace(found, notes=notes + more)
 
 
 def _clear(drives: Sequence[Drive], settings: Settings) -> tuple[tuple[Clearance, ...], GateMap, tuple[str, ...]]:

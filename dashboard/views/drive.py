@@ -15,7 +15,19 @@ from dashboard.parts.findings import finding_sections, synchro_sections
 from dashboard.parts.gear_grid import gear_grid_section
 from dashboard.parts.page import crumbs, question, section
 from dashboard.parts.worth import worth_sections
-from dashboard.routes import CABLES, NEUTRAL, WHERE, Place, Query, link, read_path, read_query, write_path, write_query
+from dashboard.routes import (
+    CABLES,
+    NEUTRAL,
+    SEATS,
+    WHERE,
+    Place,
+    Query,
+    link,
+    read_path,
+    read_query,
+    write_path,
+    write_query,
+)
 from dashboard.theme import palette
 from dashboard.zoom import button_window, dragged_window
 from shiftlog.errors import ShiftlogError
@@ -59,6 +71,8 @@ def _tests(result: DriveResult, place: Place, query: Query) -> list[html.Section
     ways = [(WHERE, "Adjust, replace outside, or open?")]
     if result.rests:
         ways.append((NEUTRAL, "Where does the lever rest?"))
+    if result.gate is not None:
+        ways.append((SEATS, "Where does the lever lie in its gears?"))
     if any(test.kind == "clearance" for test in result.tests):
         ways.append((CABLES, "Can adjusting the cables cure it?"))
     buttons = [

@@ -7,12 +7,10 @@ from scipy.stats import norm
 
 from shiftlog.cables.follow_words import say_next, say_what_came
 from shiftlog.cables.moved import Moved, fit_moved, has_room, list_changes
-from shiftlog.cables.setting import find_coupling
 from shiftlog.errors import CannotMeasure
 from shiftlog.model.cables import Clearance, Setting
 from shiftlog.model.car import Car
 from shiftlog.model.follow_up import LESS, MORE, SAME, UNKNOWN, CableFollowed, FollowUp, GearFollowed, Turning
-from shiftlog.model.gate import GateMap
 from shiftlog.model.reading import Reading, measured, unmeasured
 
 TURN_U = 0.04
@@ -54,16 +52,16 @@ def turnings_of(setting: Setting, car: Car) -> tuple[Turning, Turning]:
 
 def follow_up(
     before: Sequence[Clearance], after: Sequence[Clearance], turnings: tuple[Turning, Turning], car: Car,
-    gate: GateMap | None = None,
+    *, coupling: tuple[float, float] = (0.0, 0.0), scale: str = "relative",
 ) -> FollowUp:  # fmt: skip
     """Hold what a change of both cables should have given against what was then measured.
 
-    turnings : of the engage and the select cable; gate : shows how the axes are coupled. CannotMeasure where nothing
+    turnings : of the engage and the select cable; coupling : (engage per select, select per engage), how far one axis
+    moves the other; scale : of the gate map. CannotMeasure where nothing
     was changed, or no gear was pressed in both tests.
     """
     if not any(t.touched for t in turnings):
         raise CannotMeasure("neither cable was changed: give what was turned with --turned-engage or --turned-select")
-    coupling = find_coupling(gate)
     changes = list_changes(before, after, coupling)
     pairs = [(old, new) for old in before for new in after if old.gear == new.gear]
     if not pairs:
@@ -76,7 +74,7 @@ def follow_up(
         raise CannotMeasure("every stop gives with force: none of them is the gate's, and nothing can be followed up")
     verdict = _verdict(gears, cables)
     return FollowUp(
-        car=car.name, scale=gate.scale if gate else "relative", gears=gears, cables=cables, tightest=min(hard)[1],
+        car=car.name, scale=scale, gears=gears, cables=cables, tightest=min(hard)[1],
         smallest_before_mm=min(was for *_, was in hard), smallest_after_mm=min(hard)[0], verdict=verdict,
         why=say_what_came(verdict, gears, cables, min(hard)[1], min(hard)[0]), steps=say_next(cables, verdict),
     )  # fmt: skip

@@ -2,22 +2,34 @@
 
 from collections.abc import Sequence
 
+from shiftlog.measure.scene import Scene
 from shiftlog.model.gate import GateMap
 from shiftlog.model.reading import Reading
+from shiftlog.model.result import DriveResult
 from shiftlog.model.seats import SeatFigures, SeatReport, Travel
 from shiftlog.neutral.seat_pool import pool_seats
 from shiftlog.neutral.seat_travel import NEEDS_RULER, measure_travel
+from shiftlog.neutral.seats import measure_seats
 
 STANDS_OUT_MM = 1.0
 """A seat further off its place, a lever that moves further with torque, or travel shorter by it is worth a look (common
 practice, no source)."""
 CERTAIN = 2.0
 """And by so many standard uncertainties."""
+NO_LEVER = "no lever was logged: fit a sensor to it to see its seats"
 ALIKE_LEAST = 3
 """Fewer gears than this are named one by one."""
 AT_KNOB = (
     "the profile's travel holds at the knob: a ruler laid anywhere else gives another scale, and this shortfall with it"
 )
+
+
+def report_drive(scene: Scene, result: DriveResult) -> SeatReport | str:
+    """Seats of one measured drive, or why there are none."""
+    if result.gate is None or scene.path is None:
+        return result.gate_why or NO_LEVER
+    seats = measure_seats(scene.path, result.gate, scene.signals, result.shifts, tests=result.tests)
+    return report_seats([seats], result.gate)
 
 
 def report_seats(found: Sequence[tuple[SeatFigures, ...]], gate: GateMap) -> SeatReport:
@@ -39,14 +51,19 @@ def stands_out(reading: Reading) -> bool:
 
 def say_off(seat: SeatFigures) -> list[str]:
     """How a seat lies off its place, in words; nothing where it does not stand out."""
-    said = []
-    if stands_out(seat.off_engage_mm):
-        mm = float(seat.off_engage_mm.value or 0.0) * seat.way
-        said.append(f"{seat.gear} lies {abs(mm):.1f} mm {'deeper than' if mm > 0 else 'short of'} its place")
-    if stands_out(seat.off_select_mm):
-        mm = float(seat.off_select_mm.value or 0.0)
-        said.append(f"{seat.gear} lies {abs(mm):.1f} mm to the {'right' if mm > 0 else 'left'} of its place")
-    return said
+    ways = {"short": "short of", "deep": "deeper than", "right": "to the right of", "left": "to the left of"}
+    return [f"{seat.gear} lies {mm:.1f} mm {ways[way]} its place" for mm, way in find_off(seat)]
+
+
+def find_off(seat: SeatFigures) -> list[tuple[float, str]]:
+    """(mm, ``short`` | ``deep`` | ``right`` | ``left``) where a seat stands out off its place."""
+    found = []
+    axes = ((seat.off_engage_mm, seat.way, ("short", "deep")), (seat.off_select_mm, 1, ("left", "right")))
+    for reading, sign, names in axes:
+        if stands_out(reading):
+            mm = float(reading.value or 0.0) * sign
+            found.append((abs(mm), names[mm > 0]))
+    return found
 
 
 def _answer(seats: tuple[SeatFigures, ...], travel: tuple[Travel, ...]) -> tuple[str, ...]:

@@ -5,10 +5,12 @@ from dataclasses import dataclass
 import numpy as np
 
 from shiftlog.detect.lever import find_excursions
+from shiftlog.model.drive import MarkedTest
 from shiftlog.model.lever import LeverPath
 from shiftlog.model.settings import Settings
 from shiftlog.model.shift import Shift
-from shiftlog.neutral.seat_hand import feel_hand
+from shiftlog.neutral.seat_hand import UNKNOWN, feel_hand
+from shiftlog.neutral.seat_tests import LETS_GO, let_go_spans, pressed_in
 
 WINDOW_S, SHORTEST_S = 1.0, 0.4
 AFTER_S, BEFORE_S = 0.9, 0.4
@@ -23,7 +25,8 @@ STILL_MMPS = 15.0
 @dataclass(frozen=True, eq=False, kw_only=True)
 class Windows:
     """By window: gear (w,) index into the path's gears, stay (w,) number, start_s, end_s (w,), place (w, 2) median
-    (select, engage) [mm], hand (w,). in_gear_s : time in each gear, windows or not (g,)"""
+    (select, engage) [mm], hand (w,), tested (w,) cut between the presses of a marked
+    test. in_gear_s : time in each gear outside such tests, windows or not (g,)"""
 
     gear: np.ndarray
     stay: np.ndarray
@@ -31,20 +34,32 @@ class Windows:
     end_s: np.ndarray
     place: np.ndarray
     hand: np.ndarray
+    tested: np.ndarray
     in_gear_s: np.ndarray
 
 
-def cut_windows(path: LeverPath, shifts: tuple[Shift, ...], settings: Settings) -> Windows:
-    """All windows of a drive in order of time; stays shorter than the two margins give none."""
+def cut_windows(
+    path: LeverPath, shifts: tuple[Shift, ...], settings: Settings, tests: tuple[MarkedTest, ...] = ()
+) -> Windows:  # fmt: skip
+    """All windows of a drive in order of time; stays shorter than the two margins give none.
+
+    tests : of the drive; where the lever was pressed about, only what lies between the presses is cut
+    """
     rows, in_gear = [], np.zeros(len(path.gears))
     for number, (gear, a, b) in enumerate(_stays(path, settings)):
-        in_gear[gear] += (b - a) / path.rate_hz
-        rows += [(gear, number, *row) for row in _cut(path, *_trim(path, a, b, shifts))]
-    gear, stay, first, last, hand = (np.array([r[k] for r in rows], int) for k in range(5))
+        test = pressed_in(path, a, b, tests)
+        if test is None:
+            in_gear[gear] += (b - a) / path.rate_hz
+            spans = [_trim(path, a, b, shifts)]
+        else:
+            spans = let_go_spans(path, a, b) if test == LETS_GO else []
+        rows += [(gear, number, *row, test is not None) for span in spans for row in _cut(path, *span)]
+    gear, stay, first, last, hand, tested = (np.array([r[k] for r in rows], int) for k in range(6))
     place = [(np.median(path.select_mm[a:b]), np.median(path.engage_mm[a:b])) for a, b in zip(first, last, strict=True)]
     return Windows(
-        gear=gear, stay=stay, start_s=path.time_s[first], end_s=path.time_s[last - 1], hand=hand,
-        place=np.array(place).reshape(-1, 2), in_gear_s=in_gear,
+        gear=gear, stay=stay, start_s=path.time_s[first], end_s=path.time_s[last - 1],
+        hand=np.where(tested == 1, UNKNOWN, hand), place=np.array(place).reshape(-1, 2), in_gear_s=in_gear,
+        tested=tested == 1,
     )  # fmt: skip
 
 

@@ -1,12 +1,12 @@
 """Each gear's seat: where the lever lies when let go, how sure that is, and what moves it."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from shiftlog.model.car import GateLayout
-from shiftlog.model.drive import Signals
+from shiftlog.model.drive import MarkedTest, Signals
 from shiftlog.model.gate import GateMap
 from shiftlog.model.lever import LeverPath
 from shiftlog.model.reading import Reading, measured, unmeasured
@@ -15,6 +15,7 @@ from shiftlog.model.settings import Settings
 from shiftlog.model.shift import Shift
 from shiftlog.neutral.seat_hand import FELT, FREE, UNKNOWN, why_no_hand
 from shiftlog.neutral.seat_moves import Move, measure_move
+from shiftlog.neutral.seat_tests import refit
 from shiftlog.neutral.seat_torque import Pull, find_pull
 from shiftlog.neutral.seat_travel import RULER_SHARE
 from shiftlog.neutral.seat_windows import Windows, cut_windows
@@ -35,6 +36,7 @@ NEEDS_RULER = "depth needs a ruler once: give [gate] mm_per_unit in car.toml"
 ONLY_SHORT = (
     "the lever never lay in {gear} for long enough: stay in it for three seconds and take the hand off the lever"
 )
+ONLY_TESTED = "in {gear} the lever was tried in a marked test alone: drive in it for a few seconds as well"
 BY_HAND = "the hand was on the lever in {gear} all the time: drive in it for a few seconds with the hand off the lever"
 NO_PLACE = "this gate map passes through all {n} seats it was fitted to: drive through four gears or more"
 
@@ -48,17 +50,29 @@ class _Stays:
 
 
 def measure_seats(
-    path: LeverPath, gate: GateMap, signals: Signals, shifts: tuple[Shift, ...], *, settings: Settings | None = None
-) -> tuple[SeatFigures, ...]:
+    path: LeverPath, gate: GateMap, signals: Signals, shifts: tuple[Shift, ...], *,
+    tests: tuple[MarkedTest, ...] = (), settings: Settings | None = None,
+) -> tuple[SeatFigures, ...]:  # fmt: skip
     """The seats of one drive, those gears that the lever was in, by the order of the gate.
 
-    path : the lever in gate mm; gate : its map; signals : what may tell drive from overrun; shifts : of the drive
+    path : the lever in gate mm; gate : its map; signals : what may tell drive from overrun; shifts, tests : the drive's
     """
-    windows = cut_windows(path, shifts, settings or Settings())
+    windows = _relevel(cut_windows(path, shifts, settings or Settings(), tests), path, gate)
     pull = find_pull(signals, windows.start_s, windows.end_s)
     return tuple(
-        _measure(index, windows, pull, path, gate) for index in range(len(path.gears)) if windows.in_gear_s[index] > 0
+        _measure(index, windows, pull, path, gate)
+        for index in range(len(path.gears))
+        if windows.in_gear_s[index] > 0 or np.any(windows.gear == index)
     )
+
+
+def _relevel(windows: Windows, path: LeverPath, gate: GateMap) -> Windows:
+    """The same on a map of its own, where the lever lay in its gears in a marked test alone."""
+    if not windows.tested.size or not windows.tested.all():
+        return windows
+    places = {path.gears[g]: np.median(windows.place[windows.gear == g], axis=0) for g in np.unique(windows.gear)}
+    again = refit(places, gate)
+    return windows if again is None else replace(windows, place=windows.place @ again[0].T + again[1])
 
 
 def _measure(index: int, windows: Windows, pull: Pull | str, path: LeverPath, gate: GateMap) -> SeatFigures:
@@ -177,6 +191,7 @@ def _hand_share(gear: str, windows: Windows, mine: np.ndarray, path: LeverPath) 
         return unmeasured("hand_share", why)
     felt, free, unknown = (int(np.sum(windows.hand[mine] == state)) for state in (FELT, FREE, UNKNOWN))
     if felt + free == 0 or felt + free < KNOWN_LEAST * (felt + free + unknown):
-        return unmeasured("hand_share", ONLY_SHORT.format(gear=gear))
+        only_tested = bool(mine.any() and windows.tested[mine].all())
+        return unmeasured("hand_share", (ONLY_TESTED if only_tested else ONLY_SHORT).format(gear=gear))
     total = felt + free + unknown
     return measured("hand_share", felt / (felt + free), interval95=(felt / total, (felt + unknown) / total))

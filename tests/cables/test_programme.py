@@ -9,8 +9,10 @@ from shiftlog.cables.setting import Rows, find_best
 
 
 def best_corner(rows: Rows, ranges: tuple[tuple[float, float], tuple[float, float]]) -> float:
-    """Greatest smallest margin t over the corners of {t ≤ room − takes · x, x within its ranges}: an optimum of a linear
-    programme lies on a corner (Dantzig, 1951), where three of its limits hold at once."""
+    """Greatest smallest margin t over the corners of {t ≤ room − takes · x, x within its ranges}.
+
+    An optimum of a linear programme lies on a corner (Dantzig, 1951), where three of its limits hold at once.
+    """
     limits = [(*take, 1.0, room) for take, room in zip(rows.takes, rows.room, strict=True)]
     for axis, (low, high) in enumerate(ranges):
         unit = np.eye(2)[axis]

@@ -8,6 +8,8 @@ from shiftlog.model.seats import SeatFigures
 from shiftlog.neutral.seat_pool import pool_seats
 from shiftlog.neutral.seat_report import report_seats
 from shiftlog.neutral.seats import measure_seats
+from shiftlog.pipeline import fit_gate_map, load_drive, trace_lever
+from tests.cables.made_test import MadeTest
 from tests.neutral.made_lever import DRIVEN_MPS2, OVERRUN_MPS2, MadeLever
 
 
@@ -153,3 +155,19 @@ def test_a_gear_that_was_only_passed_through_says_what_to_do() -> None:
     assert not short
     one = measure_seats(path, gate, given, ())[0]
     assert one.spread is None and one.engage_mm.uncertainty > 0.15
+
+
+def test_a_hand_that_presses_in_a_marked_test_does_not_move_a_seat(tmp_path) -> None:
+    """The let-goes between the presses count, on a map of their own; the time says nothing of driving."""
+    test = MadeTest(seed=31, sides={"3": (1.2, 1.5)})
+    drive = load_drive(test.write(tmp_path / "pressed"))
+    gate = fit_gate_map(drive.signals, drive.car)
+    path = trace_lever(drive, gate)
+    found = measure_seats(path, gate, drive.signals, (), tests=drive.tests)
+    assert [s.gear for s in found] == list(gate.layout.gears)
+    for seat in found:
+        assert seat.off_engage_mm.value == pytest.approx(0.0, abs=0.15)
+        assert seat.off_select_mm.value == pytest.approx(0.0, abs=0.15)
+        assert seat.in_gear_s == 0.0 and seat.hand_share.value is None
+    pressed = [s.off_engage_mm.value for s in measure_seats(path, gate, drive.signals, ())]
+    assert max(abs(mm) for mm in pressed) > 0.3
