@@ -5,7 +5,8 @@ from functools import cache
 
 import numpy as np
 
-from shiftlog.measure.clash import find_clash_range, find_unheard_hz, match_clash
+from shiftlog.measure.blip import blip_db, engine_known
+from shiftlog.measure.clash import USUAL_TEETH, find_clash_range, find_unheard_hz, hub_rpm, match_clash, tooth_hz
 from shiftlog.measure.engaging import find_engaging
 from shiftlog.measure.grind_level import (
     BEFORE_S,
@@ -15,7 +16,7 @@ from shiftlog.measure.grind_level import (
     measure_level,
     neutral_off_db,
 )
-from shiftlog.measure.pseudo_shifts import LASTS, PseudoShifts, cut_pseudo_shifts
+from shiftlog.measure.pseudo_shifts import LASTS, PseudoShifts, Standing, cut_pseudo_shifts
 from shiftlog.measure.scene import Scene
 from shiftlog.measure.sound import HIGH_SHARE, cut_even, hear
 from shiftlog.measure.speeds import value_at
@@ -31,8 +32,8 @@ PLACES = ("gearbox", "lever")
 LOW_HZ = 150.0
 STANDING_SHARE, STEP_HZ, LEAST_HZ = 0.7, 10.0, 30.0
 """At standstill the band begins at this share of the clash's own tone at idle, or at the usual edge if lower."""
-USUAL_CLASH_HZ = 110.0
-"""Of a shaft that the clutch drags along at idle, where the profile does not tell (36 teeth, 850 rpm, 4 : 1)."""
+USUAL_IDLE_RPM, USUAL_RATIO = 850.0, 4.0
+"""Of a warm engine, and of first gear or reverse (common practice, no source)."""
 NOMINAL_HZ, NEARLY = 800.0, 0.95
 LOOSE_CLOCK_S = 0.02
 """A recorder that may lie further off than this hears the blow of the dogs where it looks for a grind."""
@@ -62,8 +63,17 @@ def _low_hz(shift: Shift, scene: Scene) -> float:
     if not shift.standing:
         return LOW_HZ
     allowed = find_clash_range(shift, scene)
-    clash_hz = USUAL_CLASH_HZ if isinstance(allowed, str) else allowed.from_hz
+    clash_hz = _idle_clash_hz(shift, scene) if isinstance(allowed, str) else allowed.from_hz
     return min(LOW_HZ, max(LEAST_HZ, STEP_HZ * round(STANDING_SHARE * clash_hz / STEP_HZ)))
+
+
+def _idle_clash_hz(shift: Shift, scene: Scene) -> float:
+    """At a usual idle, with what the profile tells of the gear."""
+    car, gear = scene.car, shift.to_gear
+    return tooth_hz(
+        car.dog_teeth.get(gear, USUAL_TEETH),
+        hub_rpm(car, gear, USUAL_IDLE_RPM, 0.0) if gear in car.ratios else USUAL_IDLE_RPM / USUAL_RATIO,
+    )
 
 
 def _why_not(accel: Trace | None, scene: Scene) -> str:
@@ -118,9 +128,12 @@ def _decide(shift: Shift, scene: Scene, quiet: PseudoShifts, push: slice) -> Rea
         )
     windows = burst_windows(shift, quiet.usual, push)
     burst = windows >= LEAST_WINDOWS
+    sound = quiet.usual.sound
+    if burst and not engine_known(scene, sound, push):
+        blip = blip_db(quiet.usual.stands_db, push, lasts=LASTS[0], standing=bool(shift.standing))
+        return _despite_engine(quiet.stand(push, _speed(shift, scene), off_db=max(off_db, blip)))
     if standing.found and burst:
         return measured(KEYS[0], True)
-    sound = quiet.usual.sound
     if np.count_nonzero(sound.clipped[push]) >= LASTS[0]:
         return unmeasured(KEYS[0], "the sensor reached the end of its range here, and a grind could hide in that")
     if standing.alike and burst:
@@ -135,6 +148,17 @@ def _decide(shift: Shift, scene: Scene, quiet: PseudoShifts, push: slice) -> Rea
     if unheard_hz is not None:
         return unmeasured(KEYS[0], _not_excluded(unheard_hz, sound.top_hz))
     return measured(KEYS[0], False)
+
+
+def _despite_engine(standing: Standing | None) -> Reading:
+    """A burst with the engine's speed not known: found where no engine could be so much louder, else open."""
+    if standing is not None and standing.found:
+        return measured(KEYS[0], True)
+    return unmeasured(
+        KEYS[0],
+        "something was heard, but engine speed was not logged here: a blip of the throttle could sound like a grind, "
+        "and an engine that falls could hide one; log engine speed",
+    )
 
 
 def _not_excluded(unheard_hz: float, top_hz: float) -> str:

@@ -147,6 +147,38 @@ def test_a_whining_gear_and_a_rising_engine_are_no_grind() -> None:
     assert not any(one["grind"].value for one in read(box))
 
 
+def without_engine_speed(box: Gearbox) -> list:
+    """The decision of each shift."""
+    scene = box.scene()
+    scene = replace(scene, signals=replace(scene.signals, engine_speed=None))
+    family = prepare_grind(scene)
+    return [family(shift)[0] for shift in scene.shifts]
+
+
+def test_without_engine_speed_a_blip_is_no_grind_and_is_not_denied_to_hide_one() -> None:
+    """An engine that speeds up by a half from neutral on, heard four times as loud as the road at its fastest."""
+    box = Gearbox(seed=6, road_mps2=0.3)
+    for shift in box.shifts:
+        near = slice(*np.searchsorted(box.time_s, (shift.start_s + 0.05, shift.end_s + 0.25)))
+        along = np.linspace(0, 1, near.stop - near.start)
+        size = 1.2 * np.sin(np.pi * along) ** 2
+        box.accel[near] += size[:, None] * box.rng.normal(0, 1, (along.size, 3))
+    readings = without_engine_speed(box)
+    assert not any(one.value for one in readings)
+    left_open = [one.why for one in readings if one.value is None and "blip of the throttle" in one.why]
+    assert len(left_open) >= len(readings) / 2
+
+
+def test_without_engine_speed_teeth_that_clash_at_once_are_still_found() -> None:
+    """No engine gains so much within a few hundredths of a second; none of them is denied."""
+    box = Gearbox(seed=7, road_mps2=0.2)
+    for shift in box.shifts[::2]:
+        box.clash(shift, box.rng.uniform(10, 16), lasts_s=box.rng.uniform(0.05, 0.15))
+    said = [one.value for one in without_engine_speed(box)[::2]]
+    assert False not in said
+    assert said.count(True) >= 0.8 * len(said)
+
+
 def test_the_blow_of_the_dogs_and_a_first_touch_are_no_grind() -> None:
     """A single blow in the middle of a push rings on, and is over."""
     box = Gearbox(seed=8, road_mps2=0.15)

@@ -6,7 +6,8 @@ a gear goes in, and now and then a rattling trim.
 
 import argparse
 from collections import Counter
-from dataclasses import dataclass, field
+from collections.abc import Sequence
+from dataclasses import dataclass, field, replace
 from multiprocessing import Pool
 
 import numpy as np
@@ -44,11 +45,12 @@ class GrindStudy:
         return self.counts[f"{kind}: {said}"] / max(self.counts[kind], 1)
 
 
-def study_drive(case: tuple[int, str, float]) -> GrindStudy:
-    """One drive: seed, road, minutes."""
-    seed, road, minutes = case
+def study_drive(case: tuple[int, str, float, tuple[str, ...]]) -> GrindStudy:
+    """One drive: seed, road, minutes, fields of its signals that were not logged."""
+    seed, road, minutes, without = case
     drive, study = make_grind_drive(seed, road=road, minutes=minutes), GrindStudy()
-    family = prepare_grind(drive.scene)
+    signals = replace(drive.scene.signals, **dict.fromkeys(without))
+    family = prepare_grind(replace(drive.scene, signals=signals))
     top_hz = HEARD_SHARE * drive.scene.signals.accel["gearbox"].rate_hz
     for shift in drive.scene.shifts:
         true = drive.truths[shift.number]
@@ -85,9 +87,11 @@ def _score(study: GrindStudy, readings: dict, true: TrueGrind) -> None:
         study.matches.append(readings["clash_match"].value)
 
 
-def study_all(count: int, *, first_seed: int = 0, minutes: float = 3.0, jobs: int = 1) -> GrindStudy:
-    """``count`` drives, every other on a rough road."""
-    cases = [(first_seed + k // 2, ROADS[k % 2], minutes) for k in range(count)]
+def study_all(
+    count: int, *, first_seed: int = 0, minutes: float = 3.0, jobs: int = 1, without: Sequence[str] = ()
+) -> GrindStudy:
+    """``count`` drives, every other on a rough road; ``without`` : signals that were not logged."""
+    cases = [(first_seed + k // 2, ROADS[k % 2], minutes, tuple(without)) for k in range(count)]
     whole = GrindStudy()
     if jobs == 1:
         for case in cases:
@@ -125,8 +129,11 @@ def main() -> None:
     parser.add_argument("--minutes", type=float, default=3.0)
     parser.add_argument("--jobs", type=int, default=1)
     parser.add_argument("--misses", type=int, default=0)
+    parser.add_argument("--without", nargs="*", default=(), help="left out: engine_speed, vehicle_speed, clutch")
     asked = parser.parse_args()
-    study = study_all(asked.drives, first_seed=asked.first_seed, minutes=asked.minutes, jobs=asked.jobs)
+    study = study_all(
+        asked.drives, first_seed=asked.first_seed, minutes=asked.minutes, jobs=asked.jobs, without=asked.without
+    )
     print(as_text(study))
     print("\n".join(study.misses[: asked.misses]))
 
