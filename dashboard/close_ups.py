@@ -9,6 +9,7 @@ from scipy.signal.windows import hann
 
 from shiftlog.measure.clash import find_clash_range
 from shiftlog.measure.engaging import find_engaging
+from shiftlog.measure.input_shaft import last_closed_s
 from shiftlog.measure.knock import UPSAMPLING, cut_band
 from shiftlog.measure.scene import Scene
 from shiftlog.measure.shuffle import Swing, prepare_swing
@@ -35,10 +36,19 @@ LONGEST_LEAD_S = 0.3
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class Track:
-    """Where a clash could sound. span_s : while teeth could touch; from_hz : the highest tone the speeds allow [Hz]"""
+    """Where a clash could sound.
+
+    span_s : while teeth could touch; from_hz, to_hz : the highest tone the speeds allow as it begins and ends [Hz]
+    """
 
     span_s: tuple[float, float]
     from_hz: float
+    to_hz: float
+
+    @property
+    def highest_hz(self) -> float:
+        """The highest tone of all."""
+        return max(self.from_hz, self.to_hz)
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -129,8 +139,11 @@ def find_track(scene: Scene, shift: Shift, accel: Trace) -> Track | str:
     allowed = find_clash_range(shift, scene)
     if isinstance(allowed, str):
         return allowed
-    # In a shift down the input shaft coasts away from what the gear will pull it to, and the tone may rise first.
-    return Track(span_s=span, from_hz=allowed.from_hz + allowed.coasts_hz)
+    # In a shift down the input shaft coasts away from what the gear will pull it to, and the tone rises meanwhile.
+    freed_s, until_s = last_closed_s(shift, scene), shift.start_s if shift.end_s is None else shift.end_s
+    coasted = np.clip((np.array(span) - freed_s) / max(until_s - freed_s, 1e-3), 0.0, 1.0)
+    from_hz, to_hz = allowed.from_hz + allowed.coasts_hz * coasted
+    return Track(span_s=span, from_hz=float(from_hz), to_hz=float(to_hz))
 
 
 def read_shock(scene: Scene, shift: Shift) -> Shock | str:

@@ -13,6 +13,8 @@ from shiftlog.model.shift import Shift
 HEIGHT_PX, HEAD_PX = 380, 62
 SHOWN_DB = 50.0
 """From the loudest downwards; what lies deeper is drawn as ground."""
+HEADROOM, MOST_OVER = 1.06, 2.0
+"""Above the highest line, and of the recorder's band: at twice of it the sound has half of the picture left."""
 LOUD_SHARE = 99.7
 """Per cent of the picture that lies below the darkest shade, so that one click does not bleach the rest."""
 
@@ -34,6 +36,8 @@ def draw_spectrogram(heard: Spectrogram, shift: Shift, colours: Palette) -> go.F
     )  # fmt: skip
     if heard.track is not None:
         _add_track(figure, heard.track, colours)
+    if _shown_to_hz(heard) > heard.top_hz:
+        _add_limit(figure, heard, colours)
     for number, (time_s, name) in enumerate(shift_instants(shift)):
         add_rule(figure, time_s, name, colours, low=number % 2 == 1, above=True)
     span = [float(heard.time_s[0]), float(heard.time_s[-1])]
@@ -42,7 +46,7 @@ def draw_spectrogram(heard: Spectrogram, shift: Shift, colours: Palette) -> go.F
     figure.update_yaxes(
         **axis(
             colours,
-            range=[float(heard.frequency_hz[0]), heard.top_hz],
+            range=[float(heard.frequency_hz[0]), _shown_to_hz(heard)],
             title_text="frequency, Hz",
             nticks=6,
             showgrid=False,
@@ -51,11 +55,27 @@ def draw_spectrogram(heard: Spectrogram, shift: Shift, colours: Palette) -> go.F
     return figure
 
 
+def _shown_to_hz(heard: Spectrogram) -> float:
+    """As high as the recorder hears, or as the lines go, unless that is too far for the sound to be seen."""
+    if heard.track is None or heard.track.highest_hz <= heard.top_hz:
+        return heard.top_hz
+    return min(HEADROOM * heard.track.highest_hz, MOST_OVER * heard.top_hz)
+
+
+def _add_limit(figure: go.Figure, heard: Spectrogram, colours: Palette) -> None:
+    """A rule up to where the recorder hears: above it nothing could be drawn."""
+    figure.add_hline(
+        y=heard.top_hz, line={"color": colours.soft, "width": 2, "dash": "dot"},
+        annotation={"text": "not heard above", "font": {"size": 16, "color": colours.soft}, "xanchor": "left", "x": 0},
+        annotation_position="top left",
+    )  # fmt: skip
+
+
 def _add_track(figure: go.Figure, track: Track, colours: Palette) -> None:
     """Solid: the highest tone the speeds allow. Dashed: one that falls to nothing as the shafts come together."""
     first_s, last_s = track.span_s
     lines = (
-        ("clash, highest tone", [track.from_hz, track.from_hz], "solid"),
+        ("clash, highest tone", [track.from_hz, track.to_hz], "solid"),
         ("clash, falling", [track.from_hz, 0.0], "dash"),
     )
     for name, heights, dash in lines:
@@ -73,12 +93,13 @@ def track_words(heard: Spectrogram) -> str:
     """What the lines over the picture mean, or why there are none."""
     if heard.track is None:
         return f"No clash tone is drawn: {heard.why}."
-    tone = words.figure(heard.track.from_hz, "Hz")
+    tone = words.figure(heard.track.highest_hz, "Hz")
     text = (
         f"Orange-red: the tone of clashing teeth, {tone} at the most by the speeds and by coasting, while teeth could "
         "touch; dashed, if it falls steadily to nothing. A clash may sound anywhere below the solid line."
     )
-    if heard.track.from_hz <= heard.top_hz:
+    if heard.track.highest_hz <= heard.top_hz:
         return text
-    top = words.figure(heard.top_hz, "Hz")
-    return f"{text} This recorder hears up to {top} only: a clash above that is not excluded."
+    text += f" This recorder hears up to {words.figure(heard.top_hz, 'Hz')} only: a clash above that is not excluded."
+    cut = min(heard.track.from_hz, heard.track.to_hz) > _shown_to_hz(heard)
+    return f"{text} The solid line lies above the picture." if cut else text

@@ -31,13 +31,12 @@ class ClashRange:
     """What the speeds allow.
 
     from_hz : the tone at the first touch at the most [Hz]; it falls from there as the cone pulls the shafts together,
-    or begins lower, as the input shaft has coasted before; teeth : of the dog ring
+    or begins lower, as the input shaft has coasted before
     coasts_hz : how much higher than that it can lie where coasting takes the shaft away from what the gear will pull it
     to, as in a shift down
     """
 
     from_hz: float
-    teeth: int
     coasts_hz: float = 0.0
 
 
@@ -74,7 +73,7 @@ def _range(shift: Shift, scene: Scene, *, teeth: int) -> ClashRange | str:
     until_s = shift.end_s if shift.end_s is not None else shift.start_s
     lost = COASTS_RPMPS * max(until_s - last_closed_s(shift, scene), 0.0) if turning < pulled else 0.0
     hz = [tooth_hz(teeth, hub_rpm(car, gear, rpm, pulled)) for rpm in (turning, max(turning - lost, 0.0))]
-    return ClashRange(from_hz=hz[0], teeth=teeth, coasts_hz=hz[1] - hz[0])
+    return ClashRange(from_hz=hz[0], coasts_hz=hz[1] - hz[0])
 
 
 def tooth_hz(teeth: int, rpm: float) -> float:

@@ -35,17 +35,14 @@ class DampedSine:
     """A fitted swing.
 
     frequency_hz : undamped natural frequency; damping : damping ratio; amplitude : envelope at its start, unit of the
-    values; phase : there [rad]; covariance : (3, 3) of frequency, damping and amplitude
-    misfit : χ² per degree of freedom, by which the covariance was scaled where it is above one
+    values; covariance : (3, 3) of frequency, damping and amplitude, scaled by χ² per degree of freedom where above one
     swing, trend : (n,) the fitted parts; the torque's own course belongs to the trend
     """
 
     frequency_hz: float
     damping: float
     amplitude: float
-    phase: float
     covariance: np.ndarray
-    misfit: float
     swing: np.ndarray
     trend: np.ndarray
 
@@ -131,7 +128,6 @@ def _describe(
     likely = course @ solve_triangular(solved.factor, solved.white_left, lower=True, trans="T")
     return DampedSine(
         frequency_hz=frequency, damping=damping, amplitude=float(np.hypot(*solved.linear[2:])),
-        phase=float(np.arctan2(solved.linear[2], solved.linear[3])), misfit=misfit,
         covariance=_covariance(values, noise, t, p, low, high) * max(misfit, 1.0), swing=swing,
         trend=trend_columns(t) @ solved.linear[:2] + likely,
     )  # fmt: skip

@@ -74,7 +74,7 @@ def heard(**different) -> Spectrogram:
     plain = {
         "time_s": np.linspace(41.1, 42.1, 200), "frequency_hz": np.linspace(62.5, 640.0, 19),
         "level_db": np.zeros((19, 200)), "place": "gearbox", "top_hz": 640.0,
-        "track": Track(span_s=(41.7, 41.79), from_hz=324.0),
+        "track": Track(span_s=(41.7, 41.79), from_hz=324.0, to_hz=331.0),
     }  # fmt: skip
     return Spectrogram(**(plain | different))
 
@@ -128,7 +128,7 @@ def test_the_envelope_runs_back_to_the_take_up_its_amplitude_is_told_for():
     # The swing began 0.06 s before the first point with an envelope of 1.5 m/s².
     swing = 1.5 * np.exp(-decay * (since_s + 0.06)) * np.sin(2 * np.pi * damped_hz * (since_s + 0.06))
     fit = DampedSine(
-        frequency_hz=natural_hz, damping=damping, amplitude=1.5, phase=0.0, covariance=np.eye(3), misfit=1.0,
+        frequency_hz=natural_hz, damping=damping, amplitude=1.5, covariance=np.eye(3),
         swing=swing, trend=np.full(100, 0.3),
     )  # fmt: skip
     found = Swing(at_s=55.0 + since_s, fit=fit, values=swing + 0.3, start_u_s=0.01)
@@ -139,12 +139,27 @@ def test_the_envelope_runs_back_to_the_take_up_its_amplitude_is_told_for():
     assert np.all(np.abs(picture.fitted - picture.trend) <= height + 1e-9)
 
 
-def test_the_highest_tone_counts_what_coasting_adds(make_scene, make_shift, monkeypatch):
+@pytest.mark.parametrize(("to_hz", "shown_to_hz"), [(500.0, 640.0), (900.0, 954.0), (3000.0, 1280.0)])
+def test_the_predicted_line_stays_in_the_picture_unless_it_lies_far_above(make_shift, to_hz, shown_to_hz):
+    spectrogram = heard(track=Track(span_s=(41.7, 41.8), from_hz=0.9 * to_hz, to_hz=to_hz))
+    figure = draw_spectrogram(spectrogram, make_shift(), LIGHT)
+    assert figure.layout.yaxis.range[1] == pytest.approx(shown_to_hz)
+    limits = [note for note in figure.layout.annotations if note.text == "not heard above"]
+    assert len(limits) == (to_hz > 640.0)
+    assert ("above the picture" in track_words(spectrogram)) == (0.9 * to_hz > 1280.0)
+
+
+def test_the_highest_tone_counts_what_coasting_adds_by_then(make_scene, make_shift, monkeypatch):
     monkeypatch.setattr("dashboard.close_ups.find_engaging", lambda *_, **__: (41.7, 41.79))
-    allowed = ClashRange(from_hz=300.0, teeth=36, coasts_hz=25.0)
+    allowed = ClashRange(from_hz=300.0, coasts_hz=25.0)
     monkeypatch.setattr("dashboard.close_ups.find_clash_range", lambda *_: allowed)
     accel = burst(at_s=41.7, lasts_s=0.06, tone_hz=400.0)
-    assert find_track(make_scene(accel), make_shift(), accel).from_hz == 325.0
+    found, shift = find_track(make_scene(accel), make_shift(), accel), make_shift()
+    lasts_s = shift.end_s - shift.start_s
+    # The shaft has coasted in proportion to the time since the clutch let go of it, as the lever left the old gear.
+    assert found.from_hz == pytest.approx(300.0 + 25.0 * (41.7 - shift.start_s) / lasts_s)
+    assert found.to_hz == pytest.approx(300.0 + 25.0 * (41.79 - shift.start_s) / lasts_s)
+    assert 300.0 < found.from_hz < found.to_hz <= 325.0
 
 
 def test_the_spectrogram_holds_the_phases_and_the_clash_tone(make_shift):
@@ -152,7 +167,7 @@ def test_the_spectrogram_holds_the_phases_and_the_clash_tone(make_shift):
     assert {"start", "out", "in", "end"} <= {note.text for note in figure.layout.annotations}
     highest = next(trace for trace in figure.data if trace.name == "clash, highest tone")
     falling = next(trace for trace in figure.data if trace.name == "clash, falling")
-    assert list(highest.y) == [324.0, 324.0] and list(falling.y) == [324.0, 0.0]
+    assert list(highest.y) == [324.0, 331.0] and list(falling.y) == [324.0, 0.0]
     assert list(highest.x) == [41.7, 41.79] and highest.line.dash != falling.line.dash
     assert draw_spectrogram(heard(), make_shift(), DARK).data[0].colorscale[0][1] == DARK.card
 
@@ -165,7 +180,7 @@ def test_without_a_track_the_sound_is_drawn_all_the_same_and_the_reason_said(mak
 
 def test_a_tone_above_the_recorder_s_band_is_said_not_to_be_excluded():
     assert "not excluded" not in track_words(heard())
-    high = track_words(heard(track=Track(span_s=(41.7, 41.8), from_hz=900.0)))
+    high = track_words(heard(track=Track(span_s=(41.7, 41.8), from_hz=900.0, to_hz=900.0)))
     assert "900\N{NO-BREAK SPACE}Hz at the most" in high and "640\N{NO-BREAK SPACE}Hz only" in high
 
 
