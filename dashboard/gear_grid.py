@@ -29,8 +29,8 @@ class Cell:
     """One kind of shift and one measure.
 
     value : median, or the share of yes; None where no shift has the figure; n : shifts that have it
-    spreads : signed distance from the median of the other kinds of that direction, in robust spreads, or None where
-    nothing tells; error : standard error of ``value``, or None
+    spreads : signed distance from the median of all kinds of that direction, in robust spreads, or None where nothing
+    tells; error : standard error of ``value``, or None
     """
 
     value: float | None

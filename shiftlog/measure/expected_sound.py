@@ -24,7 +24,7 @@ median."""
 def expect_power(
     power: np.ndarray, sound: Sound, quiet: np.ndarray, scene: Scene, *, patches: bool = False
 ) -> np.ndarray:
-    """What each window would hold of a power (m,) with no gear being engaged, (m,) [m/s²]².
+    """What each window would hold of a power (m,) with no gear being engaged, (m,) [m²/s⁴].
 
     quiet : (m,) bool, windows away from every shift. Beside them stand those in which the lever lay in neutral between
     two gears, with the clutch open: without them the whine of a driven gear would be expected where nothing is driven.

@@ -30,7 +30,7 @@ EVERY_S = 0.25
 class Usual:
     """How each window of a sound stands to what is usual there.
 
-    expected : (m,) power by itself [m/s²]²; quiet : (m,) bool, away from every shift
+    expected : (m,) power by itself [m²/s⁴]; quiet : (m,) bool, away from every shift
     heard_db : (m,) how far it stands out, each part of the band over its own; stands_db : the same or what is struck
     anew, if less; bare_db : that without what a blow from the road can explain
     thud_db : (m,) how far the band of such blows stands out

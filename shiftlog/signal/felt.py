@@ -1,7 +1,6 @@
 """Figures of weighted acceleration: vibration dose value and maximum transient vibration value of ISO 2631-1:1997."""
 
 import numpy as np
-from scipy.signal import lfilter
 
 RUNNING_S = 1.0
 """Integration time of the running r.m.s. for the maximum transient vibration value (ISO 2631-1:1997, 6.3.1)."""
@@ -13,7 +12,7 @@ def vibration_dose(values: np.ndarray, rate_hz: float) -> float:
 
 
 def running_rms(values: np.ndarray, rate_hz: float) -> np.ndarray:
-    """Linear running r.m.s. over 1 s of the axes' root sum of squares, at the end of each whole second, (m,) [m/s²].
+    """Linear running r.m.s. over 1 s of the axes' root sum of squares, ending at each sample, (m,) [m/s²].
 
     values : (n,) or (n, k); m = 0 where they last less than a second.
     """
@@ -21,10 +20,3 @@ def running_rms(values: np.ndarray, rate_hz: float) -> np.ndarray:
     count = max(round(RUNNING_S * rate_hz), 1)
     total = np.concatenate([[0.0], np.cumsum(power)])
     return np.sqrt(np.maximum(total[count:] - total[:-count], 0.0) / count)
-
-
-def exponential_rms(values: np.ndarray, rate_hz: float) -> np.ndarray:
-    """Exponential running r.m.s. of a time constant of 1 s from rest, (n,) [m/s²]."""
-    power = values**2 if values.ndim == 1 else np.sum(values**2, axis=1)
-    kept = np.exp(-1 / (RUNNING_S * rate_hz))
-    return np.sqrt(lfilter([1 - kept], [1, -kept], power))

@@ -12,8 +12,8 @@ def shock_response(
 ) -> np.ndarray:
     """Greatest absolute acceleration of an oscillator at each frequency (m,) [Hz], (m,) in the unit of ``values`` (n,).
 
-    Maximax over the blow and one period of ringing after it. Ramp-invariant recursion (Smallwood, 1981; ISO 18431-4);
-    honest up to about a tenth of the rate. An infinite ``quality`` is an oscillator without damping.
+    Maximax over the blow and one and a half periods of ringing after it. Ramp-invariant recursion (Smallwood, 1981;
+    ISO 18431-4); honest up to about a tenth of the rate. An infinite ``quality`` is an oscillator without damping.
     """
     return np.array([_greatest(values, rate_hz, f, 0.5 / quality) for f in frequency_hz])
 

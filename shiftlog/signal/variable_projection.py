@@ -12,13 +12,11 @@ from scipy.optimize import least_squares
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class Projected:
-    """shape (p,) and linear (q,) parameters; cost : half the sum of squares; covariance : (p + q, p + q), shape first,
-    scaled by the residual's own variance."""
+    """shape (p,) and linear (q,) parameters; cost : half the sum of squares."""
 
     shape: np.ndarray
     linear: np.ndarray
     cost: float
-    covariance: np.ndarray
 
 
 def fit_projected(
@@ -47,22 +45,4 @@ def fit_projected(
         lambda shape: solve(shape)[1], start, jac="3-point" if precise else "2-point", bounds=bounds,
         x_scale=scale, xtol=last, ftol=last, gtol=last, max_nfev=400,
     )  # fmt: skip
-    linear, left = solve(fit.x)
-    return Projected(
-        shape=fit.x, linear=linear, cost=float(fit.cost), covariance=_covariance(columns, fit.x, linear, left)
-    )
-
-
-def _covariance(
-    columns: Callable[[np.ndarray], np.ndarray], shape: np.ndarray, linear: np.ndarray, left: np.ndarray
-) -> np.ndarray:
-    """Inverse normal matrix of all parameters together, from central differences, times the residual variance."""
-    slopes = []
-    for i, value in enumerate(shape):
-        step = np.zeros(shape.size)
-        step[i] = 1e-6 * max(abs(value), 1e-6)
-        slopes.append((columns(shape + step) - columns(shape - step)) @ linear / (2 * step[i]))
-    jacobian = np.column_stack([*slopes, columns(shape)])
-    size = np.maximum(np.linalg.norm(jacobian, axis=0), 1e-300)
-    inverse = np.linalg.pinv((jacobian / size).T @ (jacobian / size)) / np.outer(size, size)
-    return inverse * float(left @ left) / max(left.size - shape.size - linear.size, 1)
+    return Projected(shape=fit.x, linear=solve(fit.x)[0], cost=float(fit.cost))

@@ -1,8 +1,7 @@
 """Variable projection against certified values of NIST StRD nonlinear regression sets (itl.nist.gov/div898/strd/nls).
 
-Certified to 11 figures; 1e-6 relative on parameters, 1e-4 on their standard deviations. The observations were held
-against public copies of the data files, not the originals; a wrong one would not give the certified values to that many
-figures.
+Certified to 11 figures; 1e-6 relative. The observations were held against public copies of the data files, not the
+originals; a wrong one would not give the certified values to that many figures.
 """
 
 import numpy as np
@@ -45,17 +44,13 @@ def one_peak(x):
 @pytest.mark.parametrize(
     ("model", "data", "start", "linear", "shape"),
     [
-        (rises, MISRA1A, (5e-4,), {238.94212918: 2.7070075241}, {5.5015643181e-4: 7.2668688436e-6}),
-        (rises, BOXBOD, (0.75,), {213.80940889: 12.354515176}, {0.54723748542: 0.10455993237}),
+        (rises, MISRA1A, (5e-4,), (238.94212918,), (5.5015643181e-4,)),
+        (rises, BOXBOD, (0.75,), (213.80940889,), (0.54723748542,)),
         (
-            two_decays, MGH17, (0.01, 0.02),
-            {0.37541005211: 2.0723153551e-3, 1.9358469127: 0.22031669222, -1.4646871366: 0.22175707739},
-            {0.012867534640: 4.4861358114e-4, 0.022122699662: 8.9471996575e-4},
+            two_decays, MGH17, (0.01, 0.02), (0.37541005211, 1.9358469127, -1.4646871366),
+            (0.012867534640, 0.022122699662),
         ),
-        (
-            one_peak, ECKERLE4, (5.0, 450.0),
-            {1.5543827178: 1.5408051163e-2}, {4.0888321754: 4.6803020753e-2, 451.54121844: 4.6800518816e-2},
-        ),
+        (one_peak, ECKERLE4, (5.0, 450.0), (1.5543827178,), (4.0888321754, 451.54121844)),
     ],
     ids=["Misra1a", "BoxBOD", "MGH17", "Eckerle4"],
 )  # fmt: skip
@@ -63,4 +58,3 @@ def test_certified_values(model, data, start, linear, shape):
     x, y = (np.array(list(values), dtype=float) for values in data)
     fit = fit_projected(model(x), y, np.array(start))
     assert (*fit.shape, *fit.linear) == pytest.approx((*shape, *linear), rel=1e-6)
-    assert np.sqrt(np.diag(fit.covariance)) == pytest.approx((*shape.values(), *linear.values()), rel=1e-4)
