@@ -24,6 +24,8 @@ LEAST_NOISE_MM = 0.005
 DECISIVE = 2.0
 # Each reversal of a free swing is at least this much smaller than the one before (ζ of 0.05 and more).
 LEAST_DECAY = 0.86
+# A half swing leaves this share of its turning point a fifth of its time after it.
+NEAR_TOP = 0.8
 # Where the two models fit alike, the time of the way tells: a spring is done sooner than the first or quicker than the
 # third, a hand that leads a lever to rest takes longer than the second (common practice, no source).
 SPRING_S, HAND_S = 0.18, 0.25
@@ -121,7 +123,9 @@ def _one_swing(way: np.ndarray, turns: list[int], k: int) -> bool:
     if not smaller:
         return False
     following = turns[k + 2] if k + 2 < len(turns) else None
-    gap = turns[k + 1] - turns[k]
+    # A hand may hold the lever out for long before it lets go.
+    near_top = np.flatnonzero(np.abs(way[turns[k] : turns[k + 1]]) > NEAR_TOP * abs(before))
+    gap = turns[k + 1] - turns[k] - int(near_top[-1])
     return following is None or gap < 2 * max(following - turns[k + 1], 1)
 
 

@@ -1,9 +1,8 @@
 """Where the lever lay still in neutral."""
 
-from dataclasses import replace
-
 import numpy as np
 
+from shiftlog.detect.let_goes import LetGo, find_let_goes
 from shiftlog.detect.lever import plane_centres
 from shiftlog.detect.phases import find_still
 from shiftlog.detect.release import Approach, judge_approach
@@ -35,8 +34,29 @@ def find_rests(
 ) -> tuple[Rest, ...]:  # fmt: skip
     """Every rest in order of time, with how it came about and the figures of the return.
 
-    A pause on the way from one gear to another is a rest only where the lever ran to it by itself.
+    A pause on the way from one gear to another is a rest only where the lever ran to it by itself. In a marked release
+    test the rests are its let-goes, moved or not, and nothing else: while a hand holds the lever out it lies still too.
     """
+    spans = [(t.start_s, t.end_s) for t in tests if t.kind == "release"]
+    seen = _find_unmarked(path, gate, signals, shifts, settings)
+    rests = [r for r in seen if not any(r.start_s < end and start < r.end_s for start, end in spans)]
+    let_goes = {g.start: g for span in spans for g in find_let_goes(path, gate, span, settings)}
+    rests += [rest_of_let_go(path, let_go, gate, signals, settings) for let_go in let_goes.values()]
+    return tuple(sorted(rests, key=lambda r: r.start_s))
+
+
+def rest_of_let_go(path: LeverPath, let_go: LetGo, gate: GateMap, signals: Signals, settings: Settings) -> Rest:
+    """Where the lever lay after a let-go of a marked test, which is a release whatever it looks like."""
+    approach = Approach(
+        released=True, came_from=let_go.side, motion_mm=let_go.approach.motion_mm if let_go.moved else 0.0,
+        extreme_s=let_go.approach.extreme_s, free=let_go.approach.free if let_go.moved else None,
+    )  # fmt: skip
+    return _rest(path, let_go.start, let_go.stop, let_go.side, approach, gate, signals, settings)
+
+
+def _find_unmarked(
+    path: LeverPath, gate: GateMap, signals: Signals, shifts: tuple[Shift, ...], settings: Settings
+) -> list[Rest]:
     neutral = find_runs((path.depth < settings.neutral_depth) & path.valid)
     rests = []
     for begin, end in neutral:
@@ -45,11 +65,13 @@ def find_rests(
         for start, stop in spans:
             if (stop - start) < settings.lay_s * path.rate_hz:
                 continue
-            rest = _rest(path, start, stop, earliest, gate, signals, tests, settings)
+            approach = judge_approach(path, start, stop, earliest, settings)
+            side = approach.came_from or _side_left(path, earliest, gate)
+            rest = _rest(path, start, stop, side, approach, gate, signals, settings)
             if rest.released or not _on_the_way(rest, shifts):
                 rests.append(rest)
             earliest = stop
-    return tuple(rests)
+    return rests
 
 
 def _on_the_way(rest: Rest, shifts: tuple[Shift, ...]) -> bool:
@@ -76,21 +98,17 @@ def _join(path: LeverPath, spans: tuple[tuple[int, int], ...]) -> list[tuple[int
 
 
 def _rest(
-    path: LeverPath, start: int, stop: int, earliest: int, gate: GateMap, signals: Signals,
-    tests: tuple[MarkedTest, ...], settings: Settings,
+    path: LeverPath, start: int, stop: int, side: str | None, approach: Approach, gate: GateMap, signals: Signals,
+    settings: Settings,
 ) -> Rest:  # fmt: skip
     select = float(np.median(path.select_mm[start:stop]))
     engage = float(np.median(path.engage_mm[start:stop]))
-    approach = judge_approach(path, start, stop, earliest, settings)
     begin_s, end_s = float(path.time_s[start]), float(path.time_s[stop - 1])
-    if any(t.kind == "release" and t.start_s <= begin_s and end_s <= t.end_s for t in tests):
-        approach = replace(approach, released=True)
     plane = gate.layout.planes[int(np.argmin(np.abs(plane_centres(gate) - select)))].name
     readings = [_offset(select, gate), *_return_figures(path, approach, select, (start + stop) // 2, settings)]
     return Rest(
         start_s=begin_s, end_s=end_s, select_mm=select, engage_mm=engage, plane=plane, released=approach.released,
-        came_from=approach.came_from or _side_left(path, earliest, gate),
-        in_bend=_in_bend(signals, begin_s, end_s, settings),
+        came_from=side, in_bend=_in_bend(signals, begin_s, end_s, settings),
         manner=_manner(path, approach, select, readings[1:2]), moved_mm=approach.motion_mm,
         readings={r.key: r for r in readings},
     )  # fmt: skip

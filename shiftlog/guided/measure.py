@@ -3,6 +3,7 @@
 from collections.abc import Callable, Mapping
 
 from shiftlog.errors import CannotMeasure
+from shiftlog.guided.release import measure_release
 from shiftlog.measure.scene import Scene
 from shiftlog.model.drive import MarkedTest
 from shiftlog.model.guided import GuidedResult
@@ -11,7 +12,7 @@ from shiftlog.model.result import DriveResult
 Measure = Callable[[MarkedTest, Scene, DriveResult], GuidedResult]
 """Takes the span, the drive ready to be measured, and what was found of the drive. CannotMeasure with the reason."""
 
-MEASURES: Mapping[str, Measure] = {}
+MEASURES: Mapping[str, Measure] = {"release": measure_release}
 """How each kind of test is measured."""
 
 

@@ -1,0 +1,72 @@
+"""What a release test says, in sentences a technician can act on."""
+
+from collections.abc import Sequence
+
+from shiftlog.findings.signs import LARGE_MM, OFFSET_MM, SMALL_MM
+from shiftlog.guided.shares import say_share
+from shiftlog.model.gate import GateMap
+from shiftlog.model.guided import Figure
+from shiftlog.model.sign import ADJUST, OUTSIDE
+
+SLOW_S = 0.5
+"""A sound lever is home in under half a second (common practice, no source)."""
+
+
+def say_release(figures: Sequence[Figure], gate: GateMap) -> tuple[tuple[str, ...], tuple[tuple[str, str], ...]]:
+    """Sentences, the answer first, and what they point to."""
+    by = {(f.key, f.of): f for f in figures}
+    says, points = [_home(by, gate)], []
+    unmoved = by["no_motion", ""].share
+    if unmoved and unmoved.k:
+        says.append(f"It made no motion at all in {say_share(unmoved)} let-goes: friction holds it where it is left.")
+        points.append((OUTSIDE, f"the lever stays where it is let go, {unmoved.k} of {unmoved.n} times"))
+    said, pointed = _hysteresis(by)
+    says += said + _returns(by)
+    return tuple(says), tuple(points + pointed)
+
+
+def _home(by: dict[tuple[str, str], Figure], gate: GateMap) -> str:
+    away = by["not_home", ""].share
+    if away is None:
+        lay = ", ".join(f"{f.of} {f.share.k} of {f.share.n}" for f in by.values() if f.key == "lay_in" and f.share)
+        return f"This lever has no home plane; it lay in {lay}."
+    if away.k == 0:
+        return f"The lever came home to {gate.layout.home} every time: {say_share(away)} not home."
+    where = ", ".join(
+        f"{f.of} {f.share.k} times"
+        for f in by.values()
+        if f.key == "lay_in" and f.share and f.share.k and f.of != gate.layout.home
+    )
+    return f"The lever did not come home to {gate.layout.home} in {say_share(away)} let-goes; it lay in {where}."
+
+
+def _hysteresis(by: dict[tuple[str, str], Figure]) -> tuple[list[str], list[tuple[str, str]]]:
+    apart, offset = by["hysteresis_mm", ""], by["offset_mm", ""]
+    if apart.value is None:
+        return [f"Hysteresis: not known, {apart.why}."], []
+    told = f"{apart.value:+.1f} mm between let-goes from the right and from the left{_reach(apart)}"
+    if abs(apart.value) > LARGE_MM:
+        return (
+            [f"Hysteresis {told}: friction; find where with the cables off and the tower worked by hand."],
+            [(OUTSIDE, f"hysteresis {told}")],
+        )
+    if offset.value is not None and abs(offset.value) > OFFSET_MM and abs(apart.value) < SMALL_MM:
+        side = "right" if offset.value > 0 else "left"
+        even = f"rests {abs(offset.value):.1f} mm to the {side} of home alike from both sides, hysteresis {told}"
+        return [f"It {even}: the select cable's setting comes first."], [(ADJUST, f"the lever {even}")]
+    return [f"Hysteresis {told}."], []
+
+
+def _reach(figure: Figure) -> str:
+    return "" if figure.interval95 is None else f" (95 %: {figure.interval95[0]:+.1f} to {figure.interval95[1]:+.1f})"
+
+
+def _returns(by: dict[tuple[str, str], Figure]) -> list[str]:
+    times = {side: f.value for side in ("right", "left") if (f := by["return_time_s", side]).value is not None}
+    if not times:
+        return []
+    told = " and ".join(f"{value:.2f} s from the {side}" for side, value in times.items())
+    slow = " That is slow: a sound lever is home within half a second." if max(times.values()) > SLOW_S else ""
+    creeps = by["creeps", ""].share
+    how = f" It creeps home, {creeps.k} of {creeps.n} times." if creeps and creeps.k else ""
+    return [f"It returns in {told}.{slow}{how}"]
