@@ -9,6 +9,7 @@ so hard against a stop that nothing trembles leaves one calm stretch, which coun
 """
 
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 import numpy as np
 
@@ -73,10 +74,14 @@ class _Station:
     known_in: bool
 
 
+@lru_cache(maxsize=4)
 def find_let_goes(
     path: LeverPath, gate: GateMap, span: tuple[float, float], settings: Settings
 ) -> tuple[LetGo, ...]:  # fmt: skip
-    """The let-goes within a marked span, in order of time; none where the lever was never held out to a side."""
+    """The let-goes within a marked span, in order of time; none where the lever was never held out to a side.
+
+    Kept for the last few spans asked for: the rests of a drive and its test ask for the same.
+    """
     first, last = path.index(span[0]), path.index(span[1]) + 1
     neutral = find_runs((path.depth[first:last] < settings.depth_mid) & path.valid[first:last]) + first
     floor = _floor(path, gate, neutral, settings)

@@ -7,8 +7,9 @@ from scipy import signal
 
 from shiftlog.model.lever import LeverPath
 from shiftlog.model.settings import Settings
+from shiftlog.signal.braked_return import fit_braked_return
 from shiftlog.signal.crossing import find_reversals
-from shiftlog.signal.free_motion import FreeReturn, fit_free_return, fit_guided_move, fit_half_swing
+from shiftlog.signal.free_motion import FreeReturn, GuidedMove, fit_free_return, fit_guided_move, fit_half_swing
 
 LOOK_BACK_S = 2.5
 # A hand on a lever wanders slowly and trembles at 8 to 12 Hz (physiological tremor, common knowledge, no source).
@@ -30,6 +31,8 @@ NEAR_TOP = 0.8
 # third, a hand that leads a lever to rest takes longer than the second (common practice, no source).
 SPRING_S, HAND_S = 0.18, 0.25
 SPRING_MMPS = 120.0
+# A shorter return says too little of its swing to tell friction from damping.
+SWINGS_MM = 8.0
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -143,10 +146,20 @@ def _run_home(
     if guided is None or not swings:
         return None, None
     free = min(swings, key=lambda swing: swing.rms_mm)
+    odds = _odds(values, guided, free, path, rest)
+    released = bool(odds > 0) if abs(odds) > DECISIVE else _by_time(values, guided, rest)
+    if released is not False and abs(values[0] - rest) > SWINGS_MM:
+        free = fit_braked_return(time, values, free)
+    return free, released
+
+
+def _odds(values: np.ndarray, guided: GuidedMove, free: FreeReturn, path: LeverPath, rest: float) -> float:
+    """Logarithm of the odds that the lever ran by itself."""
     # Neither model is right to better than a hundredth of the way.
     floor = np.hypot(0.5 * path.noise_mm, 0.003 * abs(values[0] - rest))
-    odds = time.size / 2 * np.log(np.hypot(guided.rms_mm, floor) / np.hypot(free.rms_mm, floor))
-    if abs(odds) > DECISIVE:
-        return free, bool(odds > 0)
+    return float(values.size / 2 * np.log(np.hypot(guided.rms_mm, floor) / np.hypot(free.rms_mm, floor)))
+
+
+def _by_time(values: np.ndarray, guided: GuidedMove, rest: float) -> bool | None:
     quick = abs(values[0] - rest) / guided.duration_s > SPRING_MMPS
-    return free, True if quick or guided.duration_s < SPRING_S else False if guided.duration_s > HAND_S else None
+    return True if quick or guided.duration_s < SPRING_S else False if guided.duration_s > HAND_S else None

@@ -38,8 +38,7 @@ def find_rests(
     test the rests are its let-goes, moved or not, and nothing else: while a hand holds the lever out it lies still too.
     """
     spans = [(t.start_s, t.end_s) for t in tests if t.kind == "release"]
-    seen = _find_unmarked(path, gate, signals, shifts, settings)
-    rests = [r for r in seen if not any(r.start_s < end and start < r.end_s for start, end in spans)]
+    rests = _find_unmarked(path, gate, signals, shifts, spans, settings)
     let_goes = {g.start: g for span in spans for g in find_let_goes(path, gate, span, settings)}
     rests += [rest_of_let_go(path, let_go, gate, signals, settings) for let_go in let_goes.values()]
     return tuple(sorted(rests, key=lambda r: r.start_s))
@@ -55,15 +54,18 @@ def rest_of_let_go(path: LeverPath, let_go: LetGo, gate: GateMap, signals: Signa
 
 
 def _find_unmarked(
-    path: LeverPath, gate: GateMap, signals: Signals, shifts: tuple[Shift, ...], settings: Settings
-) -> list[Rest]:
+    path: LeverPath, gate: GateMap, signals: Signals, shifts: tuple[Shift, ...],
+    marked: list[tuple[float, float]], settings: Settings,
+) -> list[Rest]:  # fmt: skip
     neutral = find_runs((path.depth < settings.neutral_depth) & path.valid)
     rests = []
     for begin, end in neutral:
         spans = _join(path, find_still(path, int(begin), int(end), settings))
         earliest = int(begin)
         for start, stop in spans:
-            if (stop - start) < settings.lay_s * path.rate_hz:
+            begin_s, end_s = path.time_s[start], path.time_s[stop - 1]
+            inside = any(begin_s < until and since < end_s for since, until in marked)
+            if inside or (stop - start) < settings.lay_s * path.rate_hz:
                 continue
             approach = judge_approach(path, start, stop, earliest, settings)
             side = approach.came_from or _side_left(path, earliest, gate)
