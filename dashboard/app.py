@@ -11,22 +11,36 @@ from dashboard.parts.notes import empty
 from dashboard.parts.page import crumbs, question, top_bar
 from dashboard.routes import KMH, MPH, NO_VISIT, Place, Query, page_key, read_path, read_query, write_query
 from dashboard.uploads import register_uploads
-from dashboard.views import cables, compare, drive, drives, imports, neutral, profile, seats, shift, where
+from dashboard.views import (
+    cables,
+    compare,
+    drive,
+    drives,
+    guide,
+    imports,
+    neutral,
+    profile,
+    seats,
+    shift,
+    where,
+)
 
 VIEWS = {
-    "drives": drives.layout,
-    "car": drives.layout,
-    "visit": drives.layout,
-    "drive": drive.layout,
-    "shift": shift.layout,
-    "neutral": neutral.layout,
-    "cables": cables.layout,
-    "where": where.layout,
-    "seats": seats.layout,
-    "compare": compare.layout,
-    "profile": profile.layout,
-    "import": imports.layout,
+    "drives": drives,
+    "car": drives,
+    "visit": drives,
+    "drive": drive,
+    "shift": shift,
+    "neutral": neutral,
+    "cables": cables,
+    "where": where,
+    "seats": seats,
+    "compare": compare,
+    "profile": profile,
+    "import": imports,
+    "guide": guide,
 }
+"""Each page's view; several pages may share one."""
 
 _INDEX = """<!DOCTYPE html>
 <html lang="en-GB">
@@ -67,7 +81,7 @@ def make_app(library: Library) -> dash.Dash:
     _register_pages(app, library)
     _register_scheme(app)
     _register_units(app)
-from dashboard.views import cables, compare, drive, drives, imports, neutral, profile, seats, shift, where
+    for view in dict.fromkeys(VIEWS.values()):
         view.register(app, library)
     register_uploads(app, library.imports.incoming)
     return app
@@ -89,7 +103,7 @@ def _frame() -> html.Div:
 def page(place: Place, query: Query, library: Library) -> html.Div:
     """The bar and the page of a place, or what stands there instead."""
     lost = lost_page(place, library)
-    body = lost if lost is not None else VIEWS[place.page](place, query, library)
+    body = lost if lost is not None else VIEWS[place.page].layout(place, query, library)
     return html.Div([top_bar(place, query), html.Main(body)])
 
 
@@ -97,6 +111,8 @@ def lost_page(place: Place, library: Library) -> html.Div | None:
     """What stands where a URL leads nowhere, or None where it leads somewhere."""
     if place.page == "lost":
         return _lost("There is no such page", "The address leads nowhere.")
+    if place.page == "guide" and place.kind is not None and guide.find_cards(place.kind) is None:
+        return _lost("There is no such test", "The guided tests are listed under their own heading.")
     if place.drive is None:
         return None
     entry = library.entry(place.drive)

@@ -85,6 +85,10 @@ IMPORT_FILE = "import-file"
 IMPORT_COLUMN = "import-column"
 IMPORT_REMOVE = "import-remove"
 
+PROMPTS = "prompts"
+PROMPT_CONFIGURATION = "prompt-configuration"
+PROMPT_MARKS = "prompt-marks"
+
 
 def cable(name: str) -> dict[str, str]:
     """The slider of one cable, ``engage`` or ``select``."""

@@ -9,6 +9,7 @@
     /compare                                before and after
     /profile[/CAR]                          the form of a car's profile
     /import[/TOKEN]                         logs to be chosen; logs that wait to be added
+    /guide[/KIND]                           the guided tests; the card and the prompts of one, or of a sequence
 
 The query holds what is looked at: ``from`` and ``to`` [s of drive time], ``speed`` (km/h or mph), ``before`` and
 ``after`` (drive ids), ``measure``, ``drives`` (``all`` of the visit, where a page can take them together).
@@ -25,7 +26,11 @@ _PAGES = {1: "car", 2: "visit", 3: "drive", 4: "shift"}
 
 @dataclass(frozen=True, kw_only=True)
 class Place:
-    """Where one is. page : drives, car, visit, drive, shift, compare, profile, import, lost, or a key of OF_A_DRIVE."""
+    """Where one is.
+
+    page : drives, car, visit, drive, shift, compare, profile, import, guide, lost, or a key of OF_A_DRIVE
+    token : of logs that wait; kind : of guided test, or the name of a sequence of them
+    """
 
     page: str
     car: str | None = None
@@ -33,6 +38,7 @@ class Place:
     drive: str | None = None
     shift: int | None = None
     token: str | None = None
+    kind: str | None = None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -59,6 +65,7 @@ OF_A_DRIVE = {
 DRIVES = Place(page="drives")
 COMPARE = Place(page="compare")
 IMPORT = Place(page="import")
+GUIDE = Place(page="guide")
 
 
 def read_path(pathname: str | None) -> Place:
@@ -73,6 +80,8 @@ def read_path(pathname: str | None) -> Place:
         return Place(page="profile", car=rest[0] if rest else None)
     if head == "import" and len(rest) <= 1:
         return Place(page="import", token=rest[0] if rest else None)
+    if head == "guide" and len(rest) <= 1:
+        return Place(page="guide", kind=rest[0] if rest else None)
     if head == "car" and len(rest) in _PAGES:
         return _in_car(rest)
     return Place(page="lost")
@@ -95,9 +104,9 @@ def write_path(place: Place) -> str:
         return "/"
     if place.page == "compare":
         return "/compare"
-    head = place.page if place.page in ("profile", "import") else "car"
+    head = place.page if place.page in ("profile", "import", "guide") else "car"
     last = place.page if place.page in OF_A_DRIVE else None if place.shift is None else str(place.shift)
-    parts = [head, *(p for p in (place.car, place.visit, place.drive, last, place.token) if p is not None)]
+    parts = [head, *(p for p in (place.car, place.visit, place.drive, last, place.token, place.kind) if p is not None)]
     return "/" + "/".join(quote(part, safe="") for part in parts)
 
 

@@ -3,7 +3,7 @@
 from dash import dcc, html
 
 from dashboard import ids, words
-from dashboard.routes import COMPARE, DRIVES, IMPORT, KMH, MPH, NO_VISIT, OF_A_DRIVE, Place, Query, link
+from dashboard.routes import COMPARE, DRIVES, GUIDE, IMPORT, KMH, MPH, NO_VISIT, OF_A_DRIVE, Place, Query, link
 
 
 def top_bar(place: Place, query: Query) -> html.Header:
@@ -11,6 +11,7 @@ def top_bar(place: Place, query: Query) -> html.Header:
     pages = [
         dcc.Link("Drives", href=link(DRIVES, Query(speed=query.speed)), className="go", id="to-drives"),
         dcc.Link("Before and after", href=link(COMPARE, _sides(query)), className="go", id="to-compare"),
+        dcc.Link("Guided tests", href=link(GUIDE, Query(speed=query.speed)), className="go", id="to-guide"),
         dcc.Link("Add logs", href=link(IMPORT, Query(speed=query.speed)), className="go", id="to-import"),
         dcc.Link("New car", href=link(Place(page="profile"), Query(speed=query.speed)), className="go", id="to-car"),
     ]
@@ -57,7 +58,12 @@ def crumbs(place: Place, query: Query, *, drive_name: str | None = None, car_lab
         steps.append((OF_A_DRIVE[place.page], place))
     if place.shift is not None:
         steps.append((f"shift {place.shift}", place))
-    shown = [html.Li(dcc.Link(text, href=link(to, keep))) for text, to in steps[:-1]]
+    return trail(steps, keep)
+
+
+def trail(steps: list[tuple[str, Place]], query: Query) -> html.Nav:
+    """Names and places from the outermost in, each a link but the last."""
+    shown = [html.Li(dcc.Link(text, href=link(to, query))) for text, to in steps[:-1]]
     shown.append(html.Li(steps[-1][0], **{"aria-current": "page"}))
     return html.Nav(html.Ol(shown), className="crumbs", **{"aria-label": "Where you are"})
 

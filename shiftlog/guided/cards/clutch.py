@@ -8,13 +8,14 @@ WAITS_S = (10.0, 5.0, 3.0, 2.0, 1.0)
 
 
 def _try(wait_s: float) -> tuple[Step, ...]:
+    first = wait_s == WAITS_S[0]
     return (
-        step("Clutch up", "In neutral, foot off the clutch pedal.", 5.0),
+        step("Clutch up", "In neutral, foot off the clutch pedal." if first else "In neutral.", 5.0),
         step(
-            f"Clutch down, wait {wait_s:.0f}", f"Clutch to the floor; wait {wait_s:.0f} s, hand on the lever.", wait_s
+            f"Clutch down, wait {wait_s:.0f}", f"To the floor{'; hand ready on the lever.' if first else '.'}", wait_s
         ),
-        step("Reverse", "One smooth push into reverse, without force; keep the clutch down.", 3.0),
-        step("Neutral", "Back to neutral; at a loud grind end the test here.", 3.0),
+        step("Reverse", f"One smooth push{' into reverse, without force; clutch stays down.' if first else '.'}", 3.0),
+        step("Neutral", "After a loud grind end the test here." if first else "Stop after a grind.", 3.0),
     )
 
 

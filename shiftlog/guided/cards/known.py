@@ -21,22 +21,18 @@ CARDS: Mapping[str, Card] = {
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class Sequence:
-    """Tests done in one go. name : fit for a URL; cards : in order"""
+    """Tests done in one go. name : fit for a URL; minutes : how long all of them take; cards : in order"""
 
     name: str
     title: str
     question: str
+    minutes: float
     cards: tuple[Card, ...]
-
-    @property
-    def minutes(self) -> float:
-        """How long all of them take together."""
-        return sum(card.minutes for card in self.cards)
 
 
 SEQUENCES: Mapping[str, Sequence] = {
     "standstill": Sequence(
-        name="standstill", title="Standstill check", cards=(RELEASE, STRAIGHT_PUSH, LOCKOUT),
+        name="standstill", title="Standstill check", minutes=5.0, cards=(RELEASE, STRAIGHT_PUSH, LOCKOUT),
         question="Does the lever come home, find its gear, and stay out of reverse?",
     )
 }  # fmt: skip

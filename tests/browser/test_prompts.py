@@ -1,0 +1,225 @@
+"""Prompts in a browser whose clock the test turns: steps, rounds, waiting, stopping, and the marks of all of them."""
+
+import re
+import tomllib
+from datetime import datetime
+
+import pytest
+from playwright.sync_api import expect
+
+from shiftlog.guided.cards.known import CARDS, SEQUENCES
+
+pytestmark = pytest.mark.browser
+
+STARTED = datetime.fromisoformat("2026-10-03T13:05:00+00:00")
+LEAD_S = 5.0
+TICK_S = 0.05
+"""How closely the page looks at its clock, so how late a prompt may come."""
+HEARD = """
+window.heard = [];
+window.SpeechSynthesisUtterance = function (text) { this.text = text; };
+Object.defineProperty(window, "speechSynthesis", { value: {
+  getVoices: () => VOICES, cancel: () => {}, addEventListener: () => {},
+  speak: (words) => window.heard.push("says " + words.text),
+} });
+const start = OscillatorNode.prototype.start;
+OscillatorNode.prototype.start = function (when) {
+  window.heard.push("beeps " + this.frequency.value);
+  return start.call(this, when);
+};
+"""
+
+
+@pytest.fixture
+def open_prompts(served_empty, open_page):
+    """Opens the page of a test with its clock in the test's hand."""
+
+    def open_at(kind: str, *, voices: str = "[{}]", **how):
+        page = open_page(served_empty.url + "/guide", **how)
+        page.add_init_script(HEARD.replace("VOICES", voices))
+        page.clock.install(time=STARTED)
+        page.goto(f"{served_empty.url}/guide/{kind}")
+        page.clock.run_for(1000)
+        page.wait_for_selector("#prompt-start")
+        return page
+
+    return open_at
+
+
+def turn(page, seconds: float) -> None:
+    page.clock.run_for(round(seconds * 1000))
+
+
+def said(page, name: str) -> str:
+    return page.locator(f"#prompt-{name}").text_content()
+
+
+def marks_of(page) -> tuple[dict, str]:
+    text = page.locator("#prompt-marks").input_value()
+    return tomllib.loads(text), text
+
+
+def test_a_test_runs_by_itself_to_its_end_and_leaves_a_mark_of_every_step(open_prompts):
+    page, card = open_prompts("lockout"), CARDS["lockout"]
+    page.get_by_label("How it is set up").select_option("cables off")
+    page.get_by_role("button", name="Start").click()
+    assert said(page, "say") == card.title
+    turn(page, LEAD_S + TICK_S)
+    assert said(page, "say") == "Reach for reverse" and "round 1 of 10" in said(page, "where")
+    assert said(page, "count") == "3" and said(page, "next-up") == "Then: Let go"
+    turn(page, 3.0)
+    assert said(page, "say") == "Let go"
+    turn(page, 2.0)
+    assert "round 2 of 10" in said(page, "where")
+    turn(page, 45.0)
+    expect(page.locator("#prompt-say")).to_have_text("Done.")
+    marks, text = marks_of(page)
+    assert [test["kind"] for test in marks["test"]] == ["lockout"] and marks["test"][0]["configuration"] == "cables off"
+    # Fifty seconds by the card; each end is seen when the page next looks at its clock.
+    assert marks["test"][0]["start_s"] == 0.0 and marks["test"][0]["end_s"] == pytest.approx(50.0, abs=2 * TICK_S)
+    steps = [line for line in text.splitlines() if re.match(r"# \d", line)]
+    assert len(steps) == card.repeats * len(card.steps) == 20
+    ends = [float(line.split(" to ")[1].split(" ")[0]) for line in steps]
+    assert ends[0] == pytest.approx(3.0, abs=2 * TICK_S) and ends[-1] == marks["test"][0]["end_s"]
+    assert steps[0].endswith("round 1: Reach for reverse") and "2026-10-03T" in steps[0]
+
+
+def test_the_marks_begin_when_the_device_s_clock_said_so(open_prompts):
+    page = open_prompts("lockout")
+    now = page.evaluate("Date.now()") / 1000
+    page.get_by_role("button", name="Start").click()
+    turn(page, 9.0)
+    page.get_by_role("button", name="Stop").click()
+    began = marks_of(page)[0]["marks"]["began"]
+    assert began.timestamp() == pytest.approx(now + LEAD_S, abs=2 * TICK_S) and began.utcoffset() is not None
+
+
+def test_stopping_keeps_what_was_done_and_says_so(open_prompts):
+    page = open_prompts("release")
+    page.get_by_role("button", name="Start").click()
+    turn(page, LEAD_S + TICK_S + 2.0)
+    page.keyboard.press("Escape")
+    assert "Stopped" in said(page, "say")
+    marks, text = marks_of(page)
+    assert marks["test"][0]["end_s"] == pytest.approx(2.0, abs=3 * TICK_S) and "# stopped early" in text
+    turn(page, 30.0)
+    assert "Stopped" in said(page, "say"), "the clock of a stopped test must stand still"
+
+
+def test_stopped_before_the_first_step_there_is_nothing_to_mark(open_prompts):
+    page = open_prompts("release")
+    page.get_by_role("button", name="Start").click()
+    turn(page, 2.0)
+    page.get_by_role("button", name="Stop").click()
+    assert said(page, "say") == "Stopped before the first step."
+    expect(page.locator("#prompt-done")).to_be_hidden()
+
+
+def test_on_the_road_nothing_starts_without_a_passenger_and_steps_wait_for_a_tap(open_prompts):
+    page = open_prompts("jump_out", width=390)
+    page.get_by_role("button", name="Start").click()
+    assert said(page, "say") == "Who holds this device?"
+    page.get_by_role("button", name="A passenger holds this device").click()
+    page.get_by_role("button", name="Start").click()
+    turn(page, LEAD_S + TICK_S)
+    assert said(page, "say") == "Next gear, low revs"
+    turn(page, 60.0)
+    assert said(page, "say") == "Next gear, low revs" and said(page, "count") == ""
+    page.locator("#prompt-stage").tap()
+    assert said(page, "say") == "Full throttle" and said(page, "count") == "5"
+    page.locator("#prompt-stage").tap()
+    assert said(page, "say") == "Full throttle", "a timed step must not be cut short by a tap"
+    turn(page, 5.0 + TICK_S)
+    assert said(page, "say") == "Foot off"
+
+
+def test_a_waiting_step_goes_on_by_a_key(open_prompts):
+    page = open_prompts("synchroniser")
+    page.get_by_role("button", name="A passenger holds this device").click()
+    page.get_by_role("button", name="Start").click()
+    turn(page, LEAD_S + TICK_S)
+    first = said(page, "say")
+    page.evaluate("document.activeElement.blur()")
+    page.keyboard.press(" ")
+    assert said(page, "say") != first
+
+
+def test_the_standstill_check_runs_three_tests_in_one_go(open_prompts):
+    page = open_prompts("standstill")
+    page.get_by_role("button", name="Start").click()
+    turn(page, 80.0 + 160.0 + 50.0 + 3 * LEAD_S + 1.0)
+    marks, _ = marks_of(page)
+    assert [test["kind"] for test in marks["test"]] == [card.kind for card in SEQUENCES["standstill"].cards]
+    pauses = [b["start_s"] - a["end_s"] for a, b in zip(marks["test"], marks["test"][1:], strict=False)]
+    assert pauses == pytest.approx([LEAD_S] * 2, abs=2 * TICK_S)
+
+
+@pytest.mark.parametrize(
+    ("mode", "voices", "means", "heard"),
+    [
+        ("Voice", "[{}]", "spoken", {"says Reach for reverse", "beeps 880"}),
+        ("Voice", "[]", "no voice", {"beeps 880"}),
+        ("Beeps", "[{}]", "A beep", {"beeps 880"}),
+        ("Silent", "[{}]", "No sound", set()),
+    ],
+)
+def test_prompts_are_heard_as_chosen_and_as_the_device_can(open_prompts, mode, voices, means, heard):
+    page = open_prompts("lockout", voices=voices)
+    page.get_by_role("button", name=mode, exact=True).click()
+    assert means in said(page, "means")
+    page.get_by_role("button", name="Start").click()
+    page.evaluate("window.heard = []")
+    turn(page, LEAD_S + TICK_S)
+    told = set(page.evaluate("window.heard"))
+    assert told - {"beeps 440"} == heard
+
+
+def test_long_steps_are_ticked_off_at_their_end(open_prompts):
+    page = open_prompts("bearing_noise")
+    page.get_by_role("button", name="Beeps").click()
+    page.get_by_role("button", name="Start").click()
+    turn(page, LEAD_S + TICK_S)
+    page.evaluate("window.heard = []")
+    turn(page, 9.9)
+    assert page.evaluate("window.heard") == ["beeps 440"] * 3
+
+
+def test_leaving_the_page_ends_the_prompts(open_prompts):
+    page = open_prompts("lockout")
+    page.get_by_role("button", name="Start").click()
+    page.get_by_role("link", name="Guided tests").first.click()
+    turn(page, 1.0)
+    page.wait_for_function("() => !document.getElementById('prompts')")
+    page.evaluate("window.heard = []")
+    turn(page, 20.0)
+    assert page.evaluate("window.heard") == []
+
+
+def test_the_marks_can_be_downloaded(open_prompts):
+    page = open_prompts("lockout")
+    page.get_by_role("button", name="Start").click()
+    turn(page, 9.0)
+    page.get_by_role("button", name="Stop").click()
+    with page.expect_download() as told:
+        page.get_by_role("button", name="Download").click()
+    assert told.value.suggested_filename == "marks.toml"
+    assert tomllib.loads(told.value.path().read_text(encoding="utf-8"))["test"][0]["kind"] == "lockout"
+
+
+@pytest.mark.parametrize("kind", [*CARDS, *SEQUENCES])
+def test_every_card_prints_black_on_white_a_page_each(served_empty, open_page, kind):
+    page = open_page(f"{served_empty.url}/guide/{kind}", scheme="dark")
+    cards = len(SEQUENCES[kind].cards) if kind in SEQUENCES else 1
+    assert len(re.findall(rb"/Type\s*/Page\b", page.pdf(prefer_css_page_size=True))) == cards
+    page.emulate_media(media="print")
+    style = "element => [getComputedStyle(element).backgroundColor, getComputedStyle(element).color]"
+    for name in ("main", ".testcard .card"):
+        assert page.locator(name).first.evaluate(style) == ["rgb(255, 255, 255)", "rgb(0, 0, 0)"]
+    expect(page.locator("#prompts-section")).to_be_hidden()
+
+
+def test_print_asks_the_browser_to_print(served_empty, open_page):
+    page = open_page(f"{served_empty.url}/guide/release")
+    page.evaluate("window.print = () => { window.printed = true; }")
+    page.get_by_role("button", name="Print").click()
+    assert page.evaluate("window.printed") is True
