@@ -5,7 +5,7 @@ from itertools import combinations
 
 import numpy as np
 
-from shiftlog.compare.pairing import kind_of
+from shiftlog.compare.kinds import kind_of
 from shiftlog.compare.places import knock_recorders
 from shiftlog.errors import CompareError
 from shiftlog.model.result import DriveResult
@@ -83,13 +83,19 @@ def _by_kind(side: Sequence[DriveResult], key: str) -> dict[str, list[float]]:
     return medians
 
 
-def _hand(before: Sequence[DriveResult], after: Sequence[DriveResult]) -> str | None:
+def say_hand(before: Sequence[DriveResult], after: Sequence[DriveResult]) -> str | None:
+    """`the hand was 30 % gentler after`, or None where it was about the same or is not known."""
     medians = _like_medians(before, after, "approach_speed_mmps")
     if medians is None or medians[0] <= 0 or abs(medians[1] / medians[0] - 1) < HAND_SHARE:
         return None
     first, second = medians
     word = "gentler" if second < first else "harder"
-    return f"the hand was {abs(second / first - 1):.0%} {word} after: times and knocks follow the hand"
+    return f"the hand was {100 * abs(second / first - 1):.0f} % {word} after"
+
+
+def _hand(before: Sequence[DriveResult], after: Sequence[DriveResult]) -> str | None:
+    said = say_hand(before, after)
+    return said and f"{said}: times and knocks follow the hand"
 
 
 def _temperature(before: Sequence[DriveResult], after: Sequence[DriveResult]) -> str | None:

@@ -15,6 +15,7 @@ def comparison_to_document(comparison: Comparison) -> dict[str, object]:
         "before": list(comparison.before),
         "after": list(comparison.after),
         "caveats": list(comparison.caveats),
+        "advice": list(comparison.advice),
         "rows": [_row(row) for row in comparison.rows],
     }
 

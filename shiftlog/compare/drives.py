@@ -1,127 +1,113 @@
 """Before against after: one row for each measure over all kinds of shift, and one for each kind."""
 
-from collections import Counter
-from collections.abc import Sequence
-from dataclasses import replace
+from collections.abc import Mapping, Sequence
 
-import numpy as np
-
-from shiftlog.compare.caveats import check_same_car, find_caveats
-from shiftlog.compare.difference import Difference, compare_sides
-from shiftlog.compare.pairing import ALL, Sample, all_kinds, common_kinds, compared_measures, take_sample
+from shiftlog.compare.alike import find_bands, find_strangers, say_cold_cure
+from shiftlog.compare.caveats import check_same_car, find_caveats, say_hand
+from shiftlog.compare.drafts import Draft, draft_rows
+from shiftlog.compare.guard import guard_rows
+from shiftlog.compare.kinds import ALL
+from shiftlog.compare.multiplicity import adjust_benjamini_hochberg, gate_rows
+from shiftlog.compare.names import name_drives
+from shiftlog.compare.pairing import BY_HAND, compared_measures
 from shiftlog.compare.places import find_unlike
-from shiftlog.compare.verdict import judge
-from shiftlog.compare.words import SHARES
+from shiftlog.compare.repeats import find_repeats
+from shiftlog.compare.sample import Sample, take_sample
+from shiftlog.compare.standstill import draft_standstill
+from shiftlog.compare.verdict import Counts, judge
 from shiftlog.measure.catalogue import Measure
-from shiftlog.model.comparison import Comparison, LeftOutCount, Row
+from shiftlog.model.comparison import Comparison, Row
 from shiftlog.model.result import DriveResult
 
-METHOD = (
-    "difference of the means of drive medians (of drive shares for yes or no), percentile bootstrap over drives and "
-    "shifts, never narrower than Student's t over drives (shares: Newcombe's interval); p by permutation over drives "
-    "where it can reach 0.05 (counted out up to 12,000 arrangements), not corrected over the page"
-)
-ONE_SIDE = "this kind of shift was driven on one side only"
+MARGIN_SUFFIX = "_margin"
+"""``shift_time_s_margin = 0.03`` in a profile's ``[limits]`` is this shop's margin for that measure."""
 
 
-def compare_drives(before: Sequence[DriveResult], after: Sequence[DriveResult], *, seed: int = 1) -> Comparison:
-    """Compare drives before with drives after, of one car. CompareError where they cannot be compared."""
+def compare_drives(
+    before: Sequence[DriveResult],
+    after: Sequence[DriveResult],
+    *,
+    history: Sequence[DriveResult] = (),
+    limits: Mapping[str, object] | None = None,
+) -> Comparison:
+    """Compare drives before with drives after, of one car. CompareError where they cannot be compared.
+
+    history : other drives of this workshop; those of one car and stage tell how much drives differ with nothing changed
+    limits : ``[limits]`` of the car's profile, of which the margins count
+    """
     check_same_car(before, after)
-    names = _name_drives(before), _name_drives(after)
-    rows: list[Row] = []
+    names = name_drives(before), name_drives(after)
+    drafts = _draft_all(before, after, names, find_repeats(history, without=(*before, *after)), limits or {})
+    rows = _finish(drafts)
+    caveats = find_caveats(before, after)
+    guarded = guard_rows(rows, hand=say_hand(before, after), cold=say_cold_cure(before, after))
+    return Comparison(before=names[0], after=names[1], caveats=caveats, rows=guarded, advice=_advise(guarded, before))
+
+
+def _draft_all(
+    before: Sequence[DriveResult], after: Sequence[DriveResult], names: tuple[Sequence[str], Sequence[str]],
+    repeats: Sequence[Sequence[DriveResult]], limits: Mapping[str, object],
+) -> list[Draft]:  # fmt: skip
+    bands = find_bands(before, after)
+    drafts: list[Draft] = []
     for measure in compared_measures():
-        samples = [
-            _take_side(measure, before, after, names[0]),
-            _take_side(measure, after, before, names[1]),
+        sides = [
+            [
+                take_sample(r, measure, drive=n, unlike=u, bands=bands)
+                for r, n, u in zip(side, own, _why_unlike(measure, side, other), strict=True)
+            ]
+            for side, other, own in ((before, after, names[0]), (after, before, names[1]))
         ]
-        rows.extend(_rows(measure, samples, seed))
-    return Comparison(
-        before=names[0], after=names[1], caveats=find_caveats(before, after),
-        rows=tuple(_never_better_by_refusing(rows)),
-    )  # fmt: skip
+        margin = limits.get(measure.key + MARGIN_SUFFIX, measure.margin)
+        past = [_take_past(measure, group) for group in repeats]
+        drafts += draft_rows(measure, sides, past, margin=margin if isinstance(margin, int | float) else None)
+    return draft_standstill(drafts, before, after, names)
 
 
-def _name_drives(side: Sequence[DriveResult]) -> tuple[str, ...]:
-    """The drives' own names; a second drive of the same name on a side is numbered, so that neither hides the other."""
-    seen: Counter[str] = Counter()
-    names = []
-    for result in side:
-        seen[result.head.id] += 1
-        again = seen[result.head.id]
-        names.append(result.head.id if again == 1 else f"{result.head.id} ({again})")
-    return tuple(names)
+def _why_unlike(measure: Measure, side: Sequence[DriveResult], other: Sequence[DriveResult]) -> list[str | None]:
+    strangers, places = find_strangers(side, other), find_unlike(measure, side, other)
+    return [stranger or place for stranger, place in zip(strangers, places, strict=True)]
 
 
-def _take_side(
-    measure: Measure, side: Sequence[DriveResult], other: Sequence[DriveResult], names: Sequence[str]
-) -> list[Sample]:
-    unlike = find_unlike(measure, side, other)
-    return [take_sample(r, measure, drive=n, unlike=u) for r, n, u in zip(side, names, unlike, strict=True)]
+def _take_past(measure: Measure, group: Sequence[DriveResult]) -> list[Sample]:
+    """Repeat drives, those left out whose knocks were felt elsewhere than most."""
+    unlike = find_unlike(measure, group, group)
+    return [take_sample(r, measure, drive=r.head.id, unlike=u) for r, u in zip(group, unlike, strict=True)]
 
 
-def _rows(measure: Measure, samples: Sequence[Sequence[Sample]], seed: int) -> list[Row]:
-    kinds = all_kinds(*samples)
-    if not any(s.values or s.unlike for side in samples for s in side):
-        return []
-    shared = common_kinds(*samples)
-    rows = [_row(measure, kind, (kind,), samples, seed) for kind in kinds if _has_values(kind, samples)]
-    if kinds != ("rest",):
-        return [_row(measure, ALL, shared, samples, seed), *rows]
-    return [replace(rows[0], group=ALL)]
+def _finish(drafts: Sequence[Draft]) -> list[Row]:
+    """Rows with their corrected p and their verdicts."""
+    p = {(d.measure.key, d.group): d.evidence.p for d in drafts if d.may_claim}
+    gated = gate_rows(p, headline=ALL)
+    explored = dict(zip(p, adjust_benjamini_hochberg(list(p.values())).tolist(), strict=True))
+    return [_row(d, gated.get((d.measure.key, d.group)), explored.get((d.measure.key, d.group))) for d in drafts]
 
 
-def _has_values(kind: str, samples: Sequence[Sequence[Sample]]) -> bool:
-    return any(sample.values.get(kind) for side in samples for sample in side)
-
-
-def _row(measure: Measure, group: str, kinds: Sequence[str], samples: Sequence[Sequence[Sample]], seed: int) -> Row:
-    values = [{s.drive: _values(s, kinds) for s in side if _values(s, kinds)} for side in samples]
-    counts = [sum(len(v) for v in side.values()) for side in values]
-    difference = _difference(measure, kinds, samples, seed) if all(counts) else None
-    drives = len(values[0]), len(values[1])
-    verdict = judge(measure, difference, counts[0], counts[1], drives)
-    d = difference
+def _row(draft: Draft, p_corrected: float | None, p_explore: float | None) -> Row:
+    measure, e, values = draft.measure, draft.evidence, draft.values
+    counts = Counts(values=draft.counts, drives=(len(values[0]), len(values[1])))
+    verdict = judge(measure, e, counts, margin=draft.margin, p_corrected=p_corrected)
     return Row(
-        measure=measure.key, group=group, unit=measure.unit, better=measure.better, drives_before=drives[0],
-        drives_after=drives[1], n_before=counts[0], n_after=counts[1], before=d and d.before, after=d and d.after,
-        difference=d and d.difference, ci_low=d and d.ci95[0], ci_high=d and d.ci95[1], p=d and d.p, p_corrected=None,
-        cliffs_delta=d and d.cliffs_delta, smallest_change=None, margin=measure.margin, df=None, method=METHOD,
-        left_out=_left_out(group, kinds, samples), more_drives=None, verdict=verdict.word, provisional=True,
-        why=verdict.why, values_before=values[0], values_after=values[1],
+        measure=measure.key, group=draft.group, unit=measure.unit, better=measure.better,
+        drives_before=counts.drives[0], drives_after=counts.drives[1], n_before=counts.values[0],
+        n_after=counts.values[1], before=e and e.before, after=e and e.after, difference=e and e.difference,
+        ci_low=e and e.ci95[0], ci_high=e and e.ci95[1], p=e and e.p, p_corrected=p_corrected,
+        cliffs_delta=e and e.cliffs_delta, smallest_change=e and e.smallest_change, margin=draft.margin, df=e and e.df,
+        method=e.method if e else "too few values for any", left_out=draft.left_out,
+        more_drives=verdict.need and verdict.need.more_drives, verdict=verdict.word,
+        provisional=not (e and e.firm), why=verdict.why, values_before=values[0], values_after=values[1],
+        times_shifts=verdict.need and verdict.need.times_shifts,
+        history_df=e.estimate.history_df if e and e.estimate else 0, p_explore=p_explore,
+        p_permutation=e and e.p_permutation,
     )  # fmt: skip
 
 
-def _values(sample: Sample, kinds: Sequence[str]) -> tuple[float, ...]:
-    return tuple(v for k in kinds for v in sample.values.get(k, ()))
-
-
-def _difference(measure: Measure, kinds: Sequence[str], samples: Sequence[Sequence[Sample]], seed: int) -> Difference:
-    sides = [[{k: np.array(s.values[k]) for k in kinds if k in s.values} for s in side] for side in samples]
-    return compare_sides(sides[0], sides[1], kinds, yes_no=measure.key in SHARES, seed=seed)
-
-
-def _left_out(group: str, kinds: Sequence[str], samples: Sequence[Sequence[Sample]]) -> LeftOutCount:
-    """What was left out on each side: used and left out together are all shifts of the row's kinds."""
-    totals = [Counter[str](), Counter[str]()]
-    for total, side in zip(totals, samples, strict=True):
-        for sample in side:
-            for kind, reasons in sample.left_out.items():
-                if group == ALL or kind in kinds:
-                    total.update(reasons)
-            if group == ALL:
-                total[ONE_SIDE] += sum(len(v) for k, v in sample.values.items() if k not in kinds)
-    why = {reason: n for reason, n in (totals[0] + totals[1]).most_common() if n}
-    return LeftOutCount(
-        before=totals[0].total(), after=totals[1].total(), why=tuple(f"{n} × {reason}" for reason, n in why.items())
-    )
-
-
-def _never_better_by_refusing(rows: list[Row]) -> list[Row]:
-    """A shorter baulk with more refusals is never better: a worn cone lets the hand crash through."""
-    refused = {r.group: r.difference for r in rows if r.measure == "refused_share" and r.difference is not None}
-    return [
-        replace(row, verdict="unclear", why=f"{row.why}; but more gears were refused, so that it is no gain")
-        if row.measure == "baulk_time_s" and row.verdict == "better" and refused.get(row.group, 0.0) > 0
-        else row
-        for row in rows
-    ]
+def _advise(rows: Sequence[Row], before: Sequence[DriveResult]) -> tuple[str, ...]:
+    """What would make the answer stronger."""
+    said = []
+    if any(row.measure in BY_HAND and row.verdict == "better" for row in rows):
+        who = "another driver, or one who is not told" if len(before) > 1 else "one who is not told"
+        said.append(f"whoever drives knows which drive is after: a blind order or {who} makes times count for more")
+    if any(row.provisional and row.verdict != "too_few" for row in rows):
+        said.append("three drives a side, or repeat drives with nothing changed, make a verdict firm")
+    return tuple(said)

@@ -1,10 +1,13 @@
 """The sentences of a comparison, for terminal and pages alike."""
 
-from shiftlog.compare.difference import Difference
+from shiftlog.compare.evidence import Evidence
+from shiftlog.compare.pairing import SHARES
+from shiftlog.compare.power import MOST_DRIVES, MOST_SHIFTS, Need
 from shiftlog.measure.catalogue import Measure
 from shiftlog.model.comparison import Row
+from shiftlog.model.share import Share
 
-SHARES = ("refused_share", "wrong_plane_share")
+MINUS = "\N{MINUS SIGN}"
 
 
 def figure(value: float, unit: str) -> str:
@@ -12,35 +15,69 @@ def figure(value: float, unit: str) -> str:
     digits = f"{value:.3g}" if abs(value) < 1000 else f"{value:.0f}"
     if "e" in digits:
         digits = f"{value:.4f}".rstrip("0").rstrip(".")
-    return f"{digits} {unit}".strip().replace("-", "\N{MINUS SIGN}")
+    return f"{digits} {unit}".strip().replace("-", MINUS)
 
 
-def _amount(measure: Measure, value: float) -> str:
+def is_share(key: str) -> bool:
+    """Whether a measure is a share of yes and no."""
+    return key in SHARES or key.endswith("_share")
+
+
+def say_amount(key: str, unit: str, value: float) -> str:
     """A figure in the unit people read it in: shares in per cent."""
-    if measure.key in SHARES:
-        return f"{100 * value:.0f} %".replace("-", "\N{MINUS SIGN}")
-    return figure(value, measure.unit)
+    return f"{100 * value:.0f} %".replace("-", MINUS) if is_share(key) else figure(value, unit)
 
 
-def say_difference(measure: Measure, difference: Difference, word: str) -> str:
+def say_difference(measure: Measure, evidence: Evidence, word: str, margin: float | None) -> str:
     """`shorter by 0.08 s (0.05 to 0.10)` and its like, never more certain than the verdict."""
-    low, high = difference.ci95
+    low, high = (say_amount(measure.key, measure.unit, end) for end in evidence.ci95)
     if word == "same":
-        return f"no change that matters: the difference lies within {_amount(measure, measure.margin or 0.0)}"
+        said = say_amount(measure.key, measure.unit, margin or 0.0)
+        return f"no change that matters: the difference lies within {said}"
     if word == "unclear":
-        return f"not enough to tell: the difference lies between {_amount(measure, low)} and {_amount(measure, high)}"
-    near, far = sorted((abs(low), abs(high)))
-    direction = _direction(measure, difference.difference)
-    size = _amount(measure, abs(difference.difference))
-    return f"{direction} by {size} ({_amount(measure, near)} to {_amount(measure, far)})"
+        return f"not enough to tell: the difference lies between {low} and {high}"
+    return say_change(measure, evidence)
+
+
+def say_change(measure: Measure, evidence: Evidence) -> str:
+    """How large the difference is and which way it goes, with its 95 % interval."""
+    ends = sorted(end if evidence.difference >= 0 else -end for end in evidence.ci95)
+    near, far = (say_amount(measure.key, measure.unit, end) for end in ends)
+    size = say_amount(measure.key, measure.unit, abs(evidence.difference))
+    said = f"{_direction(measure, evidence.difference)} by {size} ({near} to {far})"
+    if evidence.exact and evidence.counted is not None:
+        said += f": {say_count(evidence.counted.before)} before, {say_count(evidence.counted.after)} after"
+    return said
+
+
+def say_count(share: Share) -> str:
+    """`0 of 20 (at most 17 %)`: a zero says how much it leaves open."""
+    if share.k == 0:
+        return f"0 of {share.n} (at most {100 * share.high:.0f} %)"
+    if share.k == share.n:
+        return f"{share.k} of {share.n} (at least {100 * share.low:.0f} %)"
+    return f"{share.k} of {share.n} ({100 * share.low:.0f} to {100 * share.high:.0f} %)"
 
 
 def _direction(measure: Measure, difference: float) -> str:
     if measure.key.endswith("_s"):
         return "shorter" if difference < 0 else "longer"
-    if measure.key in SHARES:
+    if is_share(measure.key):
         return "fewer" if difference < 0 else "more"
     return "smaller" if difference < 0 else "larger"
+
+
+def say_need(need: Need | None) -> str:
+    """What would settle an unclear row, or an empty text where nobody can know."""
+    if need is None:
+        return ""
+    shifts = f"{need.times_shifts} times as many shifts in each drive" if need.times_shifts else ""
+    if need.more_drives is None:
+        if shifts:
+            return f"{shifts} would settle it; more drives alone would not"
+        return f"neither {MOST_DRIVES} drives a side nor {MOST_SHIFTS} times as many shifts would settle it"
+    drives = f"{need.more_drives} more drive{'s' if need.more_drives > 1 else ''} a side would settle it"
+    return f"{drives}; so would {shifts}" if shifts else f"{drives}; more shifts in each drive would not"
 
 
 VERDICT_WORDS = {
@@ -50,6 +87,9 @@ VERDICT_WORDS = {
 
 
 def say_row(row: Row, label: str) -> str:
-    """One line for a row: the measure, the kind of shift, the verdict and its reason."""
+    """One line for a row: the measure, the kind of shift, verdict, reason, and the smallest change it can show."""
     kind = "all kinds" if row.group == "all" else row.group
-    return f"{label}, {kind}: {VERDICT_WORDS[row.verdict]}. {row.why[:1].upper()}{row.why[1:]}."
+    said = f"{label}, {kind}: {VERDICT_WORDS[row.verdict]}. {row.why[:1].upper()}{row.why[1:]}."
+    if row.smallest_change is not None and row.verdict != "too_few":
+        said += f" Smallest change these drives can show: {say_amount(row.measure, row.unit, row.smallest_change)}."
+    return said

@@ -209,6 +209,10 @@ _ALL = (
         plausible=(0.0, 1.0), margin=0.02,
     ),
     Measure(
+        key="grind_share", label="Grinds", unit="", of="drive", needs=_CLASH, source=DEFINITION, better="lower",
+        plausible=(0.0, 1.0), margin=0.02, definition="share of shifts under way in which teeth clashed",
+    ),
+    Measure(
         key="hysteresis_mm", label="Rest hysteresis", unit="mm", of="drive", needs=_LEVER, source=DEFINITION,
         definition="median rest when let go from the right minus median rest when let go from the left",
         better=None, plausible=(-60.0, 60.0), margin=1.0,

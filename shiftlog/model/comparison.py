@@ -20,8 +20,15 @@ class Row:
     """One measure for one kind of shift (``group``), or for ``all``.
 
     before, after : mean of the drive medians; difference : after − before; ci_low, ci_high : 95 % interval
+    p_corrected : after Holm's correction over the page, kinds behind their headline; a verdict needs this one
+    smallest_change : that these drives can show (half the 95 % interval), None where how drives differ is not known
+    margin : a smaller difference does not matter; df : degrees of freedom of the spread
+    more_drives : a side, that would settle an unclear row; times_shifts : as many shifts in each drive, that would
     better : ``lower`` | ``higher`` | None: which direction is better, from the catalogue
     values_before, values_after : every value used, by drive, for the picture
+    history_df : degrees of freedom that repeat drives with nothing changed gave
+    p_explore : after Benjamini and Hochberg's correction over all rows, for looking around, not for claims
+    p_permutation : exact permutation over whole drives, or None where it cannot answer
     """
 
     measure: str
@@ -51,6 +58,10 @@ class Row:
     why: str
     values_before: Mapping[str, tuple[float, ...]]
     values_after: Mapping[str, tuple[float, ...]]
+    times_shifts: int | None = None
+    history_df: int = 0
+    p_explore: float | None = None
+    p_permutation: float | None = None
 
     def __post_init__(self) -> None:
         if self.verdict not in VERDICTS:
@@ -59,9 +70,13 @@ class Row:
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class Comparison:
-    """Drives before against drives after."""
+    """Drives before against drives after.
+
+    caveats : what else differs and could look like the repair; advice : what would make the answer stronger
+    """
 
     before: tuple[str, ...]
     after: tuple[str, ...]
     caveats: tuple[str, ...]
     rows: tuple[Row, ...]
+    advice: tuple[str, ...] = ()

@@ -7,7 +7,7 @@ import numpy as np
 import pytest
 
 from shiftlog.compare.drives import compare_drives
-from shiftlog.compare.reach import find_share_reach
+from shiftlog.compare.shares import find_newcombe
 from shiftlog.errors import CompareError
 from shiftlog.model.drive import ClockMatch, Mounting
 from shiftlog.model.recording import Quality
@@ -60,9 +60,8 @@ def test_three_equal_values_a_side_are_not_the_same(result, shift):
     [((48, 56), (80, 70), 0.2 - 0.0524, 0.3339 - 0.2)],
 )
 def test_difference_of_shares_by_newcombe(k, n, down, up):
-    before, after = (np.r_[np.ones(a), np.zeros(b - a)] for a, b in zip(k, n, strict=True))
-    found = find_share_reach(before, after, confidence=0.95)
-    assert found == (pytest.approx(down, abs=5e-5), pytest.approx(up, abs=5e-5))
+    found = find_newcombe((k[0], n[0]), (k[1], n[1]), confidence=0.95)
+    assert found == (pytest.approx(0.2 - down, abs=5e-5), pytest.approx(0.2 + up, abs=5e-5))
 
 
 def test_two_folders_of_one_name_are_two_drives(result, shift):

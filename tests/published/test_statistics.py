@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from scipy.stats import binomtest, bootstrap
 
-from shiftlog.compare.difference import find_cliffs_delta, permute_drives
+from shiftlog.compare.effect import find_cliffs_delta, permute_drives
 
 # Efron and Tibshirani, An Introduction to the Bootstrap (1993), table 2.1: survival of mice, days.
 TREATED = np.array([94, 197, 16, 38, 99, 141, 23], dtype=float)
@@ -22,7 +22,7 @@ def test_mouse_data_by_exact_permutation():
     assert permute_drives(CONTROL, TREATED) == pytest.approx(0.2819930, abs=1e-7)
 
 
-def test_three_drives_a_side_give_no_p_at_all():
+def test_three_drives_a_side_give_no_permutation():
     """20 arrangements: the smallest two-sided p is 0.1."""
     assert permute_drives(np.array([1.0, 2.0, 3.0]), np.array([11.0, 12.0, 13.0])) is None
 

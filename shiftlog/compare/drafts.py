@@ -1,0 +1,100 @@
+"""Rows before they are judged: values, evidence, and what was left out."""
+
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from shiftlog.compare.evidence import Evidence, weigh_drives
+from shiftlog.compare.kinds import ALL
+from shiftlog.compare.pairing import SHARES
+from shiftlog.compare.sample import REST, Sample, all_kinds, common_kinds, join_kinds
+from shiftlog.compare.verdict import LEAST_SHIFTS
+from shiftlog.measure.catalogue import Measure
+from shiftlog.model.comparison import LeftOutCount
+
+ONE_SIDE = "this kind of shift was driven on one side only"
+APART = "this kind of shift was driven in drives that share none with the others"
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Draft:
+    """One row; values : for each side the values used by drive; evidence : None where a side has none."""
+
+    measure: Measure
+    group: str
+    values: tuple[Mapping[str, tuple[float, ...]], Mapping[str, tuple[float, ...]]]
+    evidence: Evidence | None
+    left_out: LeftOutCount
+    margin: float | None
+
+    @property
+    def counts(self) -> tuple[int, int]:
+        """Values before and after."""
+        before, after = (sum(len(v) for v in side.values()) for side in self.values)
+        return before, after
+
+    @property
+    def may_claim(self) -> bool:
+        """Whether this row counts among those that could claim something by chance."""
+        has_p = self.evidence is not None and self.evidence.p is not None
+        return has_p and self.measure.better is not None and min(self.counts) >= LEAST_SHIFTS
+
+
+def draft_rows(
+    measure: Measure, sides: Sequence[Sequence[Sample]], past: Sequence[Sequence[Sample]], *, margin: float | None
+) -> list[Draft]:
+    """One row over all kinds and one for each kind that has values; none where nothing was measured."""
+    if not any(s.values or s.unlike for side in sides for s in side):
+        return []
+    kinds = all_kinds(*sides)
+    shared = common_kinds(*sides)
+    joined = join_kinds(*sides, shared)
+    headline = _draft(measure, ALL, joined, sides, past, margin)
+    if set(kinds) == {REST}:
+        return [headline]
+    held = [kind for kind in kinds if any(s.values.get(kind) for side in sides for s in side)]
+    return [headline, *(_draft(measure, kind, (kind,), sides, past, margin) for kind in held)]
+
+
+def _draft(
+    measure: Measure, group: str, kinds: Sequence[str], sides: Sequence[Sequence[Sample]],
+    past: Sequence[Sequence[Sample]], margin: float | None,
+) -> Draft:  # fmt: skip
+    values = tuple({s.drive: _flat(s, kinds) for s in side if _flat(s, kinds)} for side in sides)
+    evidence = None
+    if all(values):
+        evidence = weigh_drives(
+            [_by_kind(side, kinds) for side in sides], kinds, yes_no=measure.key in SHARES, headline=group == ALL,
+            history=[_by_kind(group, kinds) for group in past],
+        )  # fmt: skip
+    left_out = _left_out(group, kinds, sides)
+    return Draft(
+        measure=measure, group=group, values=values, evidence=evidence, left_out=left_out, margin=margin
+    )  # fmt: skip
+
+
+def _flat(sample: Sample, kinds: Sequence[str]) -> tuple[float, ...]:
+    return tuple(v for k in kinds for v in sample.values.get(k, ()))
+
+
+def _by_kind(side: Sequence[Sample], kinds: Sequence[str]) -> list[dict[str, tuple[float, ...]]]:
+    return [{k: s.values[k] for k in kinds if k in s.values} for s in side]
+
+
+def _left_out(group: str, kinds: Sequence[str], sides: Sequence[Sequence[Sample]]) -> LeftOutCount:
+    """What was left out on each side: used and left out together are all shifts of the row's kinds."""
+    shared = common_kinds(*sides)
+    totals = [Counter[str](), Counter[str]()]
+    for total, side in zip(totals, sides, strict=True):
+        for sample in side:
+            for kind, reasons in sample.left_out.items():
+                if group == ALL or kind in kinds:
+                    total.update(reasons)
+            if group == ALL:
+                for kind, found in sample.values.items():
+                    if kind not in kinds:
+                        total[APART if kind in shared else ONE_SIDE] += len(found)
+    why = {reason: n for reason, n in (totals[0] + totals[1]).most_common() if n}
+    return LeftOutCount(
+        before=totals[0].total(), after=totals[1].total(), why=tuple(f"{n} × {reason}" for reason, n in why.items())
+    )

@@ -1,0 +1,50 @@
+"""A difference with what is known of its error, and Student's t on it."""
+
+from dataclasses import dataclass
+from math import sqrt
+
+from scipy.special import stdtr, stdtrit
+
+DAYS, DAYS_KNOWN, SHIFTS = "drives", "drives, and repeat drives of this workshop", "shifts"
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Estimate:
+    """Means of the drives' figures on each side and their difference (after − before).
+
+    variance : of the difference; df : degrees of freedom of that variance
+    drive_variance : of one drive's figure, shifts included; noise_variance : the part that more shifts would lower
+    rests_on : what told the spread, ``DAYS`` | ``DAYS_KNOWN`` | ``SHIFTS`` (then how drives differ is not known)
+    history_df : degrees of freedom that repeat drives gave
+    """
+
+    before: float
+    after: float
+    difference: float
+    variance: float
+    df: float
+    drive_variance: float
+    noise_variance: float
+    rests_on: str
+    history_df: int = 0
+
+    @property
+    def error(self) -> float:
+        """Standard error of the difference."""
+        return sqrt(self.variance)
+
+    @property
+    def p(self) -> float | None:
+        """Two-sided p, or None where nothing spreads and so nothing can be said."""
+        if self.variance <= 0 or self.df <= 0:
+            return None
+        return float(2 * stdtr(self.df, -abs(self.difference) / self.error))
+
+    def reach(self, confidence: float) -> float:
+        """Half the width of the interval."""
+        return find_t(self.df, 0.5 + confidence / 2) * self.error if self.variance > 0 and self.df > 0 else 0.0
+
+
+def find_t(df: float, share: float) -> float:
+    """The quantile of Student's t."""
+    return float(stdtrit(df, share))

@@ -1,0 +1,139 @@
+"""What the drives say of one measure and one kind of shift (or all): figures, intervals, and what they rest on."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from shiftlog.compare.cells import AFTER, BEFORE, Cells, gather_cells
+from shiftlog.compare.difference import compare_kind
+from shiftlog.compare.effect import find_cliffs_delta, permute_drives
+from shiftlog.compare.estimate import DAYS_KNOWN, SHIFTS, Estimate
+from shiftlog.compare.headline import compare_levels, fit_levels
+from shiftlog.compare.shares import Counted, compare_counts, judge_share, widen_share
+
+Drives = Sequence[Mapping[str, Sequence[float]]]
+"""For each drive its values by kind."""
+
+# From this many degrees of freedom on a verdict stands: what three drives a side leave.
+FIRM_DF = 4
+FIRM_DRIVES = 3
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Evidence:
+    """A difference (after − before) with all that belongs to it.
+
+    exact : counts of a marked standstill test, between which no day lies
+    firm : whether the day and the repair can be told apart
+    """
+
+    before: float
+    after: float
+    difference: float
+    ci95: tuple[float, float]
+    ci90: tuple[float, float]
+    p: float | None
+    p_permutation: float | None
+    cliffs_delta: float
+    smallest_change: float | None
+    df: float | None
+    method: str
+    firm: bool
+    exact: bool = False
+    counted: Counted | None = None
+    estimate: Estimate | None = None
+
+
+def weigh_drives(
+    sides: Sequence[Drives], kinds: Sequence[str], *, yes_no: bool, headline: bool, history: Sequence[Drives] = ()
+) -> Evidence | None:
+    """Two sides over some kinds; None where a side has nothing, or where drives share no kind.
+
+    history : groups of drives with nothing changed within a group
+    """
+    cells = gather_cells(sides, kinds, yes_no=yes_no)
+    past = [gather_cells([group], kinds, yes_no=yes_no) for group in history]
+    past = [group for group in past if group.figures.shape[0] > 1]
+    estimate = (compare_levels if headline else compare_kind)(cells, past) if len(set(cells.groups)) == 2 else None
+    if estimate is None:
+        return None
+    counted = _count(sides, kinds) if yes_no else None
+    ci95, ci90 = (_interval(estimate, counted, confidence) for confidence in (0.95, 0.90))
+    return Evidence(
+        before=estimate.before, after=estimate.after, difference=estimate.difference, ci95=ci95, ci90=ci90,
+        p=estimate.p if counted is None else judge_share(estimate, counted),
+        p_permutation=_permute(cells) if headline else None,
+        cliffs_delta=_delta(sides, kinds, yes_no=yes_no), smallest_change=_smallest_change(estimate, ci95),
+        df=estimate.df or None, method=_say_method(estimate, yes_no=yes_no, headline=headline),
+        firm=_is_firm(estimate, cells), counted=counted, estimate=estimate,
+    )  # fmt: skip
+
+
+def weigh_counts(before: Sequence[float], after: Sequence[float]) -> Evidence:
+    """Answers (0 or 1) of a marked standstill test on each side: only the repair and the remounting lie between."""
+    answers = [np.asarray(side, dtype=float) for side in (before, after)]
+    counted = compare_counts(*((int(a.sum()), a.size) for a in answers))
+    return Evidence(
+        before=float(answers[0].mean()), after=float(answers[1].mean()), difference=counted.difference,
+        ci95=counted.ci95, ci90=counted.ci90, p=counted.p, p_permutation=None,
+        cliffs_delta=find_cliffs_delta(*answers), smallest_change=_half(counted.ci95), df=None,
+        method="counts of a marked standstill test: Fisher's exact test, Newcombe's interval of the difference",
+        firm=True, exact=True, counted=counted,
+    )  # fmt: skip
+
+
+def _interval(estimate: Estimate, counted: Counted | None, confidence: float) -> tuple[float, float]:
+    if counted is not None:
+        return widen_share(estimate, counted, confidence=confidence)
+    reach = estimate.reach(confidence)
+    return estimate.difference - reach, estimate.difference + reach
+
+
+def _smallest_change(estimate: Estimate, ci95: tuple[float, float]) -> float | None:
+    return None if estimate.rests_on == SHIFTS else _half(ci95)
+
+
+def _half(interval: tuple[float, float]) -> float:
+    return (interval[1] - interval[0]) / 2
+
+
+def _is_firm(estimate: Estimate, cells: Cells) -> bool:
+    drives = [int((cells.groups == side).sum()) for side in (BEFORE, AFTER)]
+    if min(drives) >= FIRM_DRIVES:
+        return True
+    return estimate.rests_on == DAYS_KNOWN and estimate.df >= FIRM_DF
+
+
+def _count(sides: Sequence[Drives], kinds: Sequence[str]) -> Counted:
+    pooled = [np.concatenate([np.asarray(d.get(k, ()), dtype=float) for d in side for k in kinds]) for side in sides]
+    return compare_counts(*((int(p.sum()), p.size) for p in pooled))
+
+
+def _permute(cells: Cells) -> float | None:
+    fit = fit_levels(cells)
+    return None if fit is None else permute_drives(*(fit.level[cells.groups == side] for side in (BEFORE, AFTER)))
+
+
+def _delta(sides: Sequence[Drives], kinds: Sequence[str], *, yes_no: bool) -> float:
+    """Over the shifts, each kind freed of its own level, so that slow kinds do not count as slow drives."""
+    freed: list[list[np.ndarray]] = [[], []]
+    for kind in kinds:
+        mine = [[np.asarray(d[kind], dtype=float) for d in side if len(d.get(kind, ()))] for side in sides]
+        level = np.mean([np.mean([np.median(v) for v in side]) for side in mine if side]) if not yes_no else 0.0
+        for side, values in zip(freed, mine, strict=True):
+            side.extend(v - level for v in values)
+    return find_cliffs_delta(*(np.concatenate(side) for side in freed))
+
+
+def _say_method(estimate: Estimate, *, yes_no: bool, headline: bool) -> str:
+    figure = "drive shares" if yes_no else "drive medians"
+    what = f"two-way fit of {figure} on drive and kind" if headline else f"difference of the means of {figure}"
+    if estimate.rests_on == SHIFTS:
+        how = "spread of the shifts alone, as how drives differ is not known"
+    elif estimate.rests_on == DAYS_KNOWN:
+        how = f"Student's t over drives, their spread from these and from repeat drives ({estimate.history_df} more df)"
+    else:
+        how = "Student's t over drives" if headline else "Welch's t over drives"
+    counts = "; never narrower than Newcombe's interval, p never below Fisher's" if yes_no else ""
+    return f"{what}; {how}{counts}"

@@ -1,0 +1,51 @@
+"""What no statistic may claim: a cure that is a worse fault, a cold complaint cured on warm drives, a gentler hand."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+
+from shiftlog.compare.pairing import BY_HAND
+from shiftlog.model.comparison import Row
+
+BAULK = "baulk_time_s"
+TIMES = (BAULK, "shift_time_s", "neutral_time_s")
+
+
+def guard_rows(rows: Sequence[Row], *, hand: str | None, cold: str | None) -> tuple[Row, ...]:
+    """The rows with verdicts taken back where something else speaks against them, and with what the hand did.
+
+    hand : how much gentler or harder the hand was; cold : why cold and warm drives cannot be compared
+    """
+    trouble = {(r.measure, r.group): r for r in rows if r.measure in ("refused_share", "grind_share")}
+    return tuple(_with_hand(_warm(_no_gain(row, trouble), cold), hand) for row in rows)
+
+
+def _no_gain(row: Row, trouble: Mapping[tuple[str, str], Row]) -> Row:
+    """A shorter baulk with a grind or more refusals is never better: a worn cone lets the hand crash through."""
+    if row.measure not in TIMES or row.verdict != "better":
+        return row
+    refused, ground = (trouble.get((key, row.group)) for key in ("refused_share", "grind_share"))
+    if refused is not None and (refused.difference or 0.0) > 0:
+        return _take_back(row, "more gears were refused, so that it is no gain")
+    if ground is not None and (ground.difference or 0.0) > 0:
+        return _take_back(row, "more shifts ground, so that it is no gain")
+    if row.measure == BAULK and ground is not None and ground.after:
+        return _take_back(row, "teeth clashed after as well, and a cone that lets a grind through stands shorter")
+    if row.measure == BAULK and (ground is None or not (ground.n_before and ground.n_after)):
+        return replace(row, why=f"{row.why}; whether teeth clashed could not be heard on both sides")
+    return row
+
+
+def _warm(row: Row, cold: str | None) -> Row:
+    if cold is None or row.verdict not in ("better", "worse", "same"):
+        return row
+    return _take_back(row, cold)
+
+
+def _take_back(row: Row, but: str) -> Row:
+    return replace(row, verdict="unclear", why=f"{row.why}; but {but}")
+
+
+def _with_hand(row: Row, hand: str | None) -> Row:
+    if hand is None or row.measure not in BY_HAND or row.verdict == "too_few":
+        return row
+    return replace(row, why=f"{row.why}; {hand}")

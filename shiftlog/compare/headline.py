@@ -1,0 +1,140 @@
+"""All kinds of shift together: drives as random blocks, kinds as fixed levels, one difference between the sides.
+
+The model is y = side + kind + drive + rest, drive and rest random. Each drive's level is had from the two-way fit of
+its figures on drive and kind, so that a drive with more second gears does not look slower. Where every drive has every
+kind, this is the mixed model's own answer: the difference of the means of the drives' levels, with the spread of the
+levels within the sides, on n₁ + n₂ − 2 degrees of freedom. Where kinds are missing, levels that rest on fewer figures
+shake more; what that adds is taken from the residual of the fit (Henderson's method 3; Searle, Casella and McCulloch,
+Variance Components, 1992, chapter 5), and degrees of freedom follow Satterthwaite.
+
+Repeat drives with nothing changed among them are further groups: they tell the spread and nothing else.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from shiftlog.compare.cells import AFTER, BEFORE, Cells
+from shiftlog.compare.estimate import DAYS, DAYS_KNOWN, SHIFTS, Estimate
+
+# With a single degree of freedom an interval is twelve standard errors wide and says nothing of anything.
+LEAST_DF = 2
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Levels:
+    """The two-way fit of one table.
+
+    level : (d,) mean over the kinds; shaking : (d, d) covariance of the levels over the variance of one shift
+    squares : residual sum of squares, on df degrees of freedom; weight : what one shift's variance counts in it
+    """
+
+    level: np.ndarray
+    shaking: np.ndarray
+    squares: float
+    weight: float
+    df: int
+
+
+def compare_levels(cells: Cells, history: Sequence[Cells] = ()) -> Estimate | None:
+    """The headline over all kinds of a table, or None where drives share no kinds by which to compare them."""
+    fit = fit_levels(cells)
+    past = [(group, found) for group in history if (found := fit_levels(group)) is not None]
+    if fit is None or len(np.unique(cells.groups)) < 2:
+        return None
+    is_after = cells.groups == AFTER
+    weights = np.where(is_after, 1 / is_after.sum(), -1 / (~is_after).sum())
+    spread, spread_df, shaken = _spread([(cells, fit), *past])
+    own_df = len(is_after) - 2
+    if spread_df < LEAST_DF or spread <= 0:
+        return _by_shifts(cells, fit, weights)
+    per_shift, rest_df = _rest([fit, *(found for _, found in past)])
+    plain = float(weights @ weights) * spread
+    extra = per_shift * (float(weights @ fit.shaking @ weights) - float(weights @ weights) * shaken)
+    variance, df = _combine(plain, spread_df, extra, rest_df)
+    return _estimate(
+        cells, fit, weights, variance=variance, df=df, rests_on=DAYS_KNOWN if spread_df > own_df else DAYS,
+        history_df=spread_df - own_df,
+    )  # fmt: skip
+
+
+def _estimate(
+    cells: Cells, fit: Levels, weights: np.ndarray, *, variance: float, df: float, rests_on: str, history_df: int = 0
+) -> Estimate:
+    before, after = (float(fit.level[cells.groups == side].mean()) for side in (BEFORE, AFTER))
+    noise = (cells.noise or 0.0) * float(np.mean(np.diag(fit.shaking)))
+    return Estimate(
+        before=before, after=after, difference=after - before, variance=variance, df=df,
+        drive_variance=variance / float(weights @ weights), noise_variance=noise, rests_on=rests_on,
+        history_df=history_df,
+    )  # fmt: skip
+
+
+def _by_shifts(cells: Cells, fit: Levels, weights: np.ndarray) -> Estimate:
+    """With nothing that tells how drives differ, only the shifts' own spread is left."""
+    variance = (cells.noise or 0.0) * float(weights @ fit.shaking @ weights)
+    return _estimate(cells, fit, weights, variance=variance, df=cells.noise_df, rests_on=SHIFTS)
+
+
+def fit_levels(cells: Cells) -> Levels | None:
+    """Drive levels by least squares on drive and kind; None where no chain of kinds joins the drives."""
+    seen = cells.counts > 0
+    if seen.all():
+        return _fit_full(cells)
+    drives, kinds = np.nonzero(seen)
+    n, k = seen.shape
+    design = np.zeros((drives.size, n + k))
+    design[np.arange(drives.size), drives] = design[np.arange(drives.size), n + kinds] = 1.0
+    if np.linalg.matrix_rank(design) < n + k - 1:
+        return None
+    solve = np.linalg.pinv(design)
+    maker = np.hstack([np.eye(n), np.full((n, k), 1 / k)]) @ solve
+    figures, shaky = cells.figures[seen], cells.shakiness[seen]
+    left = np.eye(drives.size) - design @ solve
+    return Levels(
+        level=maker @ figures, shaking=(maker * shaky) @ maker.T, squares=float(figures @ left @ figures),
+        weight=float(np.sum(np.diag(left) * shaky)), df=drives.size - (n + k - 1),
+    )  # fmt: skip
+
+
+def _fit_full(cells: Cells) -> Levels:
+    n, k = cells.figures.shape
+    level = cells.figures.mean(axis=1)
+    left = cells.figures - level[:, None] - cells.figures.mean(axis=0) + level.mean()
+    return Levels(
+        level=level, shaking=np.diag(cells.shakiness.sum(axis=1) / k**2), squares=float(np.sum(left**2)),
+        weight=float(cells.shakiness.sum() * (1 - 1 / n) * (1 - 1 / k)), df=(n - 1) * (k - 1),
+    )  # fmt: skip
+
+
+def _spread(tables: Sequence[tuple[Cells, Levels]]) -> tuple[float, int, float]:
+    """Variance of levels within groups, its degrees of freedom, and what one shift's variance adds to it on average."""
+    squares, df, shaken = 0.0, 0, 0.0
+    for cells, fit in tables:
+        for group in np.unique(cells.groups):
+            mine = cells.groups == group
+            n = int(mine.sum())
+            squares += float(np.sum((fit.level[mine] - fit.level[mine].mean()) ** 2))
+            df += n - 1
+            part = fit.shaking[np.ix_(mine, mine)]
+            shaken += float(np.trace(part) - part.sum() / n)
+    return (squares / df, df, shaken / df) if df else (0.0, 0, 0.0)
+
+
+def _rest(fits: Sequence[Levels]) -> tuple[float, int]:
+    """Variance of one shift as the residuals tell it, with its degrees of freedom."""
+    weight, df = sum(fit.weight for fit in fits), sum(fit.df for fit in fits)
+    return (sum(fit.squares for fit in fits) / weight, df) if df > 0 and weight > 0 else (0.0, 0)
+
+
+def _combine(plain: float, plain_df: int, extra: float, extra_df: int) -> tuple[float, float]:
+    """Sum of two variances and its degrees of freedom (Satterthwaite, Biometrics Bull. 2, 1946).
+
+    A correction downwards is taken by half at the most, so that a small sample cannot talk the spread away.
+    """
+    extra = max(extra, -plain / 2)
+    if extra_df == 0 or abs(extra) < 1e-9 * plain:
+        return plain, float(plain_df)
+    variance = plain + extra
+    return variance, variance**2 / (plain**2 / plain_df + extra**2 / extra_df)

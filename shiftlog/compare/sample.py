@@ -1,0 +1,207 @@
+"""What one drive gives one measure: its values by kind, and what was left out and why."""
+
+from collections import Counter
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+
+from shiftlog.compare.alike import Bands
+from shiftlog.compare.kinds import UNKNOWN, kind_of
+from shiftlog.measure.catalogue import Measure
+from shiftlog.model.car import NEUTRAL
+from shiftlog.model.rest import Rest
+from shiftlog.model.result import DriveResult
+from shiftlog.model.shift import Shift
+
+COUNTED_OUTCOMES = ("clean", "second_push", None)
+"""Outcomes whose times count; None is a gear change seen in the drive alone, which has no outcome."""
+REST = "rest"
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Sample:
+    """Values by kind, and how many were left out by kind and reason.
+
+    unlike : why none of its values can be compared, or None
+    """
+
+    drive: str
+    values: Mapping[str, tuple[float, ...]]
+    left_out: Mapping[str, Counter[str]]
+    unlike: str | None = None
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Taken:
+    """One candidate for a measure: its kind, its value, or why it does not count; ``shift`` where it is one."""
+
+    kind: str
+    value: float | None
+    why: str = ""
+    shift: Shift | None = None
+
+
+def take_sample(
+    result: DriveResult, measure: Measure, *, drive: str, unlike: str | None = None, bands: Bands | None = None
+) -> Sample:
+    """Everything a drive has to say of one measure.
+
+    drive : the name the drive goes by here; unlike : why none of its values can be compared, or None
+    """
+    values: dict[str, list[float]] = {}
+    left_out: dict[str, Counter[str]] = {}
+    for one in _take(result, measure):
+        why = one.why if one.value is None else unlike
+        if why is None and bands is not None and one.shift is not None:
+            why = bands.why_outside(one.shift)
+        if why is not None:
+            left_out.setdefault(one.kind, Counter())[why] += 1
+        else:
+            values.setdefault(one.kind, []).append(float(one.value))
+    return Sample(drive=drive, values={k: tuple(v) for k, v in values.items()}, left_out=left_out, unlike=unlike)
+
+
+def _take(result: DriveResult, measure: Measure) -> list[Taken]:
+    if measure.key in _TAKERS:
+        return _TAKERS[measure.key](result)
+    if measure.of == "rest":
+        return _take_rests(result, measure.key)
+    return [_take_shift(s, measure.key) for s in result.shifts]
+
+
+def _take_shift(shift: Shift, key: str) -> Taken:
+    kind = kind_of(shift)
+    why = _why_no_time(shift, kind)
+    reading = shift.readings.get(key)
+    if why is None and (reading is None or reading.value is None):
+        why = reading.why if reading and reading.why else "not measured"
+    return Taken(kind=kind, value=None if why else float(reading.value), why=why or "", shift=shift)
+
+
+def _why_no_time(shift: Shift, kind: str) -> str | None:
+    if shift.outcome not in COUNTED_OUTCOMES:
+        return f"outcome: {shift.outcome.replace('_', ' ')}"
+    if kind.startswith(UNKNOWN):
+        return "which gears it was is not known: like is compared with like only"
+    if shift.to_gear == NEUTRAL:
+        return "to neutral only"
+    return "rowed through other gears" if shift.via else None
+
+
+def _take_refusals(result: DriveResult) -> list[Taken]:
+    """1 for a shift under way in which a gear was refused at least once, 0 for one that went in at once."""
+    return [_yes_no(s, _why_no_refusal(s), s.outcome != "clean") for s in result.shifts]
+
+
+def _take_grinds(result: DriveResult) -> list[Taken]:
+    """1 for a shift under way in which teeth clashed, 0 for one in which they did not; what nobody can tell is out."""
+    return [_yes_no(s, _why_no_grind(s), bool(s.value("grind"))) for s in result.shifts]
+
+
+def _yes_no(shift: Shift, why: str | None, yes: bool) -> Taken:
+    return Taken(kind=kind_of(shift), value=None if why else float(yes), why=why or "", shift=shift)
+
+
+def _why_no_refusal(shift: Shift) -> str | None:
+    if shift.seen_by != "lever" or shift.outcome is None:
+        return "seen without a lever: a refusal does not show"
+    if shift.outcome not in ("clean", "second_push", "missed"):
+        return f"outcome: {shift.outcome.replace('_', ' ')}"
+    return "at standstill refusals are normal" if shift.standing else None
+
+
+def _why_no_grind(shift: Shift) -> str | None:
+    if shift.outcome not in (*COUNTED_OUTCOMES, "missed"):
+        return f"outcome: {shift.outcome.replace('_', ' ')}"
+    if shift.standing:
+        return "at standstill teeth may touch"
+    reading = shift.readings.get("grind")
+    if reading is None or reading.value is None:
+        return reading.why if reading and reading.why else "not measured"
+    return None
+
+
+def _why_no_rest(rest: Rest) -> str | None:
+    if rest.in_bend:
+        return "in a bend"
+    if rest.released is None:
+        return "cannot be known whether it was let go"
+    return None if rest.released else "guided or held by a hand"
+
+
+def is_marked(rest: Rest, result: DriveResult) -> bool:
+    """Whether a rest lies in a marked release test."""
+    return any(t.kind == "release" and t.start_s <= rest.start_s and rest.end_s <= t.end_s for t in result.tests)
+
+
+def _take_planes(result: DriveResult) -> list[Taken]:
+    """1 for a released rest out of the home plane, 0 for one in it; rests of a marked test have a row of their own."""
+    home = result.gate.layout.home if result.gate else None
+    if home is None:
+        return []
+    taken = []
+    for rest in result.rests:
+        why = "in a marked release test" if is_marked(rest, result) else _why_no_rest(rest)
+        taken.append(Taken(kind=REST, value=None if why else float(rest.plane != home), why=why or ""))
+    return taken
+
+
+def _take_rests(result: DriveResult, key: str) -> list[Taken]:
+    """A figure of the released rests, those of a marked release test included."""
+    taken = []
+    for rest in result.rests:
+        reading, why = rest.readings.get(key), _why_no_rest(rest)
+        if why is None and (reading is None or reading.value is None):
+            why = reading.why if reading and reading.why else "not measured"
+        taken.append(Taken(kind=REST, value=None if why else float(reading.value), why=why or ""))
+    return taken
+
+
+def _take_hysteresis(result: DriveResult) -> list[Taken]:
+    value, why = result.summary.hysteresis_mm, result.summary.unmeasured.get("hysteresis_mm", "not measured")
+    return [Taken(kind=REST, value=None if value is None else abs(value), why=why)] if result.rests else []
+
+
+def _take_slopes(result: DriveResult) -> list[Taken]:
+    """How much longer the lever stands for each 1,000 rpm, one figure for each gear and direction a drive."""
+    return [
+        Taken(
+            kind=f"into {row.gear}, {row.direction}, {row.band}".removesuffix(", not known"),
+            value=row.slope_ms_per_krpm,
+            why=row.unmeasured.get("synchro_slope_ms_per_krpm", "not measured"),
+        )
+        for row in result.summary.synchro
+    ]
+
+
+_TAKERS: Mapping[str, Callable[[DriveResult], list[Taken]]] = {
+    "refused_share": _take_refusals,
+    "grind_share": _take_grinds,
+    "wrong_plane_share": _take_planes,
+    "hysteresis_mm": _take_hysteresis,
+    "synchro_slope_ms_per_krpm": _take_slopes,
+}
+
+
+def common_kinds(before: Sequence[Sample], after: Sequence[Sample]) -> tuple[str, ...]:
+    """Kinds that have values on both sides, in order of name."""
+    sides = [{k for s in side for k, v in s.values.items() if v} for side in (before, after)]
+    return tuple(sorted(sides[0] & sides[1]))
+
+
+def all_kinds(before: Sequence[Sample], after: Sequence[Sample]) -> tuple[str, ...]:
+    """Kinds seen on either side, values or not, in order of name."""
+    return tuple(sorted({k for s in (*before, *after) for k in (*s.values, *s.left_out)}))
+
+
+def join_kinds(before: Sequence[Sample], after: Sequence[Sample], kinds: Sequence[str]) -> tuple[str, ...]:
+    """The kinds that a chain of drives joins, so that every drive can be held against every other: the most driven.
+
+    Two drives that share no kind, and that no third drive joins, say nothing of one another.
+    """
+    groups: list[set[str]] = []
+    for sample in (*before, *after):
+        mine = {k for k in kinds if sample.values.get(k)}
+        touching = [g for g in groups if g & mine]
+        groups = [g for g in groups if not g & mine] + ([mine.union(*touching)] if mine else [])
+    counted = [(sum(len(s.values.get(k, ())) for s in (*before, *after) for k in g), sorted(g)) for g in groups]
+    return tuple(max(counted)[1]) if counted else ()

@@ -1,0 +1,75 @@
+"""Counts of yes and no: exact within one standstill test, by drives where days lie between."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.stats import binomtest, fisher_exact
+
+from shiftlog.compare.estimate import Estimate
+from shiftlog.model.share import Share
+
+Interval = tuple[float, float]
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Counted:
+    """Two counts compared: shares k of n on each side; p by Fisher; Newcombe's intervals of the difference."""
+
+    before: Share
+    after: Share
+    p: float
+    ci95: Interval
+    ci90: Interval
+
+    @property
+    def difference(self) -> float:
+        """Share after − share before."""
+        return self.after.k / self.after.n - self.before.k / self.before.n
+
+
+def compare_counts(before: tuple[int, int], after: tuple[int, int]) -> Counted:
+    """Two counts (k, n), n ≥ 1 each. Fisher's exact test (1935), two-sided."""
+    table = [[before[0], before[1] - before[0]], [after[0], after[1] - after[0]]]
+    return Counted(
+        before=find_share(*before), after=find_share(*after), p=float(fisher_exact(table).pvalue),
+        ci95=find_newcombe(before, after, confidence=0.95), ci90=find_newcombe(before, after, confidence=0.90),
+    )  # fmt: skip
+
+
+def find_share(k: int, n: int) -> Share:
+    """k of n with its 95 % interval (Clopper and Pearson, Biometrika 26, 1934)."""
+    interval = binomtest(k, n).proportion_ci(0.95, method="exact")
+    return Share(k=k, n=n, low=float(interval.low), high=float(interval.high))
+
+
+def find_newcombe(before: tuple[int, int], after: tuple[int, int], *, confidence: float) -> Interval:
+    """Interval of share after − share before, from Wilson's limits of each.
+
+    Newcombe, Stat. Med. 17 (1998) 873, method 10.
+    """
+    low_b, share_b, high_b = _wilson(*before, confidence)
+    low_a, share_a, high_a = _wilson(*after, confidence)
+    difference = share_a - share_b
+    down, up = np.hypot(share_a - low_a, high_b - share_b), np.hypot(high_a - share_a, share_b - low_b)
+    return float(difference - down), float(difference + up)
+
+
+def _wilson(k: int, n: int, confidence: float) -> tuple[float, float, float]:
+    interval = binomtest(k, n).proportion_ci(confidence, method="wilson")
+    return float(interval.low), k / n, float(interval.high)
+
+
+def widen_share(estimate: Estimate, counted: Counted, *, confidence: float) -> Interval:
+    """Interval of a difference of drive shares: Student's t over drives, never narrower than counting allows.
+
+    Equal shares leave t nothing to work with, and pooled counts alone would take the day for the repair.
+    """
+    low, high = counted.ci95 if confidence == 0.95 else counted.ci90
+    down, up = counted.difference - low, high - counted.difference
+    reach = estimate.reach(confidence)
+    return max(estimate.difference - max(down, reach), -1.0), min(estimate.difference + max(up, reach), 1.0)
+
+
+def judge_share(estimate: Estimate, counted: Counted) -> float:
+    """p of a difference of drive shares: both the t over drives and the exact test of the counts must allow it."""
+    return counted.p if estimate.p is None else max(estimate.p, counted.p)

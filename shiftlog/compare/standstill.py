@@ -1,0 +1,68 @@
+"""Marked tests at standstill: counts between which no day lies, only the repair and the remounting."""
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from shiftlog.compare.drafts import Draft
+from shiftlog.compare.evidence import weigh_counts
+from shiftlog.compare.kinds import ALL
+from shiftlog.compare.sample import is_marked
+from shiftlog.measure.catalogue import MEASURES, Measure
+from shiftlog.model.comparison import LeftOutCount
+from shiftlog.model.result import DriveResult
+
+UNDER_WAY = "let go under way"
+PLANES = "wrong_plane_share"
+
+Answers = dict[str, tuple[float, ...]]
+"""For each drive its answers, 1 for yes."""
+
+
+def draft_standstill(
+    drafts: Sequence[Draft], before: Sequence[DriveResult], after: Sequence[DriveResult],
+    names: tuple[Sequence[str], Sequence[str]],
+) -> list[Draft]:  # fmt: skip
+    """The rows with those of marked tests before them; a headline of the same measure becomes a kind of its own."""
+    sides = list(zip((before, after), names, strict=True))
+    found = [
+        _draft(measure, *(_answers(measure.key, *side) for side in sides))
+        for measure in MEASURES.values()
+        if measure.key == PLANES or measure.key in _counted_tests(before, after)
+    ]
+    rows = [row for row in found if row is not None]
+    told = {row.measure.key for row in rows}
+    return rows + [replace(d, group=UNDER_WAY) if d.measure.key in told and d.group == ALL else d for d in drafts]
+
+
+def _draft(measure: Measure, before: Answers, after: Answers) -> Draft | None:
+    if not before or not after:
+        return None
+    flat = [[v for some in side.values() for v in some] for side in (before, after)]
+    nothing = LeftOutCount(before=0, after=0, why=())
+    return Draft(
+        measure=measure, group=ALL, values=(before, after), evidence=weigh_counts(*flat), left_out=nothing,
+        margin=measure.margin,
+    )  # fmt: skip
+
+
+def _counted_tests(*sides: Sequence[DriveResult]) -> set[str]:
+    return {f.key for side in sides for r in side for test in r.guided for f in test.figures if f.share is not None}
+
+
+def _answers(key: str, side: Sequence[DriveResult], names: Sequence[str]) -> Answers:
+    take = _planes if key == PLANES else _guided
+    found = {name: take(result, key) for result, name in zip(side, names, strict=True)}
+    return {name: answers for name, answers in found.items() if answers}
+
+
+def _planes(result: DriveResult, _: str) -> tuple[float, ...]:
+    """Every rest of a marked release test counts, moved or not."""
+    home = result.gate.layout.home if result.gate else None
+    if home is None:
+        return ()
+    return tuple(float(r.plane != home) for r in result.rests if is_marked(r, result))
+
+
+def _guided(result: DriveResult, key: str) -> tuple[float, ...]:
+    shares = [f.share for test in result.guided for f in test.figures if f.key == key and f.share is not None]
+    return tuple(v for s in shares for v in (1.0,) * s.k + (0.0,) * (s.n - s.k))
