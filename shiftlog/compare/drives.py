@@ -38,7 +38,7 @@ def compare_drives(
     check_same_car(before, after)
     names = name_drives(before), name_drives(after)
     drafts = _draft_all(before, after, names, find_repeats(history, without=(*before, *after)), limits or {})
-    rows = _finish(drafts)
+    rows = finish_rows(drafts)
     caveats = find_caveats(before, after)
     guarded = guard_rows(rows, hand=say_hand(before, after), cold=say_cold_cure(before, after))
     return Comparison(before=names[0], after=names[1], caveats=caveats, rows=guarded, advice=_advise(guarded, before))
@@ -75,7 +75,7 @@ def _take_past(measure: Measure, group: Sequence[DriveResult]) -> list[Sample]:
     return [take_sample(r, measure, drive=r.head.id, unlike=u) for r, u in zip(group, unlike, strict=True)]
 
 
-def _finish(drafts: Sequence[Draft]) -> list[Row]:
+def finish_rows(drafts: Sequence[Draft]) -> list[Row]:
     """Rows with their corrected p and their verdicts."""
     p = {(d.measure.key, d.group): d.evidence.p for d in drafts if d.may_claim}
     gated = gate_rows(p, headline=ALL)

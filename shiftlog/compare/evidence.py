@@ -120,7 +120,7 @@ def _delta(sides: Sequence[Drives], kinds: Sequence[str], *, yes_no: bool) -> fl
     freed: list[list[np.ndarray]] = [[], []]
     for kind in kinds:
         mine = [[np.asarray(d[kind], dtype=float) for d in side if len(d.get(kind, ()))] for side in sides]
-        level = np.mean([np.mean([np.median(v) for v in side]) for side in mine if side]) if not yes_no else 0.0
+        level = 0.0 if yes_no else np.mean([np.concatenate(side).mean() for side in mine if side])
         for side, values in zip(freed, mine, strict=True):
             side.extend(v - level for v in values)
     return find_cliffs_delta(*(np.concatenate(side) for side in freed))

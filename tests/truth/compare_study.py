@@ -1,0 +1,192 @@
+"""What comparisons claim where the truth is known: ``python -m tests.truth.compare_study --pages 2000``.
+
+Drives are drawn with a drive-to-drive standard deviation of a quarter of the shift-to-shift one, ten shifts of each of
+nine kinds in a drive, nine measures. Every row goes through the functions that `shiftlog compare` uses.
+"""
+
+import argparse
+from collections import Counter
+from dataclasses import dataclass, field, replace
+from time import perf_counter
+
+import numpy as np
+
+from shiftlog.compare.drafts import Draft
+from shiftlog.compare.drives import finish_rows
+from shiftlog.compare.evidence import weigh_drives
+from shiftlog.compare.kinds import ALL
+from shiftlog.measure.catalogue import MEASURES
+from shiftlog.model.comparison import LeftOutCount, Row
+
+KINDS = tuple(f"{g}-{g + 1}" for g in range(1, 10))
+# Nine measures, each with its own name; all that matters here is that lower is better and that a margin is given.
+NAMES = tuple(f"measure {n}_s" for n in range(9))
+DAY, SHIFTS = 0.25, 10
+NOTHING = LeftOutCount(before=0, after=0, why=())
+
+
+@dataclass(frozen=True, kw_only=True)
+class Truth:
+    """Changes (after − before) in shift-to-shift standard deviations, by measure, and the margin that matters."""
+
+    changes: tuple[float, ...] = (0.0,) * len(NAMES)
+    margin: float | None = 0.5
+
+
+@dataclass
+class Tally:
+    """What was counted over pages."""
+
+    counts: Counter = field(default_factory=Counter)
+    first: list[str] = field(default_factory=list)
+
+    def share(self, what: str, of: str) -> float:
+        """Share of one count in another."""
+        return self.counts[what] / self.counts[of] if self.counts[of] else float("nan")
+
+
+def make_page(rng: np.random.Generator, truth: Truth, drives: int, *, shifts: int = SHIFTS, missing: float = 0.0):
+    """Values of both sides for each measure: a list by measure of two sides of drives by kind.
+
+    missing : chance that a drive has fewer than half of a kind's shifts, or none
+    """
+    page = []
+    for change in truth.changes:
+        days = rng.normal(0, DAY, (2, drives)) + np.array([[0.0], [change]])
+        values = rng.normal(days[..., None, None], 1.0, (2, drives, len(KINDS), shifts))
+        values += 5 + 0.3 * np.arange(len(KINDS))[:, None]
+        page.append([[_as_drive(rng, drive, missing) for drive in side] for side in values])
+    return page
+
+
+def _as_drive(rng: np.random.Generator, values: np.ndarray, missing: float) -> dict[str, np.ndarray]:
+    thin = rng.random(len(KINDS)) < missing
+    counts = np.where(thin, rng.integers(0, values.shape[1] // 2, len(KINDS)), values.shape[1])
+    return {kind: v[:n] for kind, v, n in zip(KINDS, values, counts, strict=True) if n}
+
+
+def judge_page(page, truth: Truth, *, history=None) -> list[Row]:
+    """All rows of a page, judged; history : for each measure its groups of repeat drives."""
+    drafts = []
+    for number, (name, sides) in enumerate(zip(NAMES, page, strict=True)):
+        measure = replace(MEASURES["shift_time_s"], key=name)
+        past = history[number] if history else ()
+        for group, kinds in ((ALL, KINDS), *((k, (k,)) for k in KINDS)):
+            values = tuple(
+                {str(d): tuple(v for k in kinds for v in drive.get(k, ())) for d, drive in enumerate(side)}
+                for side in sides
+            )
+            evidence = weigh_drives(sides, kinds, yes_no=False, headline=group == ALL, history=past)
+            drafts.append(
+                Draft(
+                    measure=measure,
+                    group=group,
+                    values=values,
+                    evidence=evidence,
+                    left_out=NOTHING,
+                    margin=truth.margin,
+                )  # fmt: skip
+            )
+    return finish_rows(drafts)
+
+
+def count_page(tally: Tally, rows: list[Row], truth: Truth) -> None:
+    """Add a page to the tally: what was claimed against what is true."""
+    tally.counts["pages"] += 1
+    wrong = []
+    for row in rows:
+        change = truth.changes[NAMES.index(row.measure)]
+        size = "headline" if row.group == ALL else "kind"
+        said = "claimed" if row.verdict in ("better", "worse") else row.verdict
+        tally.counts[f"{size} rows"] += 1
+        tally.counts[f"{size} covered"] += row.ci_low <= change <= row.ci_high
+        if change:
+            right = row.verdict == ("better" if change < 0 else "worse")
+            tally.counts[f"{size} changed"] += 1
+            tally.counts[f"{size} found"] += right
+        else:
+            tally.counts[f"{size} unchanged"] += 1
+        if truth.margin is not None and abs(change) >= truth.margin:
+            tally.counts[f"{size} beyond margin"] += 1
+            tally.counts[f"{size} wrongly same"] += said == "same"
+        if said == "claimed" and not row.provisional and not _is_right(row, change):
+            wrong.append(f"{row.measure} {row.group}: {row.verdict}")
+    tally.counts["pages with a wrong claim"] += bool(wrong)
+    tally.first += wrong[:1]
+
+
+def _is_right(row: Row, change: float) -> bool:
+    return change != 0 and (row.verdict == "better") == (change < 0)
+
+
+def study(pages: int, drives: int, truth: Truth, *, seed: int, repeats: int = 0, missing: float = 0.0) -> Tally:
+    """Many pages of one truth; repeats : drives with nothing changed that the workshop has besides."""
+    rng, tally = np.random.default_rng([seed, drives]), Tally()
+    still = Truth()
+    for _ in range(pages):
+        page = make_page(rng, truth, drives, missing=missing)
+        history = None
+        if repeats:
+            history = [[side[0]] for side in make_page(rng, still, repeats)]
+        count_page(tally, judge_page(page, truth, history=history), truth)
+    return tally
+
+
+def time_table() -> float:
+    """Seconds for twelve kinds by ten measures over twenty drives."""
+    rng = np.random.default_rng(1)
+    kinds = tuple(f"{g}-{g + 1}" for g in range(1, 13))
+    sides = [[{k: rng.normal(5, 1, SHIFTS) for k in kinds} for _ in range(10)] for _ in range(2)]
+    began = perf_counter()
+    drafts = []
+    for number in range(10):
+        for group, these in ((ALL, kinds), *((k, (k,)) for k in kinds)):
+            evidence = weigh_drives(sides, these, yes_no=False, headline=group == ALL)
+            values = tuple(
+                {str(d): tuple(v for k in these for v in drive[k]) for d, drive in enumerate(s)} for s in sides
+            )
+            measure = replace(MEASURES["shift_time_s"], key=f"measure {number}_s")
+            drafts.append(
+                Draft(measure=measure, group=group, values=values, evidence=evidence, left_out=NOTHING, margin=0.5)
+            )  # fmt: skip
+    finish_rows(drafts)
+    return perf_counter() - began
+
+
+CHANGED = Truth(changes=(-1.5, *(0.0,) * 8))
+AT_MARGIN = Truth(changes=(0.5,) * 9)
+
+
+def print_table(pages: int, seed: int) -> None:
+    """The whole table, one block for each number of drives a side."""
+    print(f"{pages} null pages, half as many changed, a quarter for the rest; seed {seed}; asked in brackets")
+    for drives in (3, 4, 6):
+        null = study(pages, drives, Truth(), seed=seed)
+        changed = study(max(pages // 2, 50), drives, CHANGED, seed=seed)
+        margin = study(max(pages // 4, 50), drives, AT_MARGIN, seed=seed)
+        uneven = study(max(pages // 4, 50), drives, Truth(), seed=seed + 1, missing=0.4)
+        past = study(max(pages // 4, 50), drives, Truth(), seed=seed + 2, repeats=5)
+        print(f"\n{drives} drives a side")
+        for name, tally in (("null", null), ("null, kinds missing", uneven), ("null, five repeat drives", past)):
+            print(f"  {name}: pages with a wrong claim {tally.share('pages with a wrong claim', 'pages'):.1%} (6 %)")
+            covers = (f"{tally.share(f'{size} covered', f'{size} rows'):.1%}" for size in ("headline", "kind"))
+            print(f"  {name}: intervals cover, headline and kinds {', '.join(covers)} (93 to 97 %)")
+        found = (f"{changed.share(f'{size} found', f'{size} changed'):.1%}" for size in ("headline", "kind"))
+        print(f"  change of 1.5 found, headline and kinds {', '.join(found)} (90 and 70 % at four)")
+        print(f"  changed: pages with a wrong claim {changed.share('pages with a wrong claim', 'pages'):.1%}")
+        same = (f"{margin.share(f'{size} wrongly same', f'{size} beyond margin'):.1%}" for size in ("headline", "kind"))
+        print(f"  same though at the margin, headline and kinds {', '.join(same)} (6 %)")
+    print(f"\n12 kinds by 10 measures over 20 drives: {time_table():.2f} s (10 s)")
+
+
+def main() -> None:
+    """Read how many pages, print the table."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--pages", type=int, default=2000)
+    parser.add_argument("--seed", type=int, default=1)
+    args = parser.parse_args()
+    print_table(args.pages, args.seed)
+
+
+if __name__ == "__main__":
+    main()
