@@ -1,42 +1,105 @@
-"""`shiftlog compare`: drives before against drives after."""
+"""`shiftlog compare`: drives before against drives after, or what repeat drives can show."""
 
 import argparse
 import json
 from collections.abc import Sequence
 from pathlib import Path
 
+from shiftlog.commands.compare_text import comparison_lines, setup_lines
 from shiftlog.commands.measure import measure_folder
 from shiftlog.commands.progress import show_progress
 from shiftlog.commands.terminal import write_json
-from shiftlog.compare.document import comparison_to_document
-from shiftlog.compare.drives import compare_drives
-from shiftlog.compare.words import say_row
-from shiftlog.errors import StoreError
+from shiftlog.compare.document import comparison_to_document, setup_to_document
+from shiftlog.compare.drives import MARGIN_SUFFIX, compare_drives
+from shiftlog.compare.repeatability import measure_setup
+from shiftlog.errors import CompareError, StoreError
+from shiftlog.ingest.car_file import read_car
+from shiftlog.ingest.drive_file import DRIVE_FILE, list_files
 from shiftlog.measure.catalogue import MEASURES
-from shiftlog.model.comparison import Comparison
 from shiftlog.model.result import DriveResult
 from shiftlog.store.document import document_to_result, read_document
+from shiftlog.store.workshop import Workshop
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Arguments of the command."""
     what = "drive folders, or files that `shiftlog measure --json` wrote"
-    parser.add_argument("--before", nargs="+", type=Path, required=True, metavar="DRIVE", help=what)
-    parser.add_argument("--after", nargs="+", type=Path, required=True, metavar="DRIVE", help=what)
+    parser.add_argument("--before", nargs="+", type=Path, metavar="DRIVE", help=what)
+    parser.add_argument("--after", nargs="+", type=Path, metavar="DRIVE", help=what)
+    parser.add_argument(
+        "--repeat", nargs="+", type=Path, metavar="DRIVE",
+        help="drives with nothing changed between those of one stage and driver: says what this setup can show",
+    )  # fmt: skip
+    parser.add_argument(
+        "--history", nargs="+", type=Path, default=[], metavar="DRIVE",
+        help="repeat drives that tell how much drives differ with nothing changed",
+    )  # fmt: skip
+    parser.add_argument("--workshop", type=Path, metavar="DIR", help="take the repeat drives of this workshop as well")
+    parser.add_argument(
+        "--margin", nargs="+", type=_margin, default=[], metavar="FIGURE=SIZE",
+        help="a smaller difference does not matter, as shift_time_s=0.03; else as in car.toml and the catalogue",
+    )  # fmt: skip
     parser.add_argument("--json", metavar="FILE", help="write the comparison there; - for standard output")
 
 
 def run(args: argparse.Namespace) -> int:
-    """Compare and print or write the rows."""
-    before, after = _read(args.before), _read(args.after)
+    """Compare, or say what repeat drives are worth, and print or write the rows."""
+    if args.repeat:
+        return _run_repeat(args)
+    if not (args.before and args.after):
+        raise CompareError("give --before DRIVE… and --after DRIVE…, or --repeat DRIVE… alone")
+    before, after, history = _read(args.before), _read(args.after), _read(args.history)
     with show_progress() as progress:
         progress("comparing")
-        comparison = compare_drives(before, after)
-    if args.json:
-        write_json(comparison_to_document(comparison), args.json)
-    if args.json != "-":
-        print("\n".join(_lines(comparison)))
+        comparison = compare_drives(
+            before, after, history=[*history, *_kept(args.workshop)], limits=_limits(args.after, args.margin)
+        )
+    return _give(args.json, comparison_to_document(comparison), comparison_lines(comparison))
+
+
+def _run_repeat(args: argparse.Namespace) -> int:
+    if args.before or args.after:
+        raise CompareError("--repeat stands alone; compare before and after in a second call")
+    worth = measure_setup(_read(args.repeat))
+    return _give(args.json, setup_to_document(worth), setup_lines(worth))
+
+
+def _give(target: str | None, document: dict[str, object], lines: Sequence[str]) -> int:
+    if target:
+        write_json(document, target)
+    if target != "-":
+        print("\n".join(lines))
     return 0
+
+
+def _margin(text: str) -> tuple[str, float]:
+    key, _, size = text.partition("=")
+    if key not in MEASURES:
+        raise argparse.ArgumentTypeError(f"{key!r} is no figure; `shiftlog measures` lists them")
+    try:
+        value = float(size)
+    except ValueError:
+        value = 0.0
+    if not 0 < value < float("inf"):
+        raise argparse.ArgumentTypeError(f"{text!r}: a margin is a positive number, as shift_time_s=0.03")
+    return key, value
+
+
+def _limits(after: Sequence[Path], margins: Sequence[tuple[str, float]]) -> dict[str, object]:
+    """``[limits]`` of the first profile beside the drives after, and the margins given here over it."""
+    folders = [path.parent if path.name == DRIVE_FILE else path for path in after]
+    profiles = [profile for folder in folders if folder.is_dir() and (profile := list_files(folder).profile)]
+    limits = dict(read_car(profiles[0]).limits) if profiles else {}
+    return limits | {key + MARGIN_SUFFIX: value for key, value in margins}
+
+
+def _kept(folder: Path | None) -> list[DriveResult]:
+    """Everything measured that a workshop keeps."""
+    if folder is None:
+        return []
+    workshop = Workshop.open(folder, create=False)
+    found = [workshop.result(entry.id) for entry in workshop.drives() if entry.measured]
+    return [result for result in found if result is not None]
 
 
 def _read(paths: Sequence[Path]) -> list[DriveResult]:
@@ -66,18 +129,3 @@ def _listed(path: Path) -> list[object] | None:
     except (OSError, ValueError):
         return None
     return plain if isinstance(plain, list) and plain else None
-
-
-def _lines(comparison: Comparison) -> list[str]:
-    lines = [f"Before: {', '.join(comparison.before)}. After: {', '.join(comparison.after)}."]
-    lines += [f"Mind: {caveat}." for caveat in comparison.caveats]
-    for row in comparison.rows:
-        if row.group == "all":
-            lines.append(say_row(row, MEASURES[row.measure].label))
-            kinds = [r for r in comparison.rows if r.measure == row.measure and r.group != "all"]
-            lines += [f"  {say_row(r, MEASURES[r.measure].label)}" for r in kinds if r.verdict != "too_few"]
-            few = [r.group for r in kinds if r.verdict == "too_few"]
-            lines += [f"  too few shifts to tell: {', '.join(few)}"] if few else []
-    if not comparison.rows:
-        lines.append("These drives share nothing that can be compared.")
-    return lines

@@ -3,6 +3,7 @@
 from dataclasses import asdict
 
 from shiftlog.model.comparison import Comparison, Row
+from shiftlog.model.repeatability import SetupWorth
 
 FORMAT = 1
 DIGITS = 6
@@ -25,3 +26,21 @@ def _row(row: Row) -> dict[str, object]:
     plain = {k: round(v, DIGITS) if isinstance(v, float) else v for k, v in fields.items()}
     plain["left_out"] = {**fields["left_out"], "why": list(row.left_out.why)}
     return plain
+
+
+def setup_to_document(worth: SetupWorth) -> dict[str, object]:
+    """What repeat drives say, as ``shiftlog compare --repeat … --json`` writes it."""
+    return {
+        "format": FORMAT,
+        "repeat": list(worth.drives),
+        "repeatability": [_plain(asdict(row)) for row in worth.repeatability],
+        "gauge": [_plain(asdict(row)) for row in worth.gauge],
+    }
+
+
+def _plain(value: object) -> object:
+    if isinstance(value, dict):
+        return {key: _plain(one) for key, one in value.items()}
+    if isinstance(value, list | tuple):
+        return [_plain(one) for one in value]
+    return round(value, DIGITS) if isinstance(value, float) else value

@@ -69,25 +69,25 @@ def judge_page(page, truth: Truth, *, history=None) -> list[Row]:
     """All rows of a page, judged; history : for each measure its groups of repeat drives."""
     drafts = []
     for number, (name, sides) in enumerate(zip(NAMES, page, strict=True)):
-        measure = replace(MEASURES["shift_time_s"], key=name)
-        past = history[number] if history else ()
-        for group, kinds in ((ALL, KINDS), *((k, (k,)) for k in KINDS)):
-            values = tuple(
-                {str(d): tuple(v for k in kinds for v in drive.get(k, ())) for d, drive in enumerate(side)}
-                for side in sides
-            )
-            evidence = weigh_drives(sides, kinds, yes_no=False, headline=group == ALL, history=past)
-            drafts.append(
-                Draft(
-                    measure=measure,
-                    group=group,
-                    values=values,
-                    evidence=evidence,
-                    left_out=NOTHING,
-                    margin=truth.margin,
-                )  # fmt: skip
-            )
+        drafts += draft_measure(name, sides, KINDS, margin=truth.margin, past=history[number] if history else ())
     return finish_rows(drafts)
+
+
+def draft_measure(name: str, sides, kinds, *, margin: float | None, past=()) -> list[Draft]:
+    """The headline and the kinds of one measure."""
+    measure = replace(MEASURES["shift_time_s"], key=name)
+    drafts = []
+    for group, these in ((ALL, kinds), *((k, (k,)) for k in kinds)):
+        values = tuple(
+            {str(d): tuple(v for k in these for v in drive.get(k, ())) for d, drive in enumerate(side)}
+            for side in sides
+        )
+        evidence = weigh_drives(sides, these, yes_no=False, headline=group == ALL, history=past)
+        draft = Draft(
+            measure=measure, group=group, values=values, evidence=evidence, left_out=NOTHING, margin=margin
+        )  # fmt: skip
+        drafts.append(draft)
+    return drafts
 
 
 def count_page(tally: Tally, rows: list[Row], truth: Truth) -> None:
@@ -138,17 +138,7 @@ def time_table() -> float:
     kinds = tuple(f"{g}-{g + 1}" for g in range(1, 13))
     sides = [[{k: rng.normal(5, 1, SHIFTS) for k in kinds} for _ in range(10)] for _ in range(2)]
     began = perf_counter()
-    drafts = []
-    for number in range(10):
-        for group, these in ((ALL, kinds), *((k, (k,)) for k in kinds)):
-            evidence = weigh_drives(sides, these, yes_no=False, headline=group == ALL)
-            values = tuple(
-                {str(d): tuple(v for k in these for v in drive[k]) for d, drive in enumerate(s)} for s in sides
-            )
-            measure = replace(MEASURES["shift_time_s"], key=f"measure {number}_s")
-            drafts.append(
-                Draft(measure=measure, group=group, values=values, evidence=evidence, left_out=NOTHING, margin=0.5)
-            )  # fmt: skip
+    drafts = [d for n in range(10) for d in draft_measure(f"measure {n}_s", sides, kinds, margin=0.5)]
     finish_rows(drafts)
     return perf_counter() - began
 

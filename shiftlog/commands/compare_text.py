@@ -1,0 +1,69 @@
+"""What `shiftlog compare` prints."""
+
+from shiftlog.commands.terminal import table
+from shiftlog.compare.words import say_amount, say_row
+from shiftlog.measure.catalogue import MEASURES
+from shiftlog.model.comparison import Comparison, Row
+from shiftlog.model.repeatability import GaugeRow, GaugeStudy, Repeatability, SetupWorth
+
+
+def comparison_lines(comparison: Comparison) -> list[str]:
+    """Headlines first for each measure, its kinds below them."""
+    lines = [f"Before: {', '.join(comparison.before)}. After: {', '.join(comparison.after)}."]
+    lines += [f"Mind: {caveat}." for caveat in comparison.caveats]
+    for row in comparison.rows:
+        if row.group == "all":
+            lines += _measure_lines(row, comparison)
+    if not comparison.rows:
+        lines.append("These drives share nothing that can be compared.")
+    return lines + [f"{said[0].upper()}{said[1:]}." for said in comparison.advice]
+
+
+def _measure_lines(row: Row, comparison: Comparison) -> list[str]:
+    """The headline, what was left out of it, and its kinds."""
+    label, left = MEASURES[row.measure].label, row.left_out
+    kinds = [r for r in comparison.rows if r.measure == row.measure and r.group != "all"]
+    few = [r.group for r in kinds if r.verdict == "too_few"]
+    lines = [say_row(row, label)]
+    lines += [f"  left out: {left.before} before, {left.after} after ({'; '.join(left.why)})"] if left.why else []
+    lines += [f"  {say_row(r, label)}" for r in kinds if r.verdict != "too_few"]
+    return lines + ([f"  too few shifts to tell: {', '.join(few)}"] if few else [])
+
+
+def setup_lines(worth: SetupWorth) -> list[str]:
+    """Repeatability of every measure, then the gauge study of those that have one."""
+    head = ["figure", "drives", "shifts", "drive sd", "shift sd", "smallest change"]
+    lines = [f"Nothing changed between drives of one stage and driver: {', '.join(worth.drives)}.", ""]
+    lines += [table(head, [_repeat_cells(row) for row in worth.repeatability]), ""]
+    lines += [
+        f"Smallest change: with {row.a_side} drives a side of as many shifts, 95 %." for row in worth.repeatability[:1]
+    ]
+    whys = dict.fromkeys(f"{MEASURES[r.measure].label}: {r.why}" for r in worth.repeatability if r.why)
+    lines += [f"{why}." for why in whys]
+    studied = [row for row in worth.gauge if row.anova is not None]
+    if not studied:
+        return [*lines, *(f"No gauge study: {why}." for why in dict.fromkeys(row.why for row in worth.gauge))]
+    head = ["gauge study", "method", "repeat sd", "driver sd", "setup sd", "gauge of total", "setups told apart"]
+    rows = [_gauge_cells(row, s) for row in studied for s in (row.average_range, row.anova) if s is not None]
+    lines += ["", table(head, rows)]
+    for row in studied:
+        lines += [
+            f"{MEASURES[row.measure].label}: repeats of {d} in {s} differ more than chance allows."
+            for s, d in row.unsteady
+        ]
+    return lines
+
+
+def _repeat_cells(row: Repeatability) -> list[str]:
+    figures = [
+        "not known" if v is None else say_amount(row.measure, row.unit, v)
+        for v in (row.within_sd, row.shift_sd, row.smallest_change)
+    ]
+    return [MEASURES[row.measure].label, str(row.drives), str(row.shifts), *figures]
+
+
+def _gauge_cells(row: GaugeRow, study: GaugeStudy) -> list[str]:
+    sds = [say_amount(row.measure, row.unit, v) for v in (study.repeat, study.driver, study.setup)]
+    percent = study.gauge_percent
+    told = [f"{percent:.0f} %" if percent is not None else "nothing varies", str(int(study.categories))]
+    return [MEASURES[row.measure].label, study.method, *sds, *told]
