@@ -30,6 +30,10 @@ COMMANDS = {
         "say where the lever rests, and what a push straight in from there would mean", "shiftlog.commands.neutral",
         "shiftlog.commands.neutral:run",
     ),
+    "job": (
+        "keep the record of a car's visit: complaint, findings, work, checks", "shiftlog.commands.job",
+        "shiftlog.commands.job:run",
+    ),
     "measures": (
         "list every figure, its unit and what it means", "shiftlog.commands.measures", "shiftlog.commands.measures:run"
     ),

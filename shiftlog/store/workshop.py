@@ -1,7 +1,8 @@
 """A workshop folder: cars, drives as they were given, and the results measured from them.
 
-WORKSHOP/workshop.sqlite     cars, drives and results (SQLite in WAL mode)
+WORKSHOP/workshop.sqlite     cars, drives, results and jobs (SQLite in WAL mode)
 WORKSHOP/drives/ID/NAME/     each drive folder as it was given, its profile one folder up where it lay there
+WORKSHOP/photos/             photos of jobs, by their fingerprint
 WORKSHOP/cache/              arrays that can be made again at any time
 """
 
@@ -88,7 +89,7 @@ class Workshop:
         """Copy a drive folder into the workshop and return its id; known logs give the id they have."""
         given = list_files(folder)
         logs = _fingerprint(given)
-        with self._register() as db:
+        with self.register() as db:
             known = db.execute("SELECT id FROM drive WHERE logs = ?", (logs,)).fetchone()
         if known:
             return known["id"]
@@ -99,7 +100,7 @@ class Workshop:
             "stage": given.head.stage, "driver": given.head.driver, "started": given.head.started,
             "notes": given.head.notes, "folder": place.relative_to(self.root).as_posix(), "added": _now(),
         }  # fmt: skip
-        with self._register() as db:
+        with self.register() as db:
             names = ", ".join(row)
             marks = ", ".join(f":{name}" for name in row)
             db.execute(f"INSERT OR IGNORE INTO drive ({names}) VALUES ({marks})", row)
@@ -109,12 +110,12 @@ class Workshop:
 
     def drives(self) -> tuple[DriveEntry, ...]:
         """All drives, in the order they were added."""
-        with self._register() as db:
+        with self.register() as db:
             return tuple(self._entry(row) for row in db.execute("SELECT * FROM drive ORDER BY added, rowid"))
 
     def drive(self, drive_id: str) -> DriveEntry:
         """One drive. StoreError where there is none of that id."""
-        with self._register() as db:
+        with self.register() as db:
             row = db.execute("SELECT * FROM drive WHERE id = ?", (drive_id,)).fetchone()
         if row is None:
             raise StoreError(f"drive {drive_id}: is not in the workshop {self.root}; add its folder first")
@@ -129,7 +130,7 @@ class Workshop:
         self.drive(drive_id)
         document = document_text(result_to_document(result), indent=None)
         result_id = hashlib.sha256(f"{drive_id}\n{document}".encode()).hexdigest()
-        with self._register() as db:
+        with self.register() as db:
             db.execute(
                 "INSERT OR IGNORE INTO result (id, drive, version, made, document) VALUES (?, ?, ?, ?, ?)",
                 (result_id, drive_id, result.version, _now(), document),
@@ -139,7 +140,7 @@ class Workshop:
 
     def result(self, drive_id: str) -> DriveResult | None:
         """The result last saved for a drive, or None."""
-        with self._register() as db:
+        with self.register() as db:
             row = db.execute(
                 "SELECT document FROM drive JOIN result ON result.id = drive.shown WHERE drive.id = ?", (drive_id,)
             ).fetchone()
@@ -147,7 +148,7 @@ class Workshop:
 
     def cars(self) -> tuple[CarEntry, ...]:
         """All cars, by name."""
-        with self._register() as db:
+        with self.register() as db:
             rows = db.execute("SELECT * FROM car ORDER BY name").fetchall()
         return tuple(CarEntry(**{name: row[name] for name in ("id", "name", "profile", "saved")}) for row in rows)
 
@@ -162,7 +163,7 @@ class Workshop:
             profile = path.read_text(encoding="utf-8")
         otherwise = "REPLACE" if replace else "IGNORE"
         car_id = hashlib.sha256(car.name.encode()).hexdigest()[:12]
-        with self._register() as db:
+        with self.register() as db:
             db.execute(
                 f"INSERT OR {otherwise} INTO car (id, name, profile, saved) VALUES (?, ?, ?, ?)",
                 (car_id, car.name, profile, _now()),
@@ -196,13 +197,13 @@ class Workshop:
         )
 
     def _prepare(self) -> None:
-        with self._register() as db:
+        with self.register() as db:
             db.execute("PRAGMA journal_mode = WAL")
-            if not db.execute("SELECT 1 FROM sqlite_master WHERE name = 'drive'").fetchone():
+            if not db.execute("SELECT 1 FROM sqlite_master WHERE name = 'job_version'").fetchone():
                 db.executescript(files("shiftlog.store").joinpath("schema.sql").read_text(encoding="utf-8"))
 
     @contextmanager
-    def _register(self) -> Iterator[sqlite3.Connection]:
+    def register(self) -> Iterator[sqlite3.Connection]:
         """A connection of its own for each use, committed as a whole or not at all."""
         db = sqlite3.connect(self.root / REGISTER, timeout=BUSY_S)
         db.row_factory = sqlite3.Row

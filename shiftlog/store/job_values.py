@@ -1,0 +1,112 @@
+"""The fields of a job as people type and read them, and what changed from one version to the next."""
+
+import math
+import re
+from dataclasses import fields
+from datetime import date
+
+from shiftlog.errors import StoreError
+from shiftlog.model.job import FIELDS, Field, Job
+
+MOST_LETTERS = 20_000
+_SHIFT = re.compile(r"(?:[1-9]|R|N)-(?:[1-9]|R|N)|[1-9]|R")
+
+
+def read_value(field: Field, text: str) -> object:
+    """The value of a field from what was typed; an empty text empties it. StoreError says what would be right.
+
+    A table has one row a line, its cells apart by semicolons.
+    """
+    text = text.strip()
+    if len(text) > MOST_LETTERS:
+        raise StoreError(f"{field.key}: has {len(text)} letters; {MOST_LETTERS} are the most")
+    if field.kind == "table":
+        return tuple(read_row(field, line.split(";")) for line in text.splitlines() if line.strip())
+    if field.kind in ("several", "drives"):
+        return tuple(dict.fromkeys(part for part in re.split(r"\s*[,;\n]\s*", text) if part))
+    if field.kind == "shifts":
+        return _shifts(field, text)
+    if field.kind == "number":
+        return read_number(text, field.key) if text else None
+    return _date(field, text) if field.kind == "date" and text else _printable(text)
+
+
+def read_row(field: Field, cells: list[str]) -> object:
+    """One row of a table. StoreError where a cell is missing or is no number."""
+    names = [f.name for f in fields(field.row)]
+    cells = [_printable(cell.strip()) for cell in cells]
+    cells += [""] * (len(names) - len(cells))
+    if len(cells) > len(names) or not cells[0]:
+        columns = "; ".join(label.lower() for _, label in field.columns)
+        raise StoreError(f"{field.key}: {'; '.join(cells)!r} does not fit; a row is: {columns}")
+    values = dict(zip(names, cells, strict=True))
+    if "value" in values:
+        values["value"] = read_number(values["value"], f"{field.key}, {cells[0]}")
+        if not values["unit"]:
+            raise StoreError(f"{field.key}, {cells[0]}: has no unit; give mm or ° after the number")
+    return field.row(**values)
+
+
+def read_number(text: str, where: str) -> float:
+    """A number with a point or a comma. StoreError."""
+    try:
+        value = float(text.strip().replace(",", ".").replace("\N{MINUS SIGN}", "-"))
+    except ValueError:
+        value = math.nan
+    if not math.isfinite(value):
+        raise StoreError(f"{where}: {text.strip()!r} is no number; write it as 0.35")
+    return value
+
+
+def _shifts(field: Field, text: str) -> tuple[str, ...]:
+    parts = [part.upper() for part in re.split(r"[\s,;]+", text) if part]
+    for part in parts:
+        if not _SHIFT.fullmatch(part):
+            raise StoreError(f"{field.key}: {part!r} is no shift; write 2-3 for second to third, or a gear: R")
+    return tuple(dict.fromkeys(parts))
+
+
+def _date(field: Field, text: str) -> str:
+    try:
+        return date.fromisoformat(text).isoformat()
+    except ValueError as error:
+        raise StoreError(f"{field.key}: {text!r} is no date; write it as 2026-10-31") from error
+
+
+def _printable(text: str) -> str:
+    """The text without control characters and without halves of letters that no file could hold."""
+    kept = "".join(letter for letter in text if letter in "\n\t" or letter.isprintable() or letter == "\u00ad")
+    return kept.encode("utf-8", "ignore").decode("utf-8")
+
+
+def say_value(field: Field, value: object) -> str:
+    """A field's value as it could be typed."""
+    if value is None:
+        return ""
+    if field.kind == "table":
+        return "\n".join("; ".join(row_cells(field, row)) for row in value)
+    if isinstance(value, tuple):
+        return ", ".join(value)
+    return _number_text(value) if isinstance(value, float) else str(value)
+
+
+def _number_text(value: float) -> str:
+    """All digits that anybody types, and no more."""
+    return f"{value:.12g}"
+
+
+def row_cells(field: Field, row: object) -> list[str]:
+    """The cells of a table's row as texts."""
+    values = [getattr(row, name) for name, _ in field.columns]
+    return [_number_text(value) if isinstance(value, float) else value for value in values]
+
+
+def find_changes(old: Job, new: Job) -> list[tuple[str, str, str]]:
+    """(label, before, after) of every field that differs, photos among them."""
+    changes = []
+    for field in FIELDS:
+        texts = tuple(say_value(field, getattr(job, field.key)) for job in (old, new))
+        if texts[0] != texts[1]:
+            changes.append((field.label, *texts))
+    photos = tuple(", ".join(f"{p.of} {p.sha256[:8]} {p.caption}".strip() for p in job.photos) for job in (old, new))
+    return changes + ([("Photos", *photos)] if photos[0] != photos[1] else [])

@@ -1,0 +1,155 @@
+"""Jobs of a workshop: a change is another version, and every version stays readable as it was saved."""
+
+import hashlib
+import json
+import sqlite3
+from collections.abc import Mapping
+from dataclasses import replace
+from datetime import UTC, datetime
+from pathlib import Path
+
+from shiftlog.errors import StoreError
+from shiftlog.model.job import FIELD_OF, Job, JobVersion, Photo
+from shiftlog.store.job_values import read_value
+from shiftlog.store.photos import keep_photo, photo_bytes
+from shiftlog.store.plain import from_plain, to_plain
+from shiftlog.store.workshop import Workshop
+
+FORMAT = 1
+SIDES = ("before", "after", "recheck")
+
+
+class Jobs:
+    """The jobs of one workshop. Safe to use from several threads and processes."""
+
+    def __init__(self, workshop: Workshop) -> None:
+        self._workshop = workshop
+
+    @property
+    def photo_folder(self) -> Path:
+        """Where the photos lie."""
+        return self._workshop.root / "photos"
+
+    def all(self) -> tuple[JobVersion, ...]:
+        """Every job in its newest version, the newest job first."""
+        newest = "SELECT job, MAX(version) FROM job_version GROUP BY job"
+        with self._workshop.register() as db:
+            rows = db.execute(
+                f"SELECT * FROM job_version WHERE (job, version) IN ({newest}) ORDER BY job DESC"
+            ).fetchall()
+        return tuple(self._version(row, sealed=True) for row in rows)
+
+    def history(self, job_id: int) -> tuple[JobVersion, ...]:
+        """All versions of a job, the first one first. StoreError where there is no such job."""
+        with self._workshop.register() as db:
+            rows = db.execute("SELECT * FROM job_version WHERE job = ? ORDER BY version", (job_id,)).fetchall()
+        if not rows:
+            raise StoreError(
+                f"job {job_id}: is not in the workshop {self._workshop.root}; `shiftlog job list` lists them"
+            )
+        versions, seal = [], ""
+        for row in rows:
+            versions.append(self._version(row, sealed=_seal(seal, row) == row["seal"]))
+            seal = row["seal"]
+        return tuple(versions)
+
+    def job(self, job_id: int, version: int | None = None) -> JobVersion:
+        """A job in its newest version, or in an earlier one. StoreError where there is none."""
+        versions = self.history(job_id)
+        found = [v for v in versions if version in (None, v.version)]
+        if not found:
+            raise StoreError(f"job {job_id}: has no version {version}; it has 1 to {versions[-1].version}")
+        return found[-1]
+
+    def new(self, job: Job, *, by: str = "") -> JobVersion:
+        """Begin a job; its number is the next one."""
+        with self._workshop.register() as db:
+            db.execute("BEGIN IMMEDIATE")
+            job_id = db.execute("SELECT COALESCE(MAX(job), 0) + 1 FROM job_version").fetchone()[0]
+            self._insert(db, job_id, 1, job, by)
+        return self.job(job_id)
+
+    def save(self, base: JobVersion, job: Job, *, by: str = "") -> JobVersion:
+        """Save a job that was changed from a version; nothing is written where nothing changed.
+
+        StoreError where somebody saved another version meanwhile: what he wrote must not be lost.
+        """
+        if job == base.job:
+            return base
+        with self._workshop.register() as db:
+            db.execute("BEGIN IMMEDIATE")
+            last = db.execute("SELECT MAX(version) FROM job_version WHERE job = ?", (base.id,)).fetchone()[0]
+            if last != base.version:
+                raise StoreError(
+                    f"job {base.id}: version {last} was saved meanwhile, yours began from {base.version}; "
+                    "look at it, then enter your change again"
+                )
+            self._insert(db, base.id, base.version + 1, job, by)
+        return self.job(base.id)
+
+    def set(self, job_id: int, given: Mapping[str, str], *, by: str = "") -> JobVersion:
+        """Save typed fields, by key, as another version. StoreError names what is wrong; then nothing is saved."""
+        base = self.job(job_id)
+        values = {key: read_value(_field(key), text) for key, text in given.items()}
+        return self.save(base, changed(base.job, values), by=by)
+
+    def append(self, job_id: int, key: str, text: str, *, by: str = "") -> JobVersion:
+        """Add rows to a table, or drives to a list, and keep what is there."""
+        base = self.job(job_id)
+        more = tuple(v for v in read_value(_field(key), text) if v not in getattr(base.job, key))
+        return self.save(base, changed(base.job, {key: (*getattr(base.job, key), *more)}), by=by)
+
+    def add_photo(self, job_id: int, data: bytes, *, name: str, of: str, caption: str = "", by: str = "") -> JobVersion:
+        """Add a photo to a job; one that it has already counts once."""
+        base = self.job(job_id)
+        photo = keep_photo(self.photo_folder, data, name=name, of=of, caption=caption)
+        return self.save(base, with_photo(base.job, photo), by=by)
+
+    def photo(self, sha256: str) -> bytes | None:
+        """A photo by its fingerprint, or None where it is gone or changed."""
+        return photo_bytes(self.photo_folder, sha256)
+
+    def _insert(self, db: sqlite3.Connection, job_id: int, version: int, job: Job, by: str) -> None:
+        document = json.dumps({"format": FORMAT, **to_plain(job, shapes={})}, ensure_ascii=False, allow_nan=False)
+        row = {
+            "job": job_id, "version": version, "by": by.strip(), "document": document,
+            "saved": datetime.now(UTC).isoformat(timespec="seconds"),
+        }  # fmt: skip
+        last = db.execute(
+            "SELECT seal FROM job_version WHERE job = ? AND version = ?", (job_id, version - 1)
+        ).fetchone()
+        row["seal"] = _seal(last["seal"] if last else "", row)
+        db.execute("INSERT INTO job_version VALUES (:job, :version, :saved, :by, :document, :seal)", row)
+
+    @staticmethod
+    def _version(row: sqlite3.Row, *, sealed: bool) -> JobVersion:
+        job = from_plain(Job, json.loads(row["document"]), shapes={}, where=f"job {row['job']}")
+        return JobVersion(
+            id=row["job"], version=row["version"], saved=row["saved"], by=row["by"], job=job, sealed=sealed
+        )
+
+
+def changed(job: Job, values: Mapping[str, object]) -> Job:
+    """The job with other values. StoreError where one of them is not allowed."""
+    try:
+        return replace(job, **values)
+    except ValueError as error:
+        raise StoreError(str(error)) from error
+
+
+def with_photo(job: Job, photo: Photo) -> Job:
+    """The job with a photo more; the same picture again takes the place of the first."""
+    others = tuple(p for p in job.photos if p.sha256 != photo.sha256)
+    return replace(job, photos=(*others, photo))
+
+
+def _field(key: str):
+    if key not in FIELD_OF:
+        raise StoreError(f"{key}: is no field of a job; the fields are {', '.join(FIELD_OF)}")
+    return FIELD_OF[key]
+
+
+def _seal(before: str, row: Mapping[str, object] | sqlite3.Row) -> str:
+    """Ties a version to all before it: none can be changed and leave no trace."""
+    parts = (before, row["job"], row["version"], row["saved"], row["by"], row["document"])
+    return hashlib.sha256("\n".join(map(str, parts)).encode()).hexdigest()

@@ -1,0 +1,124 @@
+"""The record of a job: every version stays, two hands never overwrite each other, and nothing is changed unseen."""
+
+import sqlite3
+from dataclasses import fields
+
+import pytest
+
+from shiftlog.errors import StoreError
+from shiftlog.model.job import FIELDS, Job, Part, Play, Replaced
+from shiftlog.store.job_values import find_changes, read_value, say_value
+from shiftlog.store.jobs import Jobs
+from shiftlog.store.workshop import REGISTER, Workshop
+
+TYPED = {
+    "complaint": 'Second gear "crunches" when cold\n<script>alert(1)</script>',
+    "symptoms": "grinds, refuses", "shifts": "1-2, 2-1", "temperature": "cold", "odometer_km": "123456,5",
+    "play": "fork to sleeve; 0,35; mm\nlever ball; 1.2; mm", "parts": "second cone; dull, no grooves",
+    "replaced": "cone ring; A-17", "engage_turns": "-1.5", "signed_on": "2026-10-31", "plug": "brass flakes",
+}  # fmt: skip
+
+
+@pytest.fixture
+def jobs(tmp_path):
+    return Jobs(Workshop.open(tmp_path / "workshop"))
+
+
+def test_every_version_stays_as_it_was_saved(jobs):
+    first = jobs.new(Job(car="Test car"), by="AB")
+    second = jobs.set(first.id, TYPED, by="CD")
+    third = jobs.set(first.id, {"complaint": "something else", "play": ""}, by="EF")
+    assert [v.version for v in jobs.history(first.id)] == [1, 2, 3]
+    assert [v.by for v in jobs.history(first.id)] == ["AB", "CD", "EF"]
+    again = jobs.job(first.id, 2).job
+    assert again == second.job and again.complaint == TYPED["complaint"]
+    assert again.play == (
+        Play(where="fork to sleeve", value=0.35, unit="mm"), Play(where="lever ball", value=1.2, unit="mm"),
+    )  # fmt: skip
+    assert again.parts == (Part(part="second cone", wear="dull, no grooves"),)
+    assert again.replaced == (Replaced(part="cone ring", number="A-17"),)
+    assert (again.odometer_km, again.engage_turns) == (123456.5, -1.5)
+    assert third.job.play == () and jobs.job(first.id) == third
+    changed = {label for label, _, _ in find_changes(second.job, third.job)}
+    assert changed == {"The client's own words", "Measured play"}
+
+
+def test_nothing_changed_makes_no_version(jobs):
+    first = jobs.new(Job(car="Test car", complaint="x"))
+    assert jobs.set(first.id, {"complaint": "x"}).version == 1
+
+
+def test_two_hands_never_overwrite_each_other(jobs):
+    base = jobs.new(Job(car="Test car"))
+    jobs.save(base, Job(car="Test car", fluid="1.9 l"), by="first")
+    with pytest.raises(StoreError, match="version 2 was saved meanwhile, yours began from 1"):
+        jobs.save(base, Job(car="Test car", fluid="2.1 l"), by="second")
+    assert jobs.job(base.id).job.fluid == "1.9 l"
+
+
+@pytest.mark.parametrize("change", ["UPDATE job_version SET by = 'x'", "DELETE FROM job_version"])
+def test_the_register_refuses_to_change_or_remove_a_version(jobs, tmp_path, change):
+    jobs.new(Job(car="Test car"))
+    db = sqlite3.connect(tmp_path / "workshop" / REGISTER)
+    with pytest.raises(sqlite3.IntegrityError, match="is never"):
+        db.execute(change)
+    db.close()
+
+
+def test_a_version_that_was_changed_behind_the_back_is_told(jobs, tmp_path):
+    first = jobs.new(Job(car="Test car", fluid="1.9 l"))
+    jobs.set(first.id, {"done": "cable set"})
+    db = sqlite3.connect(tmp_path / "workshop" / REGISTER)
+    with db:
+        db.execute("DROP TRIGGER job_version_is_never_edited")
+        db.execute("UPDATE job_version SET document = replace(document, '1.9 l', '2.5 l') WHERE version = 1")
+    db.close()
+    assert [v.sealed for v in jobs.history(first.id)] == [False, True]
+
+
+def test_a_workshop_from_before_there_were_jobs_gets_them(tmp_path):
+    Workshop.open(tmp_path / "old")
+    db = sqlite3.connect(tmp_path / "old" / REGISTER)
+    with db:
+        db.execute("DROP TABLE job_version")
+    db.close()
+    assert Jobs(Workshop.open(tmp_path / "old")).new(Job(car="Test car")).id == 1
+
+
+@pytest.mark.parametrize(
+    ("key", "text", "said"),
+    [
+        ("odometer_km", "many", "is no number"), ("odometer_km", "nan", "is no number"),
+        ("shifts", "second", "is no shift"), ("signed_on", "yesterday", "is no date"),
+        ("play", "fork; much; mm", "is no number"), ("play", "fork; 0.3", "has no unit"),
+        ("parts", "a; b; c", "a row is: part; what was seen"), ("plug", "gold", "is none of none, paste"),
+        ("symptoms", "grinds, dances", "is none of"), ("colour", "red", "is no field of a job"),
+        ("found", "x" * 20_001, "20000 are the most"),
+    ],
+)  # fmt: skip
+def test_what_cannot_be_meant_is_refused_in_one_line_and_nothing_is_saved(jobs, key, text, said):
+    first = jobs.new(Job(car="Test car"))
+    with pytest.raises(StoreError, match=said) as caught:
+        jobs.set(first.id, {key: text, "fluid": "1.9 l"})
+    assert "\n" not in str(caught.value)
+    assert len(jobs.history(first.id)) == 1
+
+
+def test_letters_that_no_file_can_hold_and_control_characters_are_left_out(jobs):
+    first = jobs.new(Job(car="Test car"))
+    assert jobs.set(first.id, {"found": "fork\x00 bent\x1b[31m\udcff, ruß"}).job.found == "fork bent[31m, ruß"
+
+
+def test_every_field_of_a_job_can_be_typed_and_reads_back():
+    assert {f.key for f in FIELDS} == {f.name for f in fields(Job)} - {"photos"}
+    for field in FIELDS:
+        text = TYPED.get(field.key, "")
+        assert read_value(field, say_value(field, read_value(field, text))) == read_value(field, text)
+
+
+def test_there_is_no_such_job_or_version(jobs):
+    first = jobs.new(Job(car="Test car"))
+    with pytest.raises(StoreError, match="is not in the workshop"):
+        jobs.job(99)
+    with pytest.raises(StoreError, match="has no version 7; it has 1 to 1"):
+        jobs.job(first.id, 7)
