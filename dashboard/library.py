@@ -1,7 +1,5 @@
 """The one door to the workshop, the pipeline and the comparison."""
 
-import hashlib
-import re
 import tempfile
 from collections.abc import Callable
 from dataclasses import dataclass, replace
@@ -30,9 +28,9 @@ from shiftlog.model.seats import SeatReport
 from shiftlog.model.shift import Shift
 from shiftlog.neutral.seat_report import report_drive
 from shiftlog.pipeline import advise_cables, load_drive, measure_drive, scene_of
+from shiftlog.store.profiles import PROFILE, kept_profile
 from shiftlog.store.workshop import DriveEntry, Workshop
 
-PROFILE = "car.toml"
 WINDOW_POINTS = 1600
 """Points of a line in a picture: one smallest and one largest value for each pixel or two of a wide screen."""
 
@@ -227,10 +225,8 @@ class Library:
         return path
 
     def profile_path(self, name: str) -> Path:
-        """Where the form keeps a car's profile in the workshop; a fingerprint keeps names apart that look alike."""
-        plain = re.sub(r"[^a-z0-9]+", "-", name.lower()).strip("-")[:40]
-        mark = hashlib.sha256(name.encode()).hexdigest()[:6]
-        return self.root / "profiles" / f"{plain}-{mark}" / PROFILE
+        """Where the form keeps a car's profile in the workshop."""
+        return kept_profile(self.root, name)
 
     def measure_again(self, name: str) -> int:
         """Queue all drives of a car, whose profile has changed; returns how many."""

@@ -34,6 +34,14 @@ COMMANDS = {
         "keep the record of a car's visit: complaint, findings, work, checks", "shiftlog.commands.job",
         "shiftlog.commands.job:run",
     ),
+    "report": (
+        "write the client's page of a job, or of drives before and after", "shiftlog.commands.report",
+        "shiftlog.commands.report:run",
+    ),
+    "verify": (
+        "measure the logs of a page anew, and say whether its figures are the same", "shiftlog.commands.verify",
+        "shiftlog.commands.verify:run",
+    ),
     "measures": (
         "list every figure, its unit and what it means", "shiftlog.commands.measures", "shiftlog.commands.measures:run"
     ),

@@ -48,7 +48,7 @@ def run(args: argparse.Namespace) -> int:
         return _run_repeat(args)
     if not (args.before and args.after):
         raise CompareError("give --before DRIVE… and --after DRIVE…, or --repeat DRIVE… alone")
-    before, after, history = _read(args.before), _read(args.after), _read(args.history)
+    before, after, history = read_results(args.before), read_results(args.after), read_results(args.history)
     with show_progress() as progress:
         progress("comparing")
         comparison = compare_drives(
@@ -60,7 +60,7 @@ def run(args: argparse.Namespace) -> int:
 def _run_repeat(args: argparse.Namespace) -> int:
     if args.before or args.after:
         raise CompareError("--repeat stands alone; compare before and after in a second call")
-    worth = measure_setup(_read(args.repeat))
+    worth = measure_setup(read_results(args.repeat))
     return _give(args.json, setup_to_document(worth), setup_lines(worth))
 
 
@@ -102,7 +102,8 @@ def _kept(folder: Path | None) -> list[DriveResult]:
     return [result for result in found if result is not None]
 
 
-def _read(paths: Sequence[Path]) -> list[DriveResult]:
+def read_results(paths: Sequence[Path]) -> list[DriveResult]:
+    """The drives of all arguments, in their order."""
     return [result for path in paths for result in _read_one(path)]
 
 

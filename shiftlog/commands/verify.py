@@ -1,0 +1,157 @@
+"""`shiftlog verify`: measure the logs of a page anew, and say whether its figures are the same."""
+
+import argparse
+from collections.abc import Mapping, Sequence
+from pathlib import Path
+from typing import Any
+
+from shiftlog import __version__
+from shiftlog.commands.exit_codes import UNUSABLE, USABLE, one_line
+from shiftlog.commands.progress import show_progress
+from shiftlog.commands.terminal import write_json
+from shiftlog.commands.workshop_drives import measure_kept, read_settings
+from shiftlog.errors import ShiftlogError, StoreError
+from shiftlog.model.result import DriveResult
+from shiftlog.report.figures import SIDES
+from shiftlog.report.provenance import read_figures
+from shiftlog.report.verify import (
+    GONE,
+    UNCHANGED,
+    DriveState,
+    Verification,
+    compare_with,
+    count_carried,
+    find_by_name,
+    state_of_drive,
+)  # fmt: skip
+from shiftlog.store.workshop import Workshop
+
+MOST_TOLD = 12
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Arguments of the command."""
+    parser.add_argument("page", type=Path, metavar="PAGE", help="a page that `shiftlog report` wrote")
+    parser.add_argument("--workshop", type=Path, metavar="DIR", help="the workshop its drives lie in (./workshop)")
+    parser.add_argument("--drive", nargs="+", type=Path, default=[], metavar="DRIVE", help="or the drives' folders")
+    parser.add_argument("--json", metavar="FILE", help="write the outcome there; - for standard output")
+
+
+def run(args: argparse.Namespace) -> int:
+    """Verify and say so; 0 where everything is the same, else 2."""
+    workshop = _workshop(args)
+    document, whole = read_figures(args.page)
+    with show_progress() as progress:
+        verification = verify_page(document, whole, workshop, args.drive, progress)
+    if args.json:
+        write_json(_plain(verification), args.json)
+    if args.json != "-":
+        print("\n".join(verification_lines(verification, args.page.name)))
+    return USABLE if verification.same else UNUSABLE
+
+
+def _workshop(args: argparse.Namespace) -> Workshop | None:
+    if args.workshop is not None:
+        return Workshop.open(args.workshop, create=False)
+    usual = Path("workshop")
+    return Workshop.open(usual, create=False) if (usual / "workshop.sqlite").is_file() else None
+
+
+def verify_page(
+    document: Mapping[str, Any], whole: bool, workshop: Workshop | None, folders: Sequence[Path], progress
+) -> Verification:
+    """Look at every log, measure every drive whose logs are unchanged, and hold its figures against the page's."""
+    drives, results, why = [], {}, []
+    for side in SIDES:
+        for number, drive in enumerate(document["drives"].get(side, []), start=1):
+            place = f"{side} {number}"
+            state = state_of_drive(place, drive, _folder(drive, workshop, folders))
+            drives.append(state)
+            if state.unchanged:
+                try:
+                    results[place] = _anew(state, drive, workshop, progress)
+                except ShiftlogError as error:
+                    why.append(f"{place}, {state.name}: cannot be measured any more: {one_line(error)}")
+    try:
+        checked, different = compare_with(document, results)
+    except ShiftlogError as error:
+        checked, different = 0, []
+        why.append(f"the drives cannot be compared any more: {one_line(error)}")
+    return Verification(
+        whole=whole, made_by=str(document.get("shiftlog")), drives=tuple(drives), checked=checked,
+        carried=count_carried(document), different=tuple(different), why=tuple(why),
+    )  # fmt: skip
+
+
+def _folder(drive: Mapping[str, Any], workshop: Workshop | None, folders: Sequence[Path]) -> Path | None:
+    """Where a drive lies: in the workshop by its id, else among the folders given."""
+    if workshop is not None and drive.get("id"):
+        try:
+            return workshop.drive_folder(drive["id"])
+        except StoreError:
+            pass
+    kept = [entry.folder for entry in workshop.drives()] if workshop is not None else []
+    return find_by_name(drive, [*folders, *kept])
+
+
+def _anew(state: DriveState, drive: Mapping[str, Any], workshop: Workshop | None, progress) -> DriveResult:
+    settings = read_settings(drive["settings"])
+    return measure_kept(state.folder, workshop, settings=settings, progress=progress, logs=len(state.logs))
+
+
+def verification_lines(verification: Verification, page: str) -> list[str]:
+    """What is printed: what is wrong first, then what is the same."""
+    lines = [] if verification.whole else [f"{page}: was changed after it was made"]
+    if verification.made_by != __version__:
+        lines.append(f"made by shiftlog {verification.made_by}, measured anew by {__version__}: figures may differ")
+    for drive in verification.drives:
+        lines += _drive_lines(drive)
+    lines += list(verification.why)
+    told = verification.different[:MOST_TOLD]
+    lines += [f"differs: {d.figure}: {_short(d.then)} in the page, {_short(d.now)} now" for d in told]
+    more = len(verification.different) - len(told)
+    lines += [f"and {more} more that differ"] if more else []
+    return [*lines, _verdict(verification)]
+
+
+def _verdict(verification: Verification) -> str:
+    same = verification.checked - len(verification.different)
+    if verification.same:
+        return f"All {verification.carried} figures are the same."
+    if not verification.checked:
+        return f"None of {verification.carried} figures could be measured anew."
+    hint = "; has the car's profile been changed since?" if verification.different else ""
+    return (
+        f"{max(same, 0)} of {verification.carried} figures are the same, {verification.checked} could be measured{hint}"
+    )
+
+
+def _drive_lines(drive: DriveState) -> list[str]:
+    if drive.folder is None or all(log.state == GONE for log in drive.logs):
+        gone = "its logs are gone; the page stands, its figures cannot be measured anew"
+        return [f"{drive.place}, {drive.name}: {gone}"]
+    other = [log for log in drive.logs if log.state != UNCHANGED]
+    return [f"{drive.place}, {drive.name}: {log.file} {_STATES[log.state]}" for log in other]
+
+
+_STATES = {"gone": "is gone", "changed": "was changed since (SHA-256)"}
+
+
+def _short(value: object) -> str:
+    if value is None:
+        return "nothing"
+    text = f"{value:.6g}" if isinstance(value, float) else str(value)
+    return text if len(text) <= 40 else text[:39] + "…"
+
+
+def _plain(verification: Verification) -> dict[str, Any]:
+    drives = [
+        {"place": d.place, "name": d.name, "logs": [{"file": log.file, "state": log.state} for log in d.logs]}
+        for d in verification.drives
+    ]  # fmt: skip
+    different = [{"figure": d.figure, "then": d.then, "now": d.now} for d in verification.different]
+    return {
+        "format": 1, "same": verification.same, "page_unchanged": verification.whole, "made_by": verification.made_by,
+        "checked": verification.checked, "carried": verification.carried, "drives": drives, "different": different,
+        "why": list(verification.why),
+    }  # fmt: skip

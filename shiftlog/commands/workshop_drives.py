@@ -1,0 +1,68 @@
+"""Drives for a report: those of a job from its workshop, or folders and result files as they are named."""
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import fields, replace
+from pathlib import Path
+
+from shiftlog.errors import LogError
+from shiftlog.ingest.car_file import read_car
+from shiftlog.model.drive import Drive
+from shiftlog.model.job import Job
+from shiftlog.model.result import DriveResult
+from shiftlog.model.settings import Settings
+from shiftlog.pipeline import load_drive, measure_drive
+from shiftlog.report.content import DriveUsed
+from shiftlog.store.profiles import kept_profile
+from shiftlog.store.workshop import Workshop
+
+Progress = Callable[[str], None]
+
+
+def drives_of_job(workshop: Workshop, job: Job, *, progress: Progress) -> dict[str, list[DriveUsed]]:
+    """The job's drives by side, each with its result; those without one are measured now. StoreError."""
+    sides = {"before": job.drives_before, "after": (*job.drives_after, *job.drives_recheck)}
+    return {side: [_used(workshop, drive_id, progress) for drive_id in ids] for side, ids in sides.items()}
+
+
+def _used(workshop: Workshop, drive_id: str, progress: Progress) -> DriveUsed:
+    result = workshop.result(workshop.drive(drive_id).id)
+    if result is None:
+        result = measure_kept(workshop.drive_folder(drive_id), workshop, progress=progress)
+        workshop.save_result(drive_id, result)
+    return DriveUsed(id=drive_id, result=result)
+
+
+def measure_kept(
+    folder: Path, workshop: Workshop | None, *, settings: Settings | None = None, progress: Progress, logs: int = 0
+) -> DriveResult:
+    """Measure a drive's folder as the workshop would, with the profile its form keeps for the car.
+
+    logs : how many logs are known to be usable; where fewer can be read, restarts of the recorder are accepted
+    """
+    drive = _load(folder, progress, logs)
+    path = None if workshop is None else kept_profile(workshop.root, drive.car.name)
+    if path is not None and path.is_file():
+        drive = replace(drive, car=read_car(path))
+    return measure_drive(drive, settings, progress=progress)
+
+
+def _load(folder: Path, progress: Progress, logs: int) -> Drive:
+    try:
+        drive = load_drive(folder, progress=progress)
+        if len(drive.placed) >= logs:
+            return drive
+    except LogError:
+        if not logs:
+            raise
+    return load_drive(folder, allow_restart=True, progress=progress)
+
+
+def read_settings(plain: Mapping[str, object]) -> Settings:
+    """The settings a result was made with, as far as this version knows them."""
+    known = {f.name: f.type for f in fields(Settings)}
+    return Settings(**{k: tuple(v) if isinstance(v, list) else v for k, v in plain.items() if k in known})
+
+
+def use_results(results: Sequence[DriveResult]) -> list[DriveUsed]:
+    """Drives that lie in no workshop."""
+    return [DriveUsed(id=None, result=result) for result in results]

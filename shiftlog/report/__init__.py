@@ -1,0 +1,1 @@
+"""The page for the client, the card for the road, and whether a page still holds."""

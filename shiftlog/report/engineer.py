@@ -1,0 +1,116 @@
+"""The part for the engineer: method, settings, version, every row, and the fingerprint of every log."""
+
+import json
+from collections.abc import Sequence
+
+from shiftlog.model.comparison import Row
+from shiftlog.report.answer import amount, is_share, level, measure_name, verdict_word
+from shiftlog.report.content import ALL, Content, DriveUsed
+from shiftlog.report.language import Language
+from shiftlog.report.markup import Html, tag
+from shiftlog.report.masking import Mask
+from shiftlog.report.parts import bullets, table
+
+
+def engineer_part(content: Content, words: Language, mask: Mask) -> Html:
+    """Everything that it takes to take the page apart."""
+    parts = [tag("p", words.say("engineer.verify")), tag("p", words.say("engineer.counting"))]
+    comparison = content.comparison
+    if comparison is not None and comparison.rows:
+        parts += [tag("h3", words.say("engineer.method"))]
+        parts += [tag("p", method, lang="en") for method in dict.fromkeys(r.method for r in comparison.rows)]
+        parts += _notes(content, words, mask)
+        parts += [tag("h3", words.say("engineer.rows")), _rows(comparison.rows, words)]
+        few = sum(r.verdict == "too_few" and r.group != ALL for r in comparison.rows)
+        parts += [tag("p", words.say("engineer.few", n=few), class_="soft")] if few else []
+        parts += _left_out(comparison.rows, words)
+    parts += _missing(content, words)
+    parts += [tag("h3", words.say("engineer.drives")), _drives(content, words, mask)]
+    parts += [tag("h3", words.say("engineer.settings")), *_settings([d for _, d in content.drives], mask)]
+    folded = tag("details", tag("summary", tag("h2", words.say("section.engineer"))), parts)
+    return tag("section", folded, class_="engineer")
+
+
+def _notes(content: Content, words: Language, mask: Mask) -> list[Html]:
+    caveats = [mask.text(text) for text in content.comparison.caveats]
+    if not caveats:
+        return []
+    return [
+        tag("h3", words.say("engineer.notes")), tag("p", words.say("engineer.in_english"), class_="soft"),
+        tag("div", bullets(caveats), lang="en"),
+    ]  # fmt: skip
+
+
+def _rows(rows: Sequence[Row], words: Language) -> Html:
+    keys = (
+        "table.what", "engineer.kind", "engineer.n", "table.before", "table.after", "table.difference", "engineer.p",
+        "engineer.p_corrected", "engineer.delta", "engineer.smallest", "table.says",
+    )  # fmt: skip
+    shown = [r for r in rows if r.verdict != "too_few" or r.group == ALL]
+    return table([words.say(key) for key in keys], [_row(r, words) for r in shown], kind="wide")
+
+
+def _row(row: Row, words: Language) -> list[object]:
+    n = f"{row.n_before} ({row.drives_before}), {row.n_after} ({row.drives_after})"
+    kind = words.say(f"kind.{row.group}") if words.knows(f"kind.{row.group}") else row.group
+    return [
+        measure_name(row.measure, words), kind, n, level(row, row.before, words), level(row, row.after, words),
+        _interval(row, words), _bare(row.p, words), _bare(row.p_corrected, words), _bare(row.cliffs_delta, words),
+        "–" if row.smallest_change is None else amount(row, row.smallest_change, words), verdict_word(row, words),
+    ]  # fmt: skip
+
+
+def _bare(value: float | None, words: Language) -> str:
+    return "–" if value is None else words.number(value)
+
+
+def _interval(row: Row, words: Language) -> str:
+    if row.difference is None or row.ci_low is None or row.ci_high is None:
+        return "–"
+    low, high = (amount(row, v, words, bare=True) for v in (row.ci_low, row.ci_high))
+    value = amount(row, row.difference, words, bare=is_share(row))
+    return words.say("number.interval", value=value, low=low, high=high)
+
+
+def _left_out(rows: Sequence[Row], words: Language) -> list[Html]:
+    lines = [
+        f"{measure_name(r.measure, words)}: {r.left_out.before}, {r.left_out.after} ({'; '.join(r.left_out.why)})"
+        for r in rows
+        if r.group == ALL and r.left_out.before + r.left_out.after
+    ]
+    return [tag("h3", words.say("engineer.left_out")), tag("div", bullets(lines), lang="en")] if lines else []
+
+
+def _missing(content: Content, words: Language) -> list[Html]:
+    """Why a figure was never measured, in the words of measuring."""
+    lines = [f"{measure_name(gap.measure, words)}: {gap.why}" for gap in content.missing if gap.why]
+    title = tag("h3", words.say("section.not_measured"))
+    return [title, tag("div", bullets(lines), lang="en")] if lines else []
+
+
+def _drives(content: Content, words: Language, mask: Mask) -> Html:
+    heads = [words.say(f"engineer.{key}") for key in ("drive", "side", "started", "version", "file", "sha")]
+    rows = [
+        [
+            mask.text(drive.result.head.id), words.say(f"side.{side}"), _day(drive, words), drive.result.version,
+            mask.text(log.file), tag("span", log.sha256, class_="sha"),
+        ]
+        for side, drive in content.drives
+        for log in drive.result.inputs
+    ]  # fmt: skip
+    return table(heads, rows)
+
+
+def _day(drive: DriveUsed, words: Language) -> str:
+    started = drive.result.head.started
+    return words.day(str(started)) if started else "–"
+
+
+def _settings(drives: Sequence[DriveUsed], mask: Mask) -> list[Html]:
+    """Each set of settings once, with the drives it is of where there are several."""
+    sets: dict[str, list[str]] = {}
+    for drive in drives:
+        told = " · ".join(f"{key} {json.dumps(value)}" for key, value in drive.result.settings.items())
+        sets.setdefault(told or "–", []).append(mask.text(drive.result.head.id))
+    many = len(sets) > 1
+    return [tag("p", tag("code", f"{', '.join(names)}: {told}" if many else told)) for told, names in sets.items()]

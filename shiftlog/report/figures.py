@@ -1,0 +1,69 @@
+"""The figures of a report as flat names and values: what is carried in the page, and what is measured anew."""
+
+from collections.abc import Iterable, Mapping
+
+from shiftlog.model.comparison import Row
+from shiftlog.report.content import Content, DriveUsed
+from shiftlog.report.counts import Count
+
+Figures = dict[str, object]
+_OF_ROW = (
+    "drives_before", "drives_after", "n_before", "n_after", "before", "after", "difference", "ci_low", "ci_high", "p",
+    "p_corrected", "cliffs_delta", "smallest_change", "margin", "df", "more_drives", "verdict", "provisional",
+)  # fmt: skip
+SIDES = ("before", "after")
+
+
+def pooled_figures(content: Content) -> Figures:
+    """Figures that rest on all drives together: counts of each side, and every row of the comparison."""
+    figures: Figures = {}
+    for count in content.counts:
+        for side in SIDES:
+            share = count.share(side)
+            if share is not None:
+                figures |= {
+                    f"count/{count.key}/{side}/{name}": getattr(share, name) for name in ("k", "n", "low", "high")
+                }
+    for row in content.comparison.rows if content.comparison else ():
+        figures |= {f"row/{row.measure}/{row.group}/{name}": _plain(getattr(row, name)) for name in _OF_ROW}
+    return figures
+
+
+def drive_figures(content: Content) -> dict[str, Figures]:
+    """Figures of each drive alone, by ``before 1``: what its counts and pictures are made of."""
+    return {
+        f"{side} {number}": _of_drive(content, side, number - 1, drive)
+        for side in SIDES
+        for number, drive in enumerate(getattr(content, side), start=1)
+    }
+
+
+def _of_drive(content: Content, side: str, index: int, drive: DriveUsed) -> Figures:
+    figures = dict(_counted(content.counts, side, index))
+    names = getattr(content.comparison, side) if content.comparison else ()
+    for row in content.comparison.rows if content.comparison else ():
+        values = _values(row, side).get(names[index])
+        if values:
+            figures[f"values/{row.measure}/{row.group}"] = [_plain(v) for v in values]
+    figures["rests"] = [
+        [round(r.select_mm, 3), round(r.engage_mm, 3), r.plane]
+        for r in drive.result.rests
+        if r.released and not r.in_bend
+    ]
+    return figures
+
+
+def _counted(counts: Iterable[Count], side: str, index: int) -> Iterable[tuple[str, object]]:
+    for count in counts:
+        tries = getattr(count, side)[index].tries
+        yield f"count/{count.key}/k", sum(tries)
+        yield f"count/{count.key}/n", len(tries)
+
+
+def _values(row: Row, side: str) -> Mapping[str, tuple[float, ...]]:
+    return row.values_before if side == "before" else row.values_after
+
+
+def _plain(value: object) -> object:
+    """Numbers as plain ones, to nine significant digits: more is only noise of adding up."""
+    return float(f"{value:.9g}") if isinstance(value, float) else value

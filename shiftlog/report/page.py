@@ -1,0 +1,143 @@
+"""The client's page: one file that needs nothing from anywhere, for a screen, a phone or paper."""
+
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from importlib.resources import files
+
+from shiftlog import __version__
+from shiftlog.model.comparison import Row
+from shiftlog.report.answer import (
+    answer,
+    change,
+    count_clause,
+    count_label,
+    level,
+    limit,
+    measure_name,
+    row_name,
+    sentence,
+    tally,
+    verdict_word,
+)  # fmt: skip
+from shiftlog.report.content import Content
+from shiftlog.report.counts import Count
+from shiftlog.report.engineer import engineer_part
+from shiftlog.report.job_parts import (
+    CHECKS,
+    PhotoOf,
+    checks_part,
+    complaint_part,
+    done_part,
+    found_part,
+    head_part,
+    recheck_part,
+    signature,
+)  # fmt: skip
+from shiftlog.report.language import KMH, Language, load_language
+from shiftlog.report.markup import Html, tag
+from shiftlog.report.masking import Mask, make_mask
+from shiftlog.report.parts import bullets, document, section, table
+from shiftlog.report.pictures import pictures
+from shiftlog.report.provenance import place_of_figures, seal_page
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Wishes:
+    """How the page is wanted. speed : ``km/h`` or ``mph``; made : ISO 8601, or None for now"""
+
+    language: str = "en"
+    speed: str = KMH
+    show_plate: bool = False
+    made: str | None = None
+
+
+def make_page(content: Content, wishes: Wishes, photo: PhotoOf = lambda _: None) -> str:
+    """The whole page, sealed, with its figures inside. StoreError where there is no such language."""
+    words = load_language(wishes.language)
+    job = content.version.job if content.version else None
+    mask = make_mask(job, show=wishes.show_plate)
+    made = wishes.made or datetime.now(UTC).isoformat(timespec="seconds")
+    title = mask.text(words.say("section.title" if content.after else "section.title_one", car=content.car))
+    body = [
+        tag("h1", title), _head(content, words, wishes, mask),
+        complaint_part(job, words, mask) if job else None,
+        section(words.say("section.question"), [tag("p", line, class_="answer") for line in answer(content, words)]),
+        _counts(content, words), pictures(content, words), _figures(content, words),
+        found_part(job, words, mask, photo) if job else None, done_part(job, words, mask) if job else None,
+        checks_part(job, words, mask) if job else None,
+        recheck_part(job, words, mask, speed=wishes.speed) if job else None,
+        _not_measured(content, words, mask), _cautions(content, words), signature(job, words) if job else None,
+        engineer_part(content, words, mask), _footer(content, words, made), place_of_figures(),
+    ]  # fmt: skip
+    style = files("shiftlog.report").joinpath("page.css").read_text(encoding="utf-8")
+    page = document(title, style, words.code, body)
+    return seal_page(page, content, mask, shiftlog=__version__, made=made)
+
+
+def _head(content: Content, words: Language, wishes: Wishes, mask: Mask) -> Html | None:
+    if content.version is None:
+        return None
+    return head_part(content.version.job, words, mask, speed=wishes.speed, show_plate=wishes.show_plate)
+
+
+def _counts(content: Content, words: Language) -> Html | None:
+    if not content.counts:
+        return None
+    heads = [words.say(f"table.{key}") for key in ("what", "before", "after")]
+    rows = [
+        [count_label(c, words), *(_count_cell(c, side, words) for side in ("before", "after"))] for c in content.counts
+    ]
+    more = [tag("p", sentence([count_clause(c, words)])) for c in content.counts[1:3]]
+    return section(words.say("section.counts"), more, table(heads, rows, caption=words.say("table.counted")))
+
+
+def _count_cell(count: Count, side: str, words: Language) -> object:
+    share = count.share(side)
+    if share is None:
+        return words.say("count.no_trials")
+    range_ = words.say("number.range", low=words.per_cent(share.low), high=words.per_cent(share.high))
+    under = limit(share, words) or range_
+    return tag("span", tag("b", tally(share, words)), tag("br"), tag("span", under, class_="soft"))
+
+
+def _figures(content: Content, words: Language) -> Html | None:
+    if not content.headline:
+        return None
+    heads = [words.say(f"table.{key}") for key in ("what", "before", "after", "difference", "says")]
+    rows = [_figure_row(row, words) for row in content.headline]
+    return section(words.say("section.figures"), table(heads, rows, caption=words.say("table.measured")))
+
+
+def _figure_row(row: Row, words: Language) -> list[object]:
+    levels = [level(row, value, words) for value in (row.before, row.after)]
+    return [row_name(row, words), *levels, change(row, words) or "–", verdict_word(row, words)]
+
+
+def _not_measured(content: Content, words: Language, mask: Mask) -> Html:
+    said = []
+    for gap in content.missing:
+        name = measure_name(gap.measure, words)
+        name = name[:1].upper() + name[1:]
+        if gap.side:
+            said.append(words.say("missing.one_side", measure=name, side=words.say(f"side.{gap.side}")))
+        else:
+            said.append(words.say("missing.never", measure=name))
+    if content.left_aside:
+        said.append(words.say("missing.aside", drives=mask.text(", ".join(content.left_aside))))
+    if content.version and content.after:
+        job = content.version.job
+        open_checks = [key for key in CHECKS if getattr(job, key) in ("", "not checked")]
+        said += [words.say("missing.check", check=words.say(f"job.{key}")) for key in open_checks]
+    return section(words.say("section.not_measured"), bullets([*said, words.say("missing.rest")]))
+
+
+def _cautions(content: Content, words: Language) -> Html:
+    keys = ["certificate", "cause", "driver", "wear", "again"] + (["text"] if content.version else [])
+    return section(words.say("section.cautions"), bullets([words.say(f"caution.{k}") for k in keys]), kind="cautions")
+
+
+def _footer(content: Content, words: Language, made: str) -> Html:
+    text = words.say("footer.made", version=__version__, date=words.day(made))
+    if content.version:
+        text += " " + words.say("footer.page", job=content.version.id, version=content.version.version)
+    return tag("footer", tag("p", text))

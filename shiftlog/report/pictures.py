@@ -1,0 +1,74 @@
+"""Which pictures a report shows: the counts, the rests, and at most two figures that the comparison speaks of."""
+
+from collections.abc import Sequence
+
+from shiftlog.model.comparison import Row
+from shiftlog.report.answer import count_label, measure_name, row_name, tally
+from shiftlog.report.charts import choose_ticks, draw_rests, draw_strip, draw_tries
+from shiftlog.report.content import FIRM, Content, DriveUsed
+from shiftlog.report.counts import Count
+from shiftlog.report.language import Language
+from shiftlog.report.markup import Html, tag
+from shiftlog.report.parts import figure, section
+
+MOST_COUNTS, MOST_STRIPS = 2, 2
+_LEAST_VALUES = 3
+
+
+def pictures(content: Content, words: Language) -> Html | None:
+    """All pictures of a report under their heading, or None where there is nothing to draw."""
+    drawn = [_tries(count, words) for count in content.counts[:MOST_COUNTS]]
+    drawn += _rests(content, words)
+    drawn += [_strip(row, words) for row in _worth_drawing(content.headline)]
+    return section(words.say("section.pictures"), tag("div", drawn, class_="pictures")) if drawn else None
+
+
+def _tries(count: Count, words: Language) -> Html:
+    sides = []
+    for side in ("before", "after"):
+        tries = [came for tried in getattr(count, side) for came in tried.tries]
+        told = tally(count.share(side), words) or words.say("count.no_trials")
+        sides.append((side, f"{words.say(f'side.{side}')}: {told}", tries))
+    label = count_label(count, words)
+    return figure(label, draw_tries(sides, title=label), words.say("count.marks", event=label))
+
+
+def _rests(content: Content, words: Language) -> list[Html]:
+    layout = next((d.result.gate.layout for _, d in content.drives if d.result.gate), None)
+    sides = [(words.say(f"side.{side}"), _released(getattr(content, side))) for side in ("before", "after")]
+    if layout is None or layout.home is None or not any(rests for _, rests in sides):
+        return []
+    title = words.say("chart.rests")
+    home, away = words.say("chart.rest_home"), words.say("chart.rest_away")
+    return [
+        figure(title, draw_rests(layout, sides, title=title), words.say("chart.caption_rests", home=home, away=away))
+    ]
+
+
+def _released(drives: Sequence[DriveUsed]) -> list:
+    return [r for d in drives for r in d.result.rests if r.released and not r.in_bend]
+
+
+def _worth_drawing(rows: Sequence[Row]) -> list[Row]:
+    """Rows that claim something first, then the others; shares are drawn as tries already."""
+    drawable = [
+        r for r in rows if not r.measure.endswith("_share") and len(_flat(r.values_before)) >= _LEAST_VALUES
+        and len(_flat(r.values_after)) >= _LEAST_VALUES
+    ]  # fmt: skip
+    return sorted(drawable, key=lambda r: r.verdict not in FIRM)[:MOST_STRIPS]
+
+
+def _flat(values) -> list[float]:
+    return [v for some in values.values() for v in some]
+
+
+def _strip(row: Row, words: Language) -> Html:
+    sides = [
+        ("before", words.say("side.before"), _flat(row.values_before), row.before),
+        ("after", words.say("side.after"), _flat(row.values_after), row.after),
+    ]
+    ticks = {v: words.number(v, places=2) for v in choose_ticks(sides[0][2] + sides[1][2])}
+    name = row_name(row, words)
+    title = f"{name[:1].upper()}{name[1:]}, {row.unit}" if row.unit else name
+    alt = words.say("chart.strip", measure=measure_name(row.measure, words))
+    return figure(title, draw_strip(sides, ticks=ticks, title=alt), words.say("chart.mean"))

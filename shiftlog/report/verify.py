@@ -1,0 +1,177 @@
+"""Does a page still hold? Its logs by their fingerprints, and every figure against one measured anew."""
+
+import hashlib
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from shiftlog.errors import ShiftlogError
+from shiftlog.ingest.drive_file import list_files
+from shiftlog.model.job import Job, JobVersion
+from shiftlog.model.result import DriveResult
+from shiftlog.report.content import DriveUsed, make_content
+from shiftlog.report.figures import SIDES, drive_figures, pooled_figures
+
+RELATIVE, ABSOLUTE = 1e-6, 1e-9
+"""Other machines add up in another order; a figure that agrees to six digits is the same one."""
+GONE, CHANGED, UNCHANGED = "gone", "changed", "unchanged"
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class LogState:
+    """One log of a page. state : ``unchanged`` | ``changed`` | ``gone``"""
+
+    file: str
+    state: str
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class DriveState:
+    """One drive of a page. place : ``before 1``; folder : where it lies, or None"""
+
+    place: str
+    name: str
+    folder: Path | None
+    logs: tuple[LogState, ...]
+
+    @property
+    def unchanged(self) -> bool:
+        """Whether it can be measured anew as it was."""
+        return bool(self.logs) and all(log.state == UNCHANGED for log in self.logs)
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Difference:
+    """A figure that came out otherwise. then, now : its values, None where there is none"""
+
+    figure: str
+    then: object
+    now: object
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Verification:
+    """checked : how many figures were measured anew; carried : how many the page carries"""
+
+    whole: bool
+    made_by: str
+    drives: tuple[DriveState, ...]
+    checked: int
+    carried: int
+    different: tuple[Difference, ...]
+    why: tuple[str, ...] = ()
+
+    @property
+    def same(self) -> bool:
+        """The page says what it said, every log is unchanged, every figure comes out again."""
+        unchanged = all(drive.unchanged for drive in self.drives)
+        return self.whole and unchanged and not self.different and self.checked == self.carried
+
+
+def state_of_drive(place: str, drive: Mapping[str, Any], folder: Path | None) -> DriveState:
+    """Its logs in that folder, by fingerprint; a masked name is no hindrance."""
+    marks = _fingerprints(folder)
+    logs = []
+    for log in drive["inputs"]:
+        logs.append(LogState(file=log["file"], state=_state(log, marks)))
+    return DriveState(place=place, name=drive["name"], folder=folder, logs=tuple(logs))
+
+
+def _state(log: Mapping[str, Any], marks: Mapping[str, str]) -> str:
+    """Of a log by its name; one that is there under another name is unchanged as well."""
+    if log["file"] in marks:
+        return UNCHANGED if marks[log["file"]] == log["sha256"] else CHANGED
+    return UNCHANGED if log["sha256"] in marks.values() else GONE
+
+
+def _fingerprints(folder: Path | None) -> dict[str, str]:
+    """sha256 of each log, by its name in the drive's folder; nothing where the folder cannot be read."""
+    try:
+        files = list_files(folder) if folder is not None else None
+    except ShiftlogError:
+        return {}
+    marks = {}
+    for path in files.logs if files else ():
+        with path.open("rb") as file:
+            marks[path.relative_to(files.folder).as_posix()] = hashlib.file_digest(file, "sha256").hexdigest()
+    return marks
+
+
+def compare_with(document: Mapping[str, Any], results: Mapping[str, DriveResult]) -> tuple[int, list[Difference]]:
+    """How many figures were measured anew, and those that differ. results : by place, ``before 1``
+
+    With drives missing only what each drive says by itself can be held against it.
+    """
+    places = [f"{side} {n}" for side in SIDES for n, _ in enumerate(document["drives"].get(side, []), start=1)]
+    there = [place for place in places if place in results]
+    if not there:
+        return 0, []
+    content = make_content(*(_of_side(document, results, side) for side in SIDES), _job_of(document))
+    anew = dict(zip(there, drive_figures(content).values(), strict=True))
+    whole = len(there) == len(places)
+    checked, different = _held(document["figures"], pooled_figures(content), "") if whole else (0, [])
+    for place in there:
+        then, now = document["figures_of_drives"].get(place, {}), anew[place]
+        if not whole:
+            then, now = _alone(then), _alone(now)
+        n, more = _held(then, now, f"{place}: ")
+        checked, different = checked + n, different + more
+    return checked, different
+
+
+def _of_side(document: Mapping[str, Any], results: Mapping[str, DriveResult], side: str) -> list[DriveUsed]:
+    drives = enumerate(document["drives"].get(side, []), start=1)
+    places = [(f"{side} {n}", drive.get("id")) for n, drive in drives]
+    return [DriveUsed(id=drive_id, result=results[place]) for place, drive_id in places if place in results]
+
+
+def _job_of(document: Mapping[str, Any]) -> JobVersion | None:
+    """As much of the job as the figures depend on."""
+    job = document.get("job")
+    if not job:
+        return None
+    plain = Job(
+        car=str(document.get("car", "")), shifts=tuple(job["shifts"]), symptoms=tuple(job["symptoms"]),
+        temperature=job["temperature"],
+    )  # fmt: skip
+    return JobVersion(id=job["id"], version=job["version"], saved="", by="", job=plain)
+
+
+def _alone(figures: Mapping[str, object]) -> dict[str, object]:
+    """Figures that no other drive has a say in."""
+    return {key: value for key, value in figures.items() if key.startswith("count/") or key == "rests"}
+
+
+def _held(then: Mapping[str, object], now: Mapping[str, object], place: str) -> tuple[int, list[Difference]]:
+    keys = list(dict.fromkeys([*then, *now]))
+    different = [
+        Difference(figure=f"{place}{key}", then=then.get(key), now=now.get(key))
+        for key in keys
+        if not is_same(then.get(key), now.get(key))
+    ]
+    return len(then), different
+
+
+def is_same(one: object, other: object) -> bool:
+    """Equal, numbers to six digits."""
+    if isinstance(one, list) and isinstance(other, list):
+        return len(one) == len(other) and all(is_same(a, b) for a, b in zip(one, other, strict=True))
+    numbers = [isinstance(v, int | float) and not isinstance(v, bool) for v in (one, other)]
+    if all(numbers):
+        return math.isclose(one, other, rel_tol=RELATIVE, abs_tol=ABSOLUTE)
+    return one == other
+
+
+def count_carried(document: Mapping[str, Any]) -> int:
+    """How many figures a page carries."""
+    return len(document["figures"]) + sum(len(some) for some in document["figures_of_drives"].values())
+
+
+def find_by_name(drive: Mapping[str, Any], folders: Sequence[Path]) -> Path | None:
+    """The folder among those given that holds most of a drive's logs, or has its name; None where none does."""
+    marks = {log["sha256"] for log in drive["inputs"]}
+    held = [(len(marks & set(_fingerprints(f).values())), f.name == drive["name"], f) for f in folders]
+    best = max(held, key=lambda one: one[:2], default=(0, False, None))
+    return best[2] if best[0] or best[1] else None

@@ -1,0 +1,71 @@
+"""Counts: what is a try, what is left out, and what a zero still allows."""
+
+import pytest
+
+from shiftlog.model.guided import Figure, GuidedResult
+from shiftlog.model.job import Job
+from shiftlog.report.answer import limit, tally
+from shiftlog.report.counts import find_counts, share_of
+from shiftlog.report.language import load_language
+
+from .conftest import a_rest, a_shift
+
+
+def test_counts_come_first_by_the_complaint(content):
+    first, second, third, *_ = content.counts
+    assert (first.event, second.event, second.group, third.group) == ("home", "grind", "2-3", "all")
+    # Six rests out of the bend in each of three drives, seven after; eight shifts in each.
+    assert (first.share("before").k, first.share("before").n) == (0, 18)
+    assert (first.share("after").k, first.share("after").n) == (21, 21)
+    assert (third.share("before").k, third.share("before").n) == (9, 24)
+
+
+def test_what_cannot_be_judged_is_no_try(make_result):
+    shifts = [
+        a_shift(1, grind=None), a_shift(2, standing=True, outcome="missed"), a_shift(3, outcome="out_and_back"),
+        a_shift(4, outcome="second_push"),
+    ]  # fmt: skip
+    rests = [a_rest("1-2", released=None), a_rest("1-2", released=False), a_rest("3-4")]
+    counts = {c.key: c.share("before") for c in find_counts([make_result(shifts=shifts, rests=rests)], [], None)}
+    assert (counts["home/all"].k, counts["home/all"].n) == (1, 1)
+    assert (counts["refused/all"].k, counts["refused/all"].n) == (1, 2)
+    assert counts["grind/all"].n == 2
+    assert "jumped/all" not in counts
+
+
+def test_a_gear_in_the_complaint_counts_every_shift_into_it(make_result):
+    shifts = [a_shift(1, gears=("4", "3"), grind=True), a_shift(2, gears=("2", "3")), a_shift(3, gears=("3", "4"))]
+    counts = {
+        c.key: c.share("before") for c in find_counts([make_result(shifts=shifts)], [], Job(car="x", shifts=("3",)))
+    }
+    assert (counts["grind/3"].k, counts["grind/3"].n) == (1, 2)
+
+
+def test_jumping_out_is_counted_where_it_came_or_was_complained_of(make_result):
+    jumped = make_result(shifts=[a_shift(1, outcome="jumped_out", gears=("3", "N")), a_shift(2)])
+    quiet = make_result(mark="b", shifts=[a_shift(1)])
+    assert "jumped/all" in {c.key for c in find_counts([jumped], [quiet], None)}
+    asked = find_counts([quiet], [quiet], Job(car="x", symptoms=("jumps out",)))
+    assert asked[0].key == "jumped/all"
+
+
+def test_shares_of_guided_tests_are_counted(make_result):
+    figure = Figure(key="straight", label="went straight into 3", of="", share=share_of(4, 20))
+    guided = GuidedResult(kind="straight_push", start_s=0, end_s=9, configuration=None, figures=(figure,), says=())
+    (count,) = find_counts([make_result(guided=[guided])], [], None)
+    assert (count.event, count.share("before").k, count.share("before").n) == ("test", 4, 20)
+    assert count.share("after") is None
+
+
+@pytest.mark.parametrize(("k", "n", "upper"), [(0, 20, 0.16843), (20, 20, 0.16843), (0, 1, 0.975)])
+def test_every_zero_has_its_upper_limit(k, n, upper):
+    # Clopper and Pearson for none of n: 1 − 0.025^(1/n); for twenty 0.1684 (exact, closed form).
+    share = share_of(k, n)
+    allowed = share.high if k == 0 else 1 - share.low
+    assert allowed == pytest.approx(upper, abs=1e-4)
+    assert load_language("en").per_cent(upper) in limit(share, load_language("en"))
+
+
+def test_a_count_between_none_and_all_needs_no_limit():
+    assert limit(share_of(3, 20), load_language("en")) == ""
+    assert tally(share_of(3, 20), load_language("de")) == "3 von 20"

@@ -1,0 +1,95 @@
+"""Verifying a page: what is the same, what differs, and what cannot be known any more."""
+
+from dataclasses import replace
+
+import pytest
+
+from shiftlog.errors import StoreError
+from shiftlog.report.page import Wishes, make_page
+from shiftlog.report.provenance import read_figures
+from shiftlog.report.verify import compare_with, count_carried, is_same, state_of_drive
+
+from .conftest import a_rest
+
+
+@pytest.fixture
+def document(content, tmp_path):
+    path = tmp_path / "page.html"
+    path.write_text(make_page(content, Wishes()), encoding="utf-8")
+    return read_figures(path)[0]
+
+
+@pytest.fixture
+def results(sides):
+    return {f"{side} {n}": d.result for side, some in zip(("before", "after"), sides, strict=True)
+            for n, d in enumerate(some, start=1)}  # fmt: skip
+
+
+def test_the_same_logs_give_the_same_figures(document, results):
+    checked, different = compare_with(document, results)
+    assert checked == count_carried(document) and different == []
+
+
+def test_a_figure_that_comes_out_otherwise_is_named(document, results):
+    rests = (*results["before 2"].rests[1:], a_rest("3-4"))
+    checked, different = compare_with(document, {**results, "before 2": replace(results["before 2"], rests=rests)})
+    named = {d.figure: (d.then, d.now) for d in different}
+    assert named["count/home/all/before/k"] == (0, 1)
+    assert named["before 2: count/home/all/k"] == (0, 1)
+    assert not any(name.startswith("before 1") for name in named)
+
+
+def test_with_a_drive_gone_what_the_others_say_by_themselves_is_still_held(document, results):
+    left = {place: result for place, result in results.items() if place != "after 3"}
+    checked, different = compare_with(document, left)
+    assert 0 < checked < count_carried(document) and different == []
+    assert compare_with(document, {}) == (0, [])
+
+
+def test_a_log_that_is_gone_or_changed_is_told_apart(tmp_path):
+    folder = tmp_path / "d"
+    folder.mkdir()
+    (folder / "car.toml").write_text('format = 1\n[car]\nname = "x"\n')
+    recordings = "".join(
+        f'[[recording]]\nname = "{n}"\nfile = "{n}.csv"\nplace = "body"\n' for n in ("one", "two", "three")
+    )
+    (folder / "drive.toml").write_text(f'format = 1\n[car]\nprofile = "car.toml"\n{recordings}')
+    (folder / "one.csv").write_text("")
+    (folder / "two.csv").write_text("changed")
+    empty = "e3b0c44298fc1c149afbf4c8996fb92427ae41e4649b934ca495991b7852b855"  # SHA-256 of nothing (FIPS 180-4)
+    drive = {"name": "d", "inputs": [{"file": f"{n}.csv", "sha256": empty} for n in ("one", "two", "three")]}
+    drive["inputs"][2]["sha256"] = "0" * 64
+    assert [log.state for log in state_of_drive("before 1", drive, folder).logs] == ["unchanged", "changed", "gone"]
+    assert {log.state for log in state_of_drive("before 1", drive, None).logs} == {"gone"}
+
+
+@pytest.mark.parametrize(
+    ("one", "other", "same"),
+    [
+        (1.0, 1.0000001, True), (1.0, 1.001, False), (0.0, 1e-12, True), ("better", "worse", False), (None, 0.0, False),
+        ([1.0, 2.0], [1.0, 2.0], True), ([1.0], [1.0, 2.0], False), (True, 1, True),
+        ([[1.0, "3-4"]], [[1.0, "1-2"]], False),
+    ],
+)  # fmt: skip
+def test_what_counts_as_the_same(one, other, same):
+    assert is_same(one, other) is same
+
+
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        (b"<html>nothing</html>", "carries no figures"), (b"\xff\xfe\x00", "is no page of shiftlog"),
+        (b'<script type="application/json" id="shiftlog-figures">{"format"</script>', "are damaged"),
+        (b'<script type="application/json" id="shiftlog-figures">{"format": 9}</script>', "format 9"),
+        (b'<script type="application/json" id="shiftlog-figures">{"format": 1}</script>', "are damaged"),
+        (b'<script type="application/json" id="shiftlog-figures">[]</script>', "format None"),
+    ],
+)  # fmt: skip
+def test_what_is_no_page_gets_one_line(tmp_path, text, said):
+    path = tmp_path / "page.html"
+    path.write_bytes(text)
+    with pytest.raises(StoreError, match=said) as caught:
+        read_figures(path)
+    assert "\n" not in str(caught.value)
+    with pytest.raises(StoreError, match="cannot be read"):
+        read_figures(tmp_path / "none.html")

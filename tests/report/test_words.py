@@ -1,0 +1,161 @@
+"""The words: the same keys in every language, never more than the verdicts, and never a forbidden claim."""
+
+import re
+from dataclasses import replace
+from itertools import product
+from string import Formatter
+
+import pytest
+
+from shiftlog.errors import StoreError
+from shiftlog.model.comparison import VERDICTS
+from shiftlog.model.job import SYMPTOMS, Job
+from shiftlog.report.answer import answer, change, verdict_word
+from shiftlog.report.content import SHOWN, DriveUsed, make_content
+from shiftlog.report.forbidden import claims_in, find_claims
+from shiftlog.report.language import MPH, languages, load_language
+from shiftlog.report.page import Wishes, make_page
+
+CODES = languages()
+LESS, MORE = (-0.08, -0.1, -0.05), (0.08, 0.05, 0.1)
+
+
+def said_by(page: str) -> str:
+    """What a page says, without its style and the figures it carries."""
+    bare = re.sub(r"<(style|script)[^>]*>.*?</\1>", "", page, flags=re.DOTALL)
+    return re.sub(r"<[^>]+>", " ", bare)
+
+
+def test_there_are_english_and_german():
+    assert CODES[:2] == ("en", "de")
+    with pytest.raises(StoreError, match="choose en, de"):
+        load_language("xx")
+
+
+@pytest.mark.parametrize("code", CODES)
+def test_a_translation_has_the_same_keys_and_places(code):
+    english, other = load_language("en").texts, load_language(code).texts
+    assert english.keys() == other.keys()
+    for key, text in english.items():
+        assert places(text) == places(other[key]), key
+
+
+def places(text: str) -> set[str]:
+    return {name for _, name, _, _ in Formatter().parse(text) if name}
+
+
+@pytest.mark.parametrize("code", CODES)
+def test_no_text_of_a_language_makes_a_forbidden_claim(code):
+    assert {k: c for k, text in load_language(code).texts.items() if (c := claims_in(text))} == {}
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "the gearbox is healthy", "safe to drive", "shifts as new", "guaranteed for a year", "the cone is 40 % worn",
+        "3000 km left in it", "whose fault it is", "another shop damaged it", "the driver's abuse", "the car is fixed",
+        "Das Getriebe ist gesund", "sicher zu fahren", "schaltet wie neu", "garantiert", "zu 40 % verschlissen",
+        "noch 3000 km übrig", "schuld ist der Fahrer", "eine andere Werkstatt war es", "Missbrauch",
+        "der Fehler ist behoben",
+    ],
+)  # fmt: skip
+def test_forbidden_claims_are_known(text):
+    assert claims_in(text)
+
+
+@pytest.mark.parametrize("code", CODES)
+@pytest.mark.parametrize(("verdict", "provisional"), list(product(VERDICTS, (True, False))))
+def test_a_page_makes_no_forbidden_claim_whatever_the_verdict(code, verdict, provisional, make_row, with_rows):
+    for (difference, low, high), share in product((LESS, MORE), (False, True)):
+        measures = [m for m in SHOWN if m.endswith("_share") == share]
+        rows = [
+            make_row(m, g, verdict=verdict, provisional=provisional, difference=difference, ci_low=low, ci_high=high)
+            for m, g in product(measures, ("all", "2-3"))
+        ]
+        page = make_page(with_rows(*rows), Wishes(language=code, speed=MPH))
+        assert claims_in(said_by(page)) == []
+
+
+@pytest.mark.parametrize("code", CODES)
+def test_the_answer_is_three_sentences_and_calls_nothing_better_that_is_not(code, make_row, with_rows):
+    words = load_language(code)
+    for verdict, provisional in product(VERDICTS, (True, False)):
+        said = answer(with_rows(make_row(verdict=verdict, provisional=provisional)), words)
+        assert len(said) == 3 and all(s.endswith(".") for s in said)
+        named = {v for v in VERDICTS if words.say(f"answer.{v}", list="").strip(": ") in said[1]}
+        assert named == {verdict}
+        claims = verdict in ("better", "worse", "same") and provisional
+        assert (words.say("answer.provisional", said="").strip() in said[1]) == claims
+        assert (said[2] == words.say("answer.holds")) == (not claims)
+
+
+def test_a_difference_that_no_verdict_backs_is_told_as_a_range(make_row):
+    words = load_language("en")
+    unclear = make_row(verdict="unclear", ci_low=-0.2, ci_high=0.03)
+    assert change(unclear, words) == "the difference lies between −0.200 and 0.030\N{NO-BREAK SPACE}s"
+    better = make_row(verdict="better", provisional=False)
+    assert change(better, words) == "shorter by 0.080\N{NO-BREAK SPACE}s (95 %: 0.050 to 0.100)"
+    assert change(make_row(verdict="too_few"), words) == ""
+    assert verdict_word(make_row(verdict="worse"), load_language("de")) == "schlechter, vorläufig"
+
+
+def test_what_got_worse_is_always_named_even_a_detail(make_row, with_rows):
+    rows = [make_row(m, verdict="better") for m in SHOWN] + [make_row("knock_energy_m2s3", verdict="worse")]
+    assert "worse: energy of the knock" in answer(with_rows(*rows), load_language("en"))[1]
+
+
+@pytest.mark.parametrize(
+    ("lacking", "said"), [((), ""), (("after",), "after the work"), (("before", "after"), "before or")]
+)
+def test_a_cold_complaint_is_answered_by_cold_drives_alone(lacking, said, make_result, version):
+    version = replace(version, job=replace(version.job, temperature="cold"))
+    sides = {
+        side: [
+            DriveUsed(id=None, result=make_result(f"{side}-{cold}", mark=mark, cold=cold))
+            for cold, mark in ((True, m), (False, n))
+        ]
+        for side, m, n in (("before", "a", "b"), ("after", "c", "d"))
+    }
+    sides = {side: [d for d in some if not (side in lacking and d.cold)] for side, some in sides.items()}
+    content = make_content(sides["before"], sides["after"], version)
+    assert content.cold_lacks == lacking
+    doubt = answer(content, load_language("en"))[2]
+    if lacking:
+        assert said in doubt and "stays open" in doubt
+    else:
+        assert content.left_aside == ("before-False", "after-False")
+        assert "before-False" in said_by(make_page(content, Wishes()))
+
+
+@pytest.mark.parametrize("code", CODES)
+def test_one_side_alone_says_nothing_of_a_change(code, sides, version):
+    for before, after in ((sides[0], []), ([], sides[1])):
+        content = make_content(before, after, version)
+        assert answer(content, load_language(code))[1] in (
+            load_language(code).say("answer.no_after"), load_language(code).say("answer.no_before"),
+        )  # fmt: skip
+        assert claims_in(said_by(make_page(content, Wishes(language=code)))) == []
+
+
+def test_every_symptom_and_field_has_its_word_in_every_language():
+    for code, symptom in product(CODES, SYMPTOMS):
+        assert load_language(code).say(f"symptom.{symptom.replace(' ', '_')}")
+
+
+def test_claims_in_what_the_workshop_wrote_are_told_but_not_the_clients():
+    job = Job(car="x", complaint="I want it as new", done="set; shifts as new", found="cone 40 % worn")
+    assert find_claims(job) == [("Other findings", "40 % worn"), ("Other work", "as new")]
+
+
+@pytest.mark.parametrize(
+    ("value", "en", "de"),
+    [(0.3812, "0.381", "0,381"), (128400.0, "128,400", "128.400"), (-0.05, "−0.0500", "−0,0500"), (0.0, "0", "0")],
+)
+def test_numbers_wear_the_marks_of_the_language(value, en, de):
+    assert (load_language("en").number(value), load_language("de").number(value)) == (en, de)
+
+
+def test_distances_are_in_the_clients_unit():
+    # 1 mile = 1.609344 km, exact (1959).
+    assert load_language("en").distance(160.9344, MPH) == "100\N{NO-BREAK SPACE}miles"
+    assert load_language("de").distance(500.0, "km/h") == "500\N{NO-BREAK SPACE}km"
