@@ -3,7 +3,9 @@
 from collections.abc import Callable, Mapping
 
 from shiftlog.errors import CannotMeasure
+from shiftlog.guided.jump_out import measure_jump_out
 from shiftlog.guided.release import measure_release
+from shiftlog.guided.spin_down import measure_spin_down
 from shiftlog.measure.scene import Scene
 from shiftlog.model.drive import MarkedTest
 from shiftlog.model.guided import GuidedResult
@@ -12,7 +14,11 @@ from shiftlog.model.result import DriveResult
 Measure = Callable[[MarkedTest, Scene, DriveResult], GuidedResult]
 """Takes the span, the drive ready to be measured, and what was found of the drive. CannotMeasure with the reason."""
 
-MEASURES: Mapping[str, Measure] = {"release": measure_release}
+MEASURES: Mapping[str, Measure] = {
+    "release": measure_release,
+    "spin_down": measure_spin_down,
+    "jump_out": measure_jump_out,
+}
 """How each kind of test is measured."""
 
 

@@ -1,0 +1,123 @@
+"""The burst of teeth that meet a turning shaft at standstill, over what an idling engine leaves to hear."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from shiftlog.guided.pushes import Push
+from shiftlog.measure.sound import cut_even
+from shiftlog.model.drive import Signals
+from shiftlog.model.trace import Trace
+from shiftlog.signal.blow_train import fit_blow_train
+from shiftlog.signal.falling_tone import FallingTone, fit_falling_tone
+from shiftlog.signal.filter import band_pass
+from shiftlog.signal.loudness import HOP_S, short_time_power
+
+LEAST_RATE_HZ = 800.0
+PLACES = ("gearbox", "lever")
+BANDS_HZ = ((60.0, 150.0), (150.0, 300.0), (300.0, 1e6))
+"""Below, idle itself is loudest; the last goes to 0.4 times the rate. A burst stands out in one of them."""
+LOUD_DB = 6.0
+LEAST_S = 0.032
+"""One blow that rings, and a second, count for less; teeth that clash go on."""
+QUIETER_SHARE = 0.1
+KNOCK_S = 0.03
+"""The knock of the dogs, and what the filters spread of it, lies at the end of the push."""
+IDLE_S, GUARD_S = 1.0, 0.1
+TONE_LOW_HZ, LONGEST_S = 12.0, 0.5
+TOLD_APART_HZ, SLOWEST_TONE_HZ = 180.0, 60.0
+"""Blows that come faster ring into one another; slower ones make no line in a spectrum before they have stopped."""
+LEAST_BLOWS = 6.0
+"""Fewer blows of random size may be any train of blows."""
+ORDER = 4
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Burst:
+    """quiet : whether nothing clashed, None where it cannot be told; tone : of the teeth, or None with ``why``"""
+
+    quiet: bool | None
+    tone: FallingTone | None = None
+    why: str | None = None
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class _Over:
+    """lasts_s : how long it would last at an even loudness, (Σ a)² / Σ a²; first_s, last_s : from where to where"""
+
+    lasts_s: float
+    first_s: float
+    last_s: float
+
+
+def find_burst(signals: Signals, push: Push, *, wait_s: float, top_hz: float | None) -> Burst:
+    """Whether the push met turning teeth. top_hz : the highest tone the speeds allow, or None where not known."""
+    accel = _recorder(signals)
+    if isinstance(accel, str):
+        return Burst(quiet=None, why=accel)
+    idle_s = min(IDLE_S, max(wait_s - 2 * GUARD_S, 0.3))
+    first, last = push.leaves_s - GUARD_S - idle_s, push.over_s + 0.1
+    if not any(a <= first and last <= b for a, b in accel.spans):
+        return Burst(quiet=None, why="the recorder at the gearbox has a gap here")
+    time_s, even = cut_even(accel, first, last)
+    over = _over_idle(time_s, even, accel.rate_hz, push)
+    if over.lasts_s < LEAST_S:
+        return Burst(quiet=True, why="the push was quiet: the shaft turned too slowly to be heard")
+    return _with_tone(time_s, even, accel.rate_hz, over, top_hz)
+
+
+def _recorder(signals: Signals) -> Trace | str:
+    """The recorder that hears the teeth, or why there is none."""
+    heard = [signals.accel[place] for place in PLACES if place in signals.accel]
+    if not heard:
+        return "no accelerometer at the gearbox or the lever; screw one to the casing, 800 Hz or faster"
+    best = max(heard, key=lambda trace: trace.rate_hz >= LEAST_RATE_HZ)
+    if best.rate_hz < LEAST_RATE_HZ:
+        return f"the recorder at the {best.place} writes {best.rate_hz:.0f} values a second; 800 are needed"
+    return best
+
+
+def _over_idle(time_s: np.ndarray, even: np.ndarray, rate_hz: float, push: Push) -> _Over:
+    """What the push is louder by than idle, before the knock of the dogs, in the band in which it lasts longest."""
+    until_s = push.over_s - (KNOCK_S if push.in_s is not None else 0.0)
+    found = []
+    for low, high in BANDS_HZ:
+        power = short_time_power(band_pass(even, rate_hz, low, min(high, 0.4 * rate_hz), order=ORDER), rate_hz)
+        centres = time_s[0] + np.arange(power.size) * HOP_S
+        usual = _usual(power[centres < push.leaves_s - GUARD_S])
+        inside = (centres >= push.leaves_s) & (centres <= until_s)
+        over = np.where(inside & (power > usual * 10 ** (LOUD_DB / 10)), np.sqrt(power) - np.sqrt(usual), 0.0)
+        if over.any():
+            loud = centres[over > QUIETER_SHARE * over.max()]
+            lasts_s = float(over.sum() ** 2 / np.sum(over**2) * HOP_S)
+            found.append(_Over(lasts_s=lasts_s, first_s=float(loud[0]) - HOP_S, last_s=float(loud[-1]) + HOP_S))
+    return max(found, key=lambda o: o.lasts_s, default=_Over(lasts_s=0.0, first_s=0.0, last_s=0.0))
+
+
+def _usual(power: np.ndarray) -> float:
+    """What idle reaches now and then: its median, or half of what it goes beyond once in fifty windows."""
+    return float(max(np.median(power), np.quantile(power, 0.98) / 2))
+
+
+def _with_tone(time_s: np.ndarray, even: np.ndarray, rate_hz: float, over: _Over, top_hz: float | None) -> Burst:
+    first, last = over.first_s, min(over.last_s, over.first_s + LONGEST_S)
+    inside = (time_s >= first) & (time_s <= last)
+    high = min(top_hz or 0.4 * rate_hz, 0.4 * rate_hz)
+    low = max(TONE_LOW_HZ, 2.5 / (last - first))
+    heard = band_pass(even, rate_hz, BANDS_HZ[0][1], 0.4 * rate_hz, order=ORDER)[inside]
+    tone = _best_tone(heard, rate_hz, low, high)
+    if tone is None:
+        return Burst(quiet=False, why="the burst is too short to hold a tone")
+    lasts_s = last - first
+    if (tone.from_hz - tone.fall_hzps * lasts_s / 2) * lasts_s < LEAST_BLOWS:
+        return Burst(quiet=False, why="the teeth met too few times to tell how fast the shaft still turned: slowly")
+    return Burst(quiet=False, tone=tone)
+
+
+def _best_tone(heard: np.ndarray, rate_hz: float, low: float, high: float) -> FallingTone | None:
+    """Blows told one by one where they come slowly, else the tone they make together."""
+    loudness = np.sqrt(np.sum(heard**2, axis=1))
+    train = fit_blow_train(loudness, rate_hz, low_hz=low, high_hz=min(high, TOLD_APART_HZ))
+    tone = fit_falling_tone(heard, rate_hz, low_hz=max(low, SLOWEST_TONE_HZ), high_hz=high)
+    found = [t for t in (train, tone) if t is not None]
+    return max(found, key=lambda t: t.strength, default=None)

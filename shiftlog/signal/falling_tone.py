@@ -1,0 +1,94 @@
+"""The tone of blows that come ever more slowly: its frequency where it begins, and how fast it falls."""
+
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.ndimage import median_filter
+
+FALLS, BENDS = 17, (0.8, 1.0, 1.3)
+"""Falls tried, from none to one that comes to rest within the stretch; sooner, evenly and later in it."""
+HARMONICS = 8
+EXPECTED = 6.0
+"""How far a harmonic that is there stands above its surroundings [power]; only its order of magnitude counts."""
+AROUND_HZ = 60.0
+FINEST_HZ = 0.5
+LEAST_SHARE_LEFT = 0.05
+GRID_SHARE = 0.02
+"""A fall that is not quite even, and the grid, move the first frequency by about this share."""
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class FallingTone:
+    """from_hz : where it begins [Hz], with its standard uncertainty u_hz; fall_hzps : how fast it falls [Hz/s]
+
+    strength : log of how much better it explains the stretch than no tone does
+    """
+
+    from_hz: float
+    u_hz: float
+    fall_hzps: float
+    strength: float
+
+
+def fit_falling_tone(values: np.ndarray, rate_hz: float, *, low_hz: float, high_hz: float) -> FallingTone | None:
+    """The tone whose harmonics best explain a stretch, or None where it is too short for the lowest frequency.
+
+    values : (n, k) evenly sampled, one column a direction; low_hz, high_hz : where it may begin [Hz]
+
+    Time is stretched so that a tone that falls evenly becomes steady; then its harmonics stand in one spectrum, and
+    each is weighed against the spectrum around it. A harmonic that is missing counts against a tone, so that neither
+    the half nor the double of it wins.
+    """
+    lasts_s = values.shape[0] / rate_hz
+    if lasts_s < 2 / low_hz or high_hz <= low_hz:
+        return None
+    tried_hz = np.arange(low_hz, high_hz, FINEST_HZ)
+    time_s = np.arange(values.shape[0]) / rate_hz
+    falls = list_falls()
+    scores = np.stack([_score(values, rate_hz, stretch(time_s, *fall), tried_hz) for fall in falls])
+    return weigh(scores, tried_hz, np.array([share for share, _ in falls]) / lasts_s)
+
+
+def list_falls() -> list[tuple[float, float]]:
+    """(share of the first frequency that is lost by the end, bend) of every course tried."""
+    shares = np.linspace(0.0, 1 - LEAST_SHARE_LEFT, FALLS)
+    return [(float(share), bend) for share in shares for bend in (BENDS if share else (1.0,))]
+
+
+def stretch(time_s: np.ndarray, share: float, bend: float) -> np.ndarray:
+    """Time in which a tone f(t) = f(0) · (1 − share · (t / T)^bend) is steady, (n,) [s]."""
+    lasts_s = time_s[-1]
+    return time_s - share * lasts_s / (bend + 1) * (time_s / lasts_s) ** (bend + 1)
+
+
+def weigh(scores: np.ndarray, tried_hz: np.ndarray, rates_of_fall: np.ndarray) -> FallingTone:
+    """The best of (k, f) log likelihoods over k relative falls [1/s] and f first frequencies, and how sure it is."""
+    best = np.unravel_index(int(np.argmax(scores)), scores.shape)
+    weight = np.exp(scores - scores[best]).sum(axis=0)
+    weight /= weight.sum()
+    mean, from_hz = float(weight @ tried_hz), float(tried_hz[best[1]])
+    spread = float(np.sqrt(weight @ (tried_hz - mean) ** 2))
+    return FallingTone(
+        from_hz=from_hz, u_hz=float(np.hypot(max(spread, abs(mean - from_hz)), GRID_SHARE * from_hz)),
+        fall_hzps=from_hz * float(rates_of_fall[best[0]]), strength=float(scores[best]),
+    )  # fmt: skip
+
+
+def _score(values: np.ndarray, rate_hz: float, stretched: np.ndarray, tried_hz: np.ndarray) -> np.ndarray:
+    """Log likelihood over no tone of each frequency where it begins, for one course."""
+    time_s = np.arange(values.shape[0]) / rate_hz
+    even = np.arange(0.0, stretched[-1], 1 / rate_hz)
+    at = np.interp(even, stretched, time_s)
+    columns = np.stack([np.interp(at, time_s, column) for column in values.T], axis=1)
+    size = int(2 ** np.ceil(np.log2(max(4 * even.size, rate_hz / FINEST_HZ))))
+    power = np.sum(np.abs(np.fft.rfft(columns * np.hanning(even.size)[:, None], size, axis=0)) ** 2, axis=1)
+    step_hz = rate_hz / size
+    floor = median_filter(power, max(int(2 * AROUND_HZ / step_hz), 3), mode="nearest") / np.log(2)
+    above = np.minimum(power / np.maximum(floor, 1e-30), 30.0)
+    total = np.zeros(tried_hz.size)
+    for harmonic in range(1, HARMONICS + 1):
+        at_bin = np.round(harmonic * tried_hz / step_hz).astype(int)
+        heard = harmonic * tried_hz < 0.4 * rate_hz
+        level = above[np.minimum(at_bin, above.size - 1)]
+        total += np.where(heard, level * EXPECTED / (1 + EXPECTED) - np.log(1 + EXPECTED), 0.0)
+    return total
