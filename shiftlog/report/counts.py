@@ -5,7 +5,7 @@ from dataclasses import dataclass
 
 from scipy.stats import binomtest
 
-from shiftlog.compare.pairing import kind_of
+from shiftlog.compare.kinds import kind_of
 from shiftlog.model.car import NEUTRAL
 from shiftlog.model.job import Job
 from shiftlog.model.result import DriveResult

@@ -22,7 +22,7 @@ def pooled_figures(content: Content) -> Figures:
             share = count.share(side)
             if share is not None:
                 figures |= {
-                    f"count/{count.key}/{side}/{name}": getattr(share, name) for name in ("k", "n", "low", "high")
+                    f"count {count.key}/{side}/{name}": getattr(share, name) for name in ("k", "n", "low", "high")
                 }
     for row in content.comparison.rows if content.comparison else ():
         figures |= {f"row/{row.measure}/{row.group}/{name}": _plain(getattr(row, name)) for name in _OF_ROW}
@@ -56,8 +56,8 @@ def _of_drive(content: Content, side: str, index: int, drive: DriveUsed) -> Figu
 def _counted(counts: Iterable[Count], side: str, index: int) -> Iterable[tuple[str, object]]:
     for count in counts:
         tries = getattr(count, side)[index].tries
-        yield f"count/{count.key}/k", sum(tries)
-        yield f"count/{count.key}/n", len(tries)
+        yield f"count {count.key}/k", sum(tries)
+        yield f"count {count.key}/n", len(tries)
 
 
 def _values(row: Row, side: str) -> Mapping[str, tuple[float, ...]]:
