@@ -100,6 +100,10 @@ def value(key: str, given: float | bool | None, speed_unit: str = KMH) -> str:
     return figure(given, unit(key))
 
 
+SIDES = {"hub": "at the hub", "engine": "at the engine"}
+"""Where along the driveline a difference in speed is taken."""
+
+
 def bare(key: str, given: float | bool | None) -> str:
     """A measure's value without its unit, for a table whose head names it."""
     return value(key, given).removesuffix(unit(key)).removesuffix(THIN)

@@ -12,7 +12,6 @@ from shiftlog.measure.synchro import COLD_C, CRASH, CRASHES, HOT_C, SLOPE
 from shiftlog.model.result import DriveResult, Finding, SynchroRow
 from shiftlog.model.share import Share
 
-_SIDES = {"hub": "at the hub", "engine": "at the engine"}
 _BANDS = {
     "cold": f"below {COLD_C:.0f} °C",
     "between": f"{COLD_C:.0f} to {HOT_C:.0f} °C",
@@ -72,7 +71,7 @@ def _synchro_row(row: SynchroRow) -> TableRow:
         _BANDS.get(row.band, row.band),
         str(row.n),
         html.Span(_slope(row), title=row.unmeasured.get(SLOPE, "")),
-        _SIDES[row.side],
+        words.SIDES[row.side],
         html.Span(_crash(row.crash_through), title=row.unmeasured.get(CRASH, "")),
         row.reading,
     ]

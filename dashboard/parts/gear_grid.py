@@ -13,8 +13,9 @@ TINTED = 2.0
 """Robust spreads from which a cell is tinted; every twentieth or so lies beyond by chance."""
 TINTS = 3
 _ASIDE = (
-    "Medians by kind of shift, within this drive. A cell is tinted the further it lies from the other kinds of its "
-    f"direction; ◆ marks one {words.number(ODD, digits=2)} robust spreads off or more. Odd is not yet faulty: gears "
+    "Medians by kind of shift, within this drive. A cell is tinted the further it lies from the median of its "
+    f"direction; ◆ marks one {words.number(ODD, digits=2)} robust spreads off or more, or for grinds, a share that is "
+    f"higher than the others' together by more than chance. Odd is not yet faulty: gears "
     "differ in ratio and in way."
 )
 
@@ -93,9 +94,18 @@ def _odd_words(grid: GearGrid) -> list:
         for kind, key, cell in found
         if cell.odd
     ]
+    whole, could = len(found), sum(cell.spreads is not None for _, _, cell in found)
+    if not could:
+        return [
+            html.P(
+                "Whether a kind of shift stands out cannot be told from this drive: no measure has "
+                f"{LEAST_KINDS} kinds of one direction with {LEAST_SHIFTS} shifts each. Drive each gear more often."
+            )
+        ]
+    judged = html.P(f"{could} of {whole} figures could be judged.", className="soft")
     if not said:
-        return [html.P("No kind of shift stands out from the others of its direction in this drive.")]
-    return [html.Ul([html.Li(text) for text in said], className="plain")]
+        return [html.P("No figure that could be judged stands out from those of its direction."), judged]
+    return [html.Ul([html.Li(text) for text in said], className="plain"), judged]
 
 
 def _with_unit(cell: Cell, key: str) -> str:

@@ -58,9 +58,8 @@ def _rows(keys: list[str], shift: Shift, query: Query) -> list[TableRow]:
 
 def _row(key: str, shift: Shift, query: Query) -> TableRow:
     reading = shift.readings[key]
-    return TableRow(
-        cells=[_name(key), words.value(key, reading.value, query.speed), words.how_sure(reading, query.speed)]
-    )
+    name = _name(key) if reading.side is None else html.Span([_name(key), f", {words.SIDES[reading.side]}"])
+    return TableRow(cells=[name, words.value(key, reading.value, query.speed), words.how_sure(reading, query.speed)])
 
 
 def _missing_row(keys: list[str], why: str) -> TableRow:

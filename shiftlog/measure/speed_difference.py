@@ -1,5 +1,6 @@
 """The difference in speed that a synchroniser has to take away, where it has to: at the hub of the gear entered."""
 
+from dataclasses import replace
 from math import hypot
 
 from shiftlog.measure.clash import hub_rpm
@@ -35,10 +36,11 @@ def measure_speed_difference(shift: Shift, scene: Scene) -> tuple[Reading]:
     turning = _input_rpm(shift, scene)
     if speed is None or turning is None:
         return (unmeasured(KEY, "engine or vehicle speed has a gap here"),)
-    factor = abs(hub_rpm(scene.car, gear, 1.0, 0.0)) if side_of(scene.car, gear) == HUB else 1.0
+    side = side_of(scene.car, gear)
+    factor = abs(hub_rpm(scene.car, gear, 1.0, 0.0)) if side == HUB else 1.0
     apart = turning - ratio * speed
     u = factor * _doubt_rpm(shift, scene, apart, met_s)
-    return (measured(KEY, factor * apart, uncertainty=u),)
+    return (replace(measured(KEY, factor * apart, uncertainty=u), side=side),)
 
 
 def _why_not(shift: Shift, scene: Scene) -> str | None:

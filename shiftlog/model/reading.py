@@ -16,6 +16,7 @@ class Reading:
     why : why ``value`` is None, in words a technician can act on; None exactly when there is a value
     uncertainty : standard uncertainty (k = 1, JCGM 100:2008), same unit, or None where not known
     interval95 : 95 % interval (low, high), same unit, or None
+    side : where along the driveline it was taken, ``hub`` | ``engine``; None where it can be only one
     """
 
     key: str
@@ -23,6 +24,7 @@ class Reading:
     why: str | None = None
     uncertainty: float | None = None
     interval95: tuple[float, float] | None = None
+    side: str | None = None
 
     def __post_init__(self) -> None:
         if (self.value is None) != (self.why is not None):

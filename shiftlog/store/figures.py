@@ -2,6 +2,7 @@
 
 import math
 from collections.abc import Iterable, Mapping
+from dataclasses import replace
 from typing import Any
 
 from shiftlog.errors import StoreError
@@ -36,6 +37,7 @@ def figures_to_plain(readings: Mapping[str, Reading], *, of: str) -> dict[str, A
         "uncertainty": {_beside(r): float(r.uncertainty) for r in known if r.uncertainty is not None},
         "interval95": {_beside(r): [float(v) for v in r.interval95] for r in known if r.interval95 is not None},
         "unmeasured": {_beside(r): r.why for r in known if r.why is not None},
+        "side": {_beside(r): r.side for r in known if r.side is not None},
     }
 
 
@@ -43,10 +45,11 @@ def plain_to_figures(plain: Mapping[str, Any], where: str, *, structure: Iterabl
     """The readings of one shift or rest; ``structure`` names keys that are no readings. StoreError."""
     why = _object(plain, "unmeasured", where)
     uncertainty = _object(plain, "uncertainty", where)
-    interval = _object(plain, "interval95", where)
+    interval, side = _object(plain, "interval95", where), _object(plain, "side", where)
     figures = _apart(plain, where)
     keys = [key for key in figures if key in MEASURES and key not in set(structure)]
-    return {key: _reading(key, figures[key], why, uncertainty, interval, where) for key in keys}
+    read = {key: _reading(key, figures[key], why, uncertainty, interval, where) for key in keys}
+    return {key: replace(r, side=side.get(_beside(r))) for key, r in read.items()}
 
 
 def _together(figures: dict[str, Any]) -> dict[str, Any]:

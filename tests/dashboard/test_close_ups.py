@@ -1,6 +1,7 @@
 """Close-up pictures of a shift: the right place in time and frequency, closed forms, reasons where there is none."""
 
 import json
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -236,7 +237,9 @@ def test_figures_stand_with_their_error_and_missing_ones_with_their_reason(make_
         "knock_peak_mps2": unmeasured("knock_peak_mps2", "no accelerometer"),
         "knock_energy_m2s3": unmeasured("knock_energy_m2s3", "no accelerometer"),
     }
+    readings["speed_difference_rpm"] = replace(measured("speed_difference_rpm", 700.0), side="hub")
     said = text_of(figures_section(make_shift(readings=readings), Query())).replace("\N{NO-BREAK SPACE}", " ")
+    assert ", at the hub" in said
     assert "± 0.0040 s; 95 %: 0.372 to 0.388 s" in said
     assert said.count("no accelerometer") == 1 and "Knock energy" in said and "Driveline" not in said
 

@@ -76,3 +76,10 @@ def test_out_of_neutral_with_no_engine_speed_there_is_none():
 def test_a_gear_of_unknown_ratio_says_what_to_add():
     given = reading(car(), engine_rpm=5000.0, speed_mps=20.0, ratios={"2": 100.0})
     assert given.value is None and "car.toml" in given.why
+
+
+def test_each_difference_says_on_which_side_it_was_taken():
+    at_hub = reading(car(), engine_rpm=5000.0, speed_mps=20.0)
+    at_engine = reading(car(ratios={"2": 2.0}), engine_rpm=5000.0, speed_mps=20.0, ratios={"3": 178.25})
+    assert (at_hub.side, at_engine.side) == (HUB, ENGINE)
+    assert at_engine.value == pytest.approx(1.4 * at_hub.value, rel=0.01)

@@ -1,6 +1,7 @@
 """Shifts that acceleration alone shows, written and read back."""
 
 import json
+from dataclasses import replace
 
 from shiftlog.model.drive import DriveHead
 from shiftlog.model.reading import measured
@@ -14,7 +15,11 @@ from shiftlog.store.plain import to_plain
 def test_a_shift_of_unknown_gears_comes_back_with_its_confidence_and_says_why():
     shift = Shift(
         number=1, from_gear=None, to_gear=None, start_s=10.0, end_s=None, seen_by="acceleration", outcome=None,
-        gap=(10.0, 10.6), confidence=0.86, readings={"drive_gap_s": measured("drive_gap_s", 0.6)},
+        gap=(10.0, 10.6), confidence=0.86,
+        readings={
+            "drive_gap_s": measured("drive_gap_s", 0.6),
+            "speed_difference_rpm": replace(measured("speed_difference_rpm", 700.0), side="hub"),
+        },
     )  # fmt: skip
     result = DriveResult(
         head=DriveHead(id="run"), car="Test car", version="0", settings={}, inputs=(), clock_recording="phone",
@@ -25,7 +30,9 @@ def test_a_shift_of_unknown_gears_comes_back_with_its_confidence_and_says_why():
     plain = document["shifts"][0]
     assert plain["from"] is plain["to"] is None and plain["confidence"] == 0.86
     assert "gap in the drive alone" in plain["unmeasured"]["from"]
+    assert plain["side"] == {"speed_difference_rpm": "hub"}
     back = document_to_result(document).shifts[0]
+    assert back.readings["speed_difference_rpm"].side == "hub" and back.readings["drive_gap_s"].side is None
     assert (back.from_gear, back.to_gear, back.confidence, back.seen_by) == (None, None, 0.86, "acceleration")
 
 
