@@ -4,7 +4,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
+from scipy.stats import norm
 
+from shiftlog.findings.chance import more_often
 from shiftlog.measure.catalogue import MEASURES
 from shiftlog.model.shift import Shift
 from shiftlog.signal.robust import robust_sigma
@@ -14,6 +16,8 @@ COLUMNS = (
     "shuffle_amplitude_mps2", "vdv_mps175",
 )  # fmt: skip
 """Figures of the car rather than of the road or the driver's choice of speed; those a drive lacks are left out."""
+SHARES = ("grind",)
+"""Yes or no: a kind's share is a count of few, and is tested as one."""
 LEAST_SHIFTS = 3
 """Fewer shifts of a kind have no median to speak of."""
 LEAST_KINDS = 4
@@ -29,8 +33,9 @@ class Cell:
     """One kind of shift and one measure.
 
     value : median, or the share of yes; None where no shift has the figure; n : shifts that have it
-    spreads : signed distance from the median of all kinds of that direction, in robust spreads, or None where nothing
-    tells; error : standard error of ``value``, or None
+    spreads : signed distance from the median of all kinds of that direction, in robust spreads; for a share from that
+    of the other kinds together, in standard deviations of as rare a chance; None where nothing tells
+    error : standard error of ``value``, or None
     """
 
     value: float | None
@@ -64,7 +69,8 @@ def make_gear_grid(shifts: Sequence[Shift], *, columns: Sequence[str] = COLUMNS)
     for key in measures:
         for upwards in (True, False):
             some = [kind for kind in kinds if goes_up(kind) == upwards]
-            spreads = distances([cells[kind, key] for kind in some], margin=MEASURES[key].margin or 0.0)
+            mine = [cells[kind, key] for kind in some]
+            spreads = count_distances(mine) if key in SHARES else distances(mine, margin=MEASURES[key].margin or 0.0)
             for kind, distance in zip(some, spreads, strict=True):
                 cell = cells[kind, key]
                 cells[kind, key] = Cell(value=cell.value, n=cell.n, error=cell.error, spreads=distance)
@@ -125,3 +131,29 @@ def distances(cells: Sequence[Cell], *, margin: float) -> list[float | None]:
         (cell.value - centre) / max(spread, cell.error or 0.0) if any(cell is one for one in told) else None
         for cell in cells
     ]
+
+
+def count_distances(cells: Sequence[Cell]) -> list[float | None]:
+    """How rare each share would be by chance among all kinds together, as signed standard deviations.
+
+    Fisher's exact test of one kind's count against the others' together, each way; None where either has too few.
+    """
+    whole_n = sum(cell.n for cell in cells)
+    whole_yes = sum(_yes(cell) for cell in cells)
+    return [
+        _count_distance(_yes(cell), cell.n, whole_yes - _yes(cell), whole_n - cell.n)
+        if min(cell.n, whole_n - cell.n) >= LEAST_SHIFTS
+        else None
+        for cell in cells
+    ]
+
+
+def _yes(cell: Cell) -> int:
+    return round((cell.value or 0.0) * cell.n)
+
+
+def _count_distance(yes: int, n: int, others_yes: int, others_n: int) -> float:
+    more, _ = more_often(yes, n, others_yes, others_n)
+    fewer, _ = more_often(n - yes, n, others_n - others_yes, others_n)
+    rare = float(norm.isf(min(more, fewer, 0.5)))
+    return rare if more <= fewer else -rare

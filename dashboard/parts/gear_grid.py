@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from dash import html
 
 from dashboard import words
-from dashboard.gear_grid import LEAST_KINDS, LEAST_SHIFTS, ODD, Cell, GearGrid, goes_up, make_gear_grid
+from dashboard.gear_grid import LEAST_KINDS, LEAST_SHIFTS, ODD, SHARES, Cell, GearGrid, goes_up, make_gear_grid
 from dashboard.parts.page import section
 from shiftlog.model.shift import Shift
 
@@ -62,7 +62,7 @@ def _cell(cell: Cell, key: str) -> html.Td:
     lines = [html.Div([*mark, _value(cell, key)])]
     lines += [html.Div("higher" if cell.spreads > 0 else "lower", className="odd")] if cell.odd else []
     lines.append(html.Div(f"n = {cell.n}", className="soft"))
-    return html.Td(lines, className=f"number {'pale' if pale else _tint(cell)}".rstrip(), title=_title(cell))
+    return html.Td(lines, className=f"number {'pale' if pale else _tint(cell)}".rstrip(), title=_title(cell, key))
 
 
 def _value(cell: Cell, key: str) -> str:
@@ -76,13 +76,20 @@ def _tint(cell: Cell) -> str:
     return f"tint{min(1 + int((abs(cell.spreads) - TINTED) / (ODD - TINTED)), TINTS)}"
 
 
-def _title(cell: Cell) -> str:
+def _title(cell: Cell, key: str) -> str:
     if cell.n < LEAST_SHIFTS:
         return f"fewer than {LEAST_SHIFTS} shifts: not held against the others"
     if cell.spreads is None:
         return "too few kinds of shift, or nothing to judge the spread by"
+    if key in SHARES:
+        often = "more" if cell.spreads > 0 else "less"
+        return f"{often} often than the others of its direction by {_far(cell)} standard deviations of chance"
     side = "above" if cell.spreads > 0 else "below"
-    return f"{words.number(abs(cell.spreads), digits=2)} robust spreads {side} the median of its direction"
+    return f"{_far(cell)} robust spreads {side} the median of its direction"
+
+
+def _far(cell: Cell) -> str:
+    return words.number(abs(cell.spreads), digits=2)
 
 
 def _odd_words(grid: GearGrid) -> list:

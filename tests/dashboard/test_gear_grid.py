@@ -5,7 +5,7 @@ import json
 import numpy as np
 import pytest
 
-from dashboard.gear_grid import LEAST_SHIFTS, Cell, distances, make_gear_grid, summarise
+from dashboard.gear_grid import LEAST_SHIFTS, Cell, count_distances, distances, make_gear_grid, summarise
 from dashboard.parts.gear_grid import draw_gear_grid, gear_grid_section
 from shiftlog.model.reading import measured, unmeasured
 from shiftlog.signal.robust import MAD_TO_SIGMA
@@ -110,3 +110,23 @@ def test_cells_with_few_shifts_are_pale_and_untinted(make_shifts):
     shifts = make_shifts(times) + make_shifts({("2", "4"): 2.0})[:2]
     said = text_of(draw_gear_grid(make_gear_grid(shifts)))
     assert said.count("number pale") == 1 and "tint" not in said and "n = 2" in said
+
+
+def test_a_share_of_grinds_is_tested_by_its_counts():
+    # 6 of 8 against 0 of 24: C(8, 6) ways of C(32, 6), p = 3.1e-5, 4.0 standard deviations of a normal distribution.
+    shares = [Cell(value=6 / 8, n=8), Cell(value=0.0, n=8), Cell(value=0.0, n=8), Cell(value=0.0, n=8)]
+    far = count_distances(shares)
+    assert far[0] == pytest.approx(4.005, abs=0.01) and Cell(value=6 / 8, n=8, spreads=far[0]).odd
+    assert all(-2 < one <= 0 for one in far[1:])
+    # One of three is one bad shift, and no kind is odd for it, however quiet the others are.
+    few = count_distances([Cell(value=1 / 3, n=3), *(Cell(value=0.0, n=6) for _ in range(4))])
+    assert 0 < few[0] < 2
+    assert count_distances([Cell(value=1.0, n=2), Cell(value=0.0, n=9)]) == [None, None]
+
+
+def test_where_too_few_kinds_can_be_judged_it_is_said_how_many_could(make_shifts):
+    few = text_of(gear_grid_section(make_shifts(dict(zip(UPS[:3], (0.20, 0.60, 0.22), strict=True)))))
+    assert "cannot be told" in few and "stands out from" not in few
+    times = dict(zip(UPS, (0.20, 0.21, 0.22, 0.21), strict=True)) | {("3", "2"): 0.9}
+    some = text_of(gear_grid_section(make_shifts(times)))
+    assert "No figure that could be judged stands out" in some and "4 of 5 figures could be judged" in some
