@@ -20,6 +20,7 @@ def finding_lines(result: DriveResult) -> list[str]:
 def _under(finding: Finding) -> list[str]:
     parts = {
         "evidence": ", ".join(finding.evidence),
+        "keep in mind": " ".join(finding.notes),
         "look at": "; ".join(finding.look_at),
         "also looks like this": "; ".join(finding.also_looks_like),
         "cheapest next test": finding.next_test,

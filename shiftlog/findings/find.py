@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 
+from shiftlog.findings.beside import add_notes
 from shiftlog.findings.candidate import Candidate, choose_findings
 from shiftlog.findings.cold import find_when_cold
 from shiftlog.findings.gears import find_in_all_gears, find_in_one_direction, find_in_one_gear
@@ -24,6 +25,6 @@ def find_findings(result: DriveResult, car: Car) -> tuple[Finding, ...]:
     candidates: list[Candidate] = [c for trouble in TROUBLES for rule in COUNTING for c in rule(shifts, trouble, car)]
     candidates += find_growing_knock(shifts, car)
     candidates += find_unlike_pairs(shifts, car, {**result.summary.learnt_rpm_per_mps, **ratios})
-    found = choose_findings(candidates)
+    found = tuple(add_notes(finding, result.shifts) for finding in choose_findings(candidates))
     mirrored = result.gate is not None and result.gate.orientation == "assumed"
     return tuple(replace(f, also_looks_like=(*f.also_looks_like, MIRRORED)) for f in found) if mirrored else found

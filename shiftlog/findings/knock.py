@@ -42,7 +42,7 @@ def find_growing_knock(shifts: Sequence[Shift], car: Car) -> list[Candidate]:
         f"{len(groups)} kinds, the hand's own speed taken out).",
         evidence=(*name_shifts(loud), f"partial rank correlation within kinds, n = {len(used)}, one-sided"),
         look_at=advice.look_at, also_looks_like=advice.also_looks_like, next_test=advice.next_test,
-        shifts=tuple(s.number for s in loud),
+        shifts=tuple(s.number for s in loud), rule="knock difference",
     )  # fmt: skip
     return [Candidate(rule="knock difference", finding=finding, p=p, least_p=0.0, holds=r >= LEAST_R)]
 

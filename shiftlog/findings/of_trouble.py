@@ -16,7 +16,7 @@ def candidate_of(
     advice = ADVICE[trouble.name, rule]
     finding = Finding(
         what=what, evidence=(*name_shifts(bad), test), look_at=advice.look_at, next_test=advice.next_test,
-        also_looks_like=advice.also_looks_like, shifts=tuple(s.number for s in bad),
+        also_looks_like=advice.also_looks_like, shifts=tuple(s.number for s in bad), rule=f"{trouble.name} {rule}",
     )  # fmt: skip
     hides = (f"{trouble.name} gear",) if rule == "direction" else ()
     return Candidate(rule=f"{trouble.name} {rule}", finding=finding, p=p, least_p=least, holds=holds, hides=hides)

@@ -69,7 +69,7 @@ def _compare(
         evidence=(*name_shifts(used), f"rank sum test of more than {APART:g} times, the worst case of what ratios and "
                   f"coasting explain, n = {len(slow)} and {len(quick)}"),
         look_at=advice.look_at, also_looks_like=advice.also_looks_like, next_test=advice.next_test,
-        shifts=tuple(s.number for s in used),
+        shifts=tuple(s.number for s in used), rule="baulk pair",
     )  # fmt: skip
     least = least_of_ranks(len(slow), len(quick))
     return Candidate(rule=f"baulk {'-'.join(gears)} {kind}", finding=finding, p=p, least_p=least)

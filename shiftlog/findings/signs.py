@@ -16,7 +16,10 @@ WANDERS_MM = 3.0
 LEAST_RESTS, LEAST_STAYS = 5, 3
 SHALLOW_MM = 1.0
 """A seat this far short of its place in the lattice does not go fully home."""
-TROUBLED = ("grind", "second push", "baulk")
+ONE_GEAR = ("grind gear", "second push gear", "baulk pair")
+MANY_GEARS = ("grind all", "second push all", "grind direction", "second push direction")
+"""Rules whose findings name one gear, and those that name most gears or all of one direction."""
+OLDER = "its findings were made by a version that did not say by which rule; measure the drive again"
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -94,17 +97,26 @@ def _one_gear_inside(case: Case) -> Held:
     """Full depth, and yet one gear grinds, baulks or jumps out."""
     gate = case.result.gate
     jumped = sorted({s.from_gear for s in case.result.shifts if s.outcome == "jumped_out" and s.from_gear})
-    named = [f.what for f in case.result.findings if any(word in f.what.lower() for word in TROUBLED)]
+    named = [f.what for f in case.result.findings if f.rule in ONE_GEAR]
     if gate is None:
         return UNKNOWN, "no gate map: how deep the gears go is not known"
     if not jumped and not named:
-        return AGAINST, "no one gear stands out beyond chance"
+        return _no_one_gear(case)
     deep = [s.gear for s in gate.seats if s.stays >= LEAST_STAYS and _shallow(s, gate.layout) < SHALLOW_MM]
     short = sorted({s.gear for s in gate.seats} - set(deep))
     told = "; ".join([*named, *(f"{gear} jumped out" for gear in jumped)])
     if set(jumped) & set(short):
         return AGAINST, f"{told}; but {', '.join(sorted(set(jumped) & set(short)))} does not go fully home"
     return FOR, f"{told}; depth: {', '.join(deep) or 'no gear'} within {SHALLOW_MM:.0f} mm of full"
+
+
+def _no_one_gear(case: Case) -> Held:
+    many = [f.what for f in case.result.findings if f.rule in MANY_GEARS]
+    if many:
+        return AGAINST, f"not one gear alone: {'; '.join(many)}"
+    if any(not f.rule for f in case.result.findings):
+        return UNKNOWN, OLDER
+    return AGAINST, "no one gear stands out beyond chance"
 
 
 def _shallow(seat, layout) -> float:

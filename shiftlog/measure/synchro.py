@@ -82,7 +82,7 @@ def _row(key: tuple[str, str, str], shifts: Sequence[Shift], car: Car) -> Synchr
     share = crash if isinstance(crash, Share) else None
     return SynchroRow(
         gear=gear, direction=way, band=band, side=side, n=len(stood), shifts=tuple(s.number for s in shifts), **known,
-        crash_through=share, reading=_say(bool(known), share),
+        crash_through=share, reading=f"{_say(bool(known), share)}{_of_other_grinds(shifts)}",
         unmeasured={k: why for k, why in reasons.items() if isinstance(why, str)},
     )  # fmt: skip
 
@@ -145,6 +145,15 @@ def share_of(k: int, n: int) -> Share:
     """k of n with its 95 % interval (Clopper and Pearson, Biometrika 26, 1934)."""
     interval = binomtest(k, n).proportion_ci(0.95, method="exact")
     return Share(k=k, n=n, low=float(interval.low), high=float(interval.high))
+
+
+def _of_other_grinds(shifts: Sequence[Shift]) -> str:
+    """Grinds of a kind that are no crash-through, beside those that are."""
+    other = sum(bool(s.value("grind")) and not crashed_through(s) for s in shifts)
+    told = sum(s.value("grind") is not None for s in shifts)
+    if not other:
+        return ""
+    return f"; {other} of {told} ground otherwise: by a slow hand, or after the lever had stood"
 
 
 def _say(has_slope: bool, crash: Share | None) -> str:

@@ -95,7 +95,8 @@ class Finding:
     what : the finding in a sentence with its counts; evidence : the shifts it rests on, and the test
     look_at : what to look at next; also_looks_like : other explanations that would look the same
     kind : where the advice comes from; next_test : the cheapest thing to do next
-    shifts : numbers of the shifts named
+    shifts : numbers of the shifts named; rule : which rule found it, "" in results of versions that did not say
+    notes : what to keep in mind with its counts, in sentences
     """
 
     what: str
@@ -105,6 +106,8 @@ class Finding:
     next_test: str
     kind: str = "common practice"
     shifts: tuple[int, ...] = ()
+    rule: str = ""
+    notes: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)

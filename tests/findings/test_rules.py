@@ -84,6 +84,7 @@ def test_one_gear_is_named_with_its_shifts_and_n(how, noun):
     assert finding.shifts == tuple(s.number for s in shifts if s.to_gear == "3")
     assert finding.evidence[0] == f"shift {finding.shifts[0]}" and "Fisher" in finding.evidence[-1]
     assert finding.look_at and finding.also_looks_like and finding.next_test and finding.kind == "common practice"
+    assert finding.rule == {"Grinds": "grind gear"}.get(noun, "second push gear")
 
 
 def test_a_grind_into_all_gears_looks_at_the_clutch_first():
@@ -167,3 +168,30 @@ def test_gears_that_may_be_mirrored_are_said_to_be_so():
     }  # fmt: skip
     told = {said: " ".join(found(shifts, gate=gate)[0].also_looks_like) for said, gate in gates.items()}
     assert "mirrored" in told["assumed"] and "mirrored" not in told["found"]
+
+
+def test_beside_a_count_of_grinds_stand_crash_throughs_and_the_shifts_not_counted():
+    """Twelve ground into third: those of a hand over 120 mm/s that did not stand crashed through."""
+    shifts = Maker().drive(bad=lambda new, way: new == "3", how=GRIND)
+    ground = [s for s in shifts if s.to_gear == "3"]
+    crashed = {s.number for s in ground[:5]}
+    shifts = [
+        replace(
+            s, readings={**s.readings, "baulk_time_s": measured("baulk_time_s", 0.0 if s.number in crashed else 0.09)}
+        )
+        if s in ground
+        else s
+        for s in shifts
+    ]
+    rowed = [replace(shifts[0], number=901 + k, to_gear="2", via=("4", "3")) for k in range(3)]
+    rowed[0] = replace(rowed[0], readings={**rowed[0].readings, "grind": measured("grind", True)})
+    (finding,) = found([*shifts, *rowed])
+    crashes, passed = finding.notes
+    assert "Of 12 grinds 12 came of a quick hand, and 5 of those crashed through" in crashes
+    assert "Not counted: 1 grind in 3 shifts through several gears: shift 901 into 2." in passed
+    assert "not listened to" in passed
+
+
+def test_second_pushes_have_no_notes_of_grinds():
+    (finding,) = found(Maker().drive(bad=lambda new, way: new == "3", how=PUSH))
+    assert finding.notes == ()

@@ -10,6 +10,7 @@ from shiftlog.model.cables import Clearance
 from shiftlog.model.car import Car
 from shiftlog.model.reading import measured
 from shiftlog.model.rest import Rest
+from shiftlog.model.result import Finding
 from shiftlog.pipeline import measure_drive
 from shiftlog.synth.scenario import make_drive
 
@@ -73,6 +74,30 @@ def test_clearances_tell_adjusting_from_missing_travel(healthy, forward, rearwar
 def test_a_gear_that_jumps_out_at_full_depth_is_for_inside(healthy) -> None:
     jumped = replace(healthy.shifts[3], outcome="jumped_out", from_gear="3", to_gear="N")
     assert states(replace(healthy, shifts=(*healthy.shifts, jumped)))[INSIDE] == "for"
+
+
+def finding(rule: str) -> Finding:
+    return Finding(
+        what="The lever stands longer before 3.", evidence=("a test",), look_at=("x",), also_looks_like=("y",),
+        next_test="z", rule=rule,
+    )  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("rule", "state", "said"),
+    [
+        ("grind gear", "for", "within 1 mm of full"),
+        ("baulk pair", "for", "within 1 mm of full"),
+        ("grind all", "against", "not one gear alone"),
+        ("second push direction", "against", "not one gear alone"),
+        ("knock difference", "against", "no one gear stands out"),
+        ("", "not known", "measure the drive again"),
+    ],
+)
+def test_the_rule_of_a_finding_tells_whether_it_is_of_one_gear(healthy, rule, state, said) -> None:
+    """By its rule, not by the words it is told in."""
+    (sign,) = (s for s in find_signs(replace(healthy, findings=(finding(rule),))) if s.rule == INSIDE)
+    assert sign.state == state and said in sign.evidence
 
 
 def test_what_speaks_for_something_comes_first_and_says_what_to_do_next(healthy) -> None:

@@ -113,6 +113,7 @@ def test_quick_shifts_with_a_burst_and_no_stand_crash_through():
     not_heard = [shift(8, rpm=900.0, stand_s=0.0, grind=None)]
     (row,) = measure_synchro([*crashed, *gentle, *stood, *not_heard], CAR)
     assert (row.crash_through.k, row.crash_through.n) == (4, 6)
+    assert row.reading.endswith("2 of 7 ground otherwise: by a slow hand, or after the lever had stood")
     # Clopper-Pearson limits of 4 of 6, 95 %: 0.2228 and 0.9567 (from the beta distribution, B(0.025; 4, 3) and so on).
     assert (row.crash_through.low, row.crash_through.high) == pytest.approx((0.2228, 0.9567), abs=2e-4)
 
