@@ -33,6 +33,7 @@ def _finding(finding: Finding, place: Place, query: Query) -> html.Article:
     parts = [
         html.H3(look_mark(finding.what)),
         html.P(["Evidence: ", *evidence, "."], className="soft"),
+        *(html.P(note, className="soft") for note in finding.notes),
         html.P("Look at next:"),
         bullets(list(finding.look_at)),
         html.P("Would look the same:"),
@@ -70,12 +71,17 @@ def _synchro_row(row: SynchroRow) -> TableRow:
         row.direction,
         _BANDS.get(row.band, row.band),
         str(row.n),
-        html.Span(_slope(row), title=row.unmeasured.get(SLOPE, "")),
+        _or_why(_slope(row), row.unmeasured.get(SLOPE)),
         words.SIDES[row.side],
-        html.Span(_crash(row.crash_through), title=row.unmeasured.get(CRASH, "")),
+        _or_why(_crash(row.crash_through), row.unmeasured.get(CRASH)),
         row.reading,
     ]
-    return TableRow(cells=cells, title=row.unmeasured.get(SLOPE))
+    return TableRow(cells=cells)
+
+
+def _or_why(figure: object, why: str | None) -> object:
+    """A figure, or why it is missing, in the open: a finger on a screen never hovers."""
+    return figure if why is None else html.Td(why, className="why")
 
 
 def _slope(row: SynchroRow) -> str:

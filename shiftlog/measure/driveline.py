@@ -9,7 +9,7 @@ from shiftlog.measure.jerk import prepare_jerk
 from shiftlog.measure.scene import Scene
 from shiftlog.measure.shuffle import DECREMENT, prepare_shuffle
 from shiftlog.measure.shuffle import KEYS as SWING
-from shiftlog.measure.take_up import find_take_up
+from shiftlog.measure.take_up import NOT_SEEN, find_take_up
 from shiftlog.model.reading import Reading, unmeasured
 from shiftlog.model.shift import Shift
 
@@ -30,9 +30,15 @@ def prepare_driveline(scene: Scene) -> Callable[[Shift], tuple[Reading, ...]]:
             return tuple(unmeasured(key, take_up) for key in KEYS)
         speed = _speed(scene, take_up.earliest_s)
         clunk = jerk(speed, take_up, sure=shift.seen_by != "acceleration")
-        return (clunk, *shuffle(speed, take_up))
+        readings = (clunk, *shuffle(speed, take_up))
+        return readings if take_up.seen else tuple(_unless_seen(reading) for reading in readings)
 
     return measure
+
+
+def _unless_seen(reading: Reading) -> Reading:
+    """A figure that is missing after a take-up that nothing shows: there may have been none to measure."""
+    return reading if reading.why is None else unmeasured(reading.key, f"{reading.why}; {NOT_SEEN}")
 
 
 def _speed(scene: Scene, at_s: float) -> float | None:

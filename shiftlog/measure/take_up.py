@@ -37,6 +37,11 @@ LOOSE_S = 1.5
 """With neither clutch nor speeds the clutch is taken to lock within this time of the gear going in."""
 GAP_LEAD_S = 0.3
 """The second 50 % point of a drive gap lies in the middle of the rise, which has begun by then."""
+NOT_SEEN = (
+    "whether and when the clutch took up is not known; log the clutch pedal, or engine and vehicle speed with the "
+    "ratio of this gear"
+)
+"""Beside the reason of a figure that the take-up did not show."""
 ROUND_LOCK_S = 0.2
 """How far the lock found from speeds may lie off: their rate, their delay, the width of the ratio's band."""
 
@@ -48,6 +53,7 @@ class TakeUp:
     begin_s : nothing of the take-up lies before; earliest_s, latest_s : between them the clutch locks
     lock_s : when engine speed met the wheels, or None where speeds cannot tell; lock_u_s : its standard uncertainty
     until_s : the next shift begins, or the data end
+    seen : whether pedal or speeds show that the clutch took up at all
     """
 
     begin_s: float
@@ -56,6 +62,7 @@ class TakeUp:
     until_s: float
     lock_s: float | None = None
     lock_u_s: float | None = None
+    seen: bool = True
 
 
 def find_take_up(shift: Shift, scene: Scene) -> TakeUp | str:
@@ -70,7 +77,10 @@ def find_take_up(shift: Shift, scene: Scene) -> TakeUp | str:
         return "the clutch stayed down"
     lock = _locks(shift, scene, begin_s if up_s is None else max(begin_s, up_s - SWITCH_S), until_s)
     if lock is not None and np.isinf(lock[0]):
-        return "engine speed did not meet the wheels: the clutch was held, or the car left in neutral"
+        return (
+            "engine speed did not meet the wheels: the clutch was held, the car left in neutral, or the ratio of this "
+            "gear is not the car's"
+        )
     if lock is not None:
         lock_s, lock_u_s = lock
         return TakeUp(
@@ -80,7 +90,8 @@ def find_take_up(shift: Shift, scene: Scene) -> TakeUp | str:
     if up_s is not None:
         first_s = max(begin_s, up_s - SWITCH_S)
         return TakeUp(begin_s=begin_s, earliest_s=first_s, latest_s=up_s + SWITCH_S, until_s=until_s)
-    return TakeUp(begin_s=begin_s, earliest_s=begin_s, latest_s=shift.end_s + LOOSE_S, until_s=until_s)
+    latest_s = shift.end_s + LOOSE_S
+    return TakeUp(begin_s=begin_s, earliest_s=begin_s, latest_s=latest_s, until_s=until_s, seen=False)
 
 
 def _why_none(shift: Shift, scene: Scene) -> str | None:

@@ -19,10 +19,18 @@ def test_a_finding_links_its_shifts_and_stands_with_its_caution(make_result):
     finding = Finding(
         what="Teeth clashed into 3 only.", evidence=("shift 14", "a test: p = 0.001"), look_at=("the cone",),
         also_looks_like=("a quick hand",), next_test="ten more shifts", shifts=(14,),
+        notes=("Not counted: 2 grinds.",),
     )  # fmt: skip
     said = text_of(finding_sections(make_result(findings=(finding,)), HERE, Query()))
     assert "What stands out" in said and "/car/Test%20coupe/after/warm-2/14" in said
-    for part in ("Teeth clashed into 3 only.", "the cone", "a quick hand", "ten more shifts", "p = 0.001"):
+    for part in (
+        "Teeth clashed into 3 only.",
+        "the cone",
+        "a quick hand",
+        "ten more shifts",
+        "p = 0.001",
+        "Not counted: 2 grinds.",
+    ):
         assert part in said
     assert said.index("No diagnosis") < said.index("Teeth clashed")
 
@@ -44,6 +52,8 @@ def test_the_synchronisers_have_their_figures_or_the_reason(make_result):
     said = text_of(synchro_sections(make_result(summary=Summary(synchro=(known, bare)))))
     assert "71 (62 to 78)" in said and "◆" in said and "5 of 6" in said and "below 40 °C" in said
     assert "too few of them" in said and "not heard" in said and "at the engine" in said
+    # In the open, not on hover alone.
+    assert said.count('"className": "why"') == 2 and '"title": "too few of them"' not in said
 
 
 def test_the_page_of_a_measured_drive_holds_the_synchronisers(measured_workshop):

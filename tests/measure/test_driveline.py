@@ -109,6 +109,26 @@ def test_without_a_swing_none_is_claimed(runs):
     assert sum(one["jerk_p2p_mps3"].value is not None for one in found) <= 2
 
 
+def test_where_nothing_shows_that_a_gear_locked_that_is_said_and_not_the_road_blamed_alone(runs):
+    """Neither pedal nor engine speed, and nothing but the road to feel: there may have been no take-up at all."""
+    scene = runs[0].scene
+    body = scene.signals.accel_vehicle["body"]
+    flat = changed(body, np.random.default_rng(3).normal(0, 0.3, body.values.shape))
+    signals = replace(scene.signals, accel_vehicle={"body": flat}, clutch=None, engine_speed=None)
+    for one in read(replace(scene, signals=signals)):
+        missing = [r.why for r in one.values() if r.value is None]
+        assert missing and all("took up is not known; log the clutch pedal" in why for why in missing)
+    seen = read(replace(scene, signals=replace(scene.signals, accel_vehicle={"body": flat})))
+    assert not any("is not known; log" in r.why for one in seen for r in one.values() if r.value is None)
+
+
+def test_an_engine_that_never_meets_the_ratio_may_have_another_ratio(runs):
+    scene = runs[0].scene
+    wrong = replace(scene, rpm_per_mps={"3": 1.1 * scene.rpm_per_mps["3"]})
+    reasons = first_reasons(wrong)
+    assert len(reasons) == 1 and "the ratio of this gear is not the car's" in reasons.pop()
+
+
 def changed(trace, values, **other):
     fields = {"time_s": trace.time_s, "spans": trace.spans, "rate_hz": trace.rate_hz, **other}
     return Trace(values=values, recording=trace.recording, place=trace.place, **fields)
