@@ -1,6 +1,7 @@
 """Where the lever rested in a drive, or in all drives of its visit, as the workshop's results have it."""
 
 from dashboard.library import Library
+from dashboard.visits import drives_of_visit
 from shiftlog.errors import CannotMeasure
 from shiftlog.model.neutral import NeutralReport
 from shiftlog.neutral.report import report_neutral
@@ -10,7 +11,7 @@ NOT_MEASURED = "The drive is not measured yet, or its logs cannot be read any mo
 
 def read_neutral(library: Library, drive_id: str, *, whole_visit: bool) -> NeutralReport | str:
     """The rests of one drive or of its visit, or why nothing can be said of them."""
-    drives = _visit(library, drive_id) if whole_visit else (drive_id,)
+    drives = drives_of_visit(library, drive_id) if whole_visit else (drive_id,)
     measured = [result for one in drives if (result := library.result(one)) is not None]
     car = library.drive_car(drive_id)
     if car is None or not measured:
@@ -19,9 +20,3 @@ def read_neutral(library: Library, drive_id: str, *, whole_visit: bool) -> Neutr
         return report_neutral(measured, car)
     except CannotMeasure as why:
         return str(why)
-
-
-def _visit(library: Library, drive_id: str) -> tuple[str, ...]:
-    own = library.entry(drive_id)
-    same = [e for e in library.drives() if own is not None and (e.car, e.stage) == (own.car, own.stage)]
-    return tuple(entry.id for entry in same)

@@ -8,8 +8,8 @@ from dashboard.parts.notes import caution, empty
 from dashboard.parts.page import crumbs, question, section
 from dashboard.parts.table import TableRow, look_mark, table
 from dashboard.routes import Place, Query
+from dashboard.visits import read_case
 from shiftlog.findings.signs import CAUTION, find_signs
-from shiftlog.model.cables import CableAdvice
 from shiftlog.model.sign import ADJUST, FOR, INSIDE, OUTSIDE, UNKNOWN, Sign
 
 QUESTION = "Adjust, replace outside, or open?"
@@ -23,9 +23,8 @@ def layout(place: Place, query: Query, library: Library) -> html.Div:
     top = crumbs(place, query, drive_name=entry.name if entry else None)
     if result is None:
         return html.Div([top, question(QUESTION), empty("This drive has not been measured yet.")])
-    advice = library.cables(place.drive) if any(t.kind == "clearance" for t in result.tests) else None
-    signs = find_signs(result, advice if isinstance(advice, CableAdvice) else None)
-    heads = ["Points to", "Rule", "This drive", "Evidence", "Would look alike", "Cheapest next test"]
+    signs = find_signs(read_case(library, place.drive, result))
+    heads = ["Points to", "Rule", "This visit", "Evidence", "Would look alike", "Cheapest next test"]
     body = table(heads, [_row(sign) for sign in signs], caption="Rules of common practice")
     return html.Div([top, question(QUESTION, answer(signs)), section("Rule by rule", caution(CAUTION), body)])
 

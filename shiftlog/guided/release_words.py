@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 
-from shiftlog.findings.signs import LARGE_MM, OFFSET_MM, SMALL_MM
+from shiftlog.findings.case import LARGE_MM, OFFSET_MM, SMALL_MM
 from shiftlog.guided.shares import say_share
 from shiftlog.model.gate import GateMap
 from shiftlog.model.guided import Figure

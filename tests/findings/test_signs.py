@@ -5,12 +5,21 @@ from dataclasses import replace
 import pytest
 
 from shiftlog.cables.setting import advise
-from shiftlog.findings.signs import RULES, find_signs
+from shiftlog.findings.case import Case
+from shiftlog.findings.signs import find_signs
+from shiftlog.findings.signs_cables import RULES as OF_CABLES
+from shiftlog.findings.signs_gears import RULES as OF_GEARS
+from shiftlog.findings.signs_rests import RULES as OF_RESTS
+from shiftlog.findings.signs_seats import RULES as OF_SEATS
+from shiftlog.findings.signs_tests import TESTS
 from shiftlog.model.cables import Clearance
 from shiftlog.model.car import Car
-from shiftlog.model.reading import measured
+from shiftlog.model.guided import Figure, GuidedResult
+from shiftlog.model.reading import measured, unmeasured
 from shiftlog.model.rest import Rest
 from shiftlog.model.result import Finding
+from shiftlog.model.seats import SeatFigures, SeatReport, Travel
+from shiftlog.model.sign import OUTSIDE
 from shiftlog.pipeline import measure_drive
 from shiftlog.synth.scenario import make_drive
 
@@ -28,19 +37,20 @@ def rest(select_mm: float, side: str) -> Rest:
 
 
 def states(result, cables=None) -> dict[str, str]:
-    return {sign.rule: sign.state for sign in find_signs(result, cables)}
+    return {sign.rule: sign.state for sign in find_signs(Case(result=result, cables=cables))}
 
 
 def with_rests(result, rests, hysteresis: float):
     return replace(result, rests=tuple(rests), summary=replace(result.summary, hysteresis_mm=hysteresis))
 
 
-EVEN, ROWS, MISSING, WIDE, WANDERS, INSIDE, SHORT = (rule[1] for rule in RULES)
+EVEN, WIDE, WANDERS, ROWS, MISSING, INSIDE, SHORT = (rule.says for rule in (*OF_RESTS, *OF_CABLES, *OF_GEARS))
 
 
 def test_a_healthy_drive_has_nothing_inside(healthy) -> None:
     said = states(healthy)
-    assert len(said) == len(RULES) and said[INSIDE] == "against" and said[ROWS] == said[MISSING] == "not known"
+    assert not [rule for rule, state in said.items() if state == "for"]
+    assert said[INSIDE] == "against" and said[ROWS] == said[MISSING] == "not known"
 
 
 def test_an_even_offset_is_for_adjusting_and_a_wide_hysteresis_for_outside(healthy) -> None:
@@ -96,11 +106,66 @@ def finding(rule: str) -> Finding:
 )
 def test_the_rule_of_a_finding_tells_whether_it_is_of_one_gear(healthy, rule, state, said) -> None:
     """By its rule, not by the words it is told in."""
-    (sign,) = (s for s in find_signs(replace(healthy, findings=(finding(rule),))) if s.rule == INSIDE)
+    (sign,) = (s for s in find_signs(Case(result=replace(healthy, findings=(finding(rule),)))) if s.rule == INSIDE)
     assert sign.state == state and said in sign.evidence
 
 
 def test_what_speaks_for_something_comes_first_and_says_what_to_do_next(healthy) -> None:
     even = with_rests(healthy, [rest(6.0, "right")] * 5 + [rest(6.4, "left")] * 5, -0.4)
-    signs = find_signs(even)
+    signs = find_signs(Case(result=even))
     assert signs[0].state == "for" and all(s.next_test and s.also_looks_like and s.evidence for s in signs)
+
+
+def guided(kind: str, *, points=(), figures=True, says=("All quiet.",), configuration=None) -> GuidedResult:
+    one = (Figure(key="x_mm", label="x", value=1.0),) if figures else ()
+    return GuidedResult(
+        kind=kind, start_s=0.0, end_s=1.0, configuration=configuration, figures=one, says=says, points_to=points
+    )
+
+
+def test_every_test_has_a_row_done_or_not(healthy) -> None:
+    kinds = {asked.says: kind for kind, asked in TESTS.items()}
+    done = [guided("release", configuration="cables off", points=((OUTSIDE, "friction"),)), guided("lockout"),
+            guided("detent", figures=False, says=("Not measured: no lever",))]  # fmt: skip
+    rows = {kinds[s.rule]: s for s in find_signs(Case(result=healthy, guided=tuple(done))) if s.rule in kinds}
+    assert rows.keys() == TESTS.keys()
+    assert (rows["release"].state, rows["release"].points_to) == ("for", OUTSIDE)
+    assert rows["release"].evidence == "friction (cables off)"
+    assert (rows["lockout"].state, rows["detent"].state, rows["spin_down"].state) == (
+        "against",
+        "not known",
+        "not known",
+    )
+    assert all(s.also_looks_like and s.next_test for s in rows.values())
+
+
+def seats(moves, *, short=None) -> SeatReport:
+    none = unmeasured("x", "no ruler")
+    made = [
+        SeatFigures(
+            gear=gear, plane="1-2", way=1, stays=5, drives=1, in_gear_s=60.0, select_mm=none, engage_mm=none,
+            hand_only=False, spread=None, off_select_mm=none, off_engage_mm=none, torque_select_mm=none,
+            torque_engage_mm=measured("x", mm, uncertainty=0.2), torque_by="throttle", torque_span_mps2=None,
+            at_drive=None, at_overrun=None, depth_mm=none, hand_share=none,
+        )
+        for gear, mm in moves.items()
+    ]  # fmt: skip
+    lack = none if short is None else measured("x", short, uncertainty=0.3)
+    travel = none if short is None else measured("x", 30.0 - short)
+    whole = Travel(plane=None, wanted_mm=30.0, travel_mm=travel, short_mm=lack)
+    return SeatReport(seats=tuple(made), travel=(whole,), scale="relative", answer=())
+
+
+@pytest.mark.parametrize(("moves", "state"), [
+    ({"2": 2.0, "3": 1.9, "4": 2.2}, "for"), ({"2": 2.0, "3": 0.2, "4": 0.1}, "against"),
+    ({"2": 2.0, "3": -2.0, "4": 2.0}, "against"), ({"2": 2.0}, "not known"),
+])  # fmt: skip
+def test_a_lever_that_torque_moves_alike_in_all_gears_is_for_outside(healthy, moves, state) -> None:
+    signs = find_signs(Case(result=healthy, seats=seats(moves)))
+    assert next(s for s in signs if s.rule == OF_SEATS[0].says).state == state
+
+
+@pytest.mark.parametrize(("short", "state"), [(4.0, "for"), (1.2, "against"), (None, "not known")])
+def test_travel_short_everywhere_takes_a_ruler(healthy, short, state) -> None:
+    signs = find_signs(Case(result=healthy, seats=seats({}, short=short)))
+    assert next(s for s in signs if s.rule == OF_SEATS[1].says).state == state
