@@ -19,6 +19,12 @@ FLOOR_MPS2 = 0.3
 GAIN = (0.35, 2.5)
 """1 m/s² of speed change must be felt as something near it; else the speed is not this car's, or not of this time."""
 
+AXIS_DEG = 0.4
+"""What squat, roll and road leave in an axis however long the drive (common practice, no source)."""
+
+SIDEWAYS_DEG = 5.0
+"""Doubt of left towards forward by the pull of bends alone: slopes pull along the car meanwhile."""
+
 STANDS_OUT = 4.0
 """A cause must pull this many standard uncertainties to name an axis."""
 
@@ -31,9 +37,6 @@ SLOPE_DEG, SLOPE_LASTS_S = 2.0, 60.0
 BIAS_DEG, CROWN_DEG = 0.7, 0.7
 """Up by a sensor with a bias of 0.12 m/s², and the crown of a road (common practice, no source)."""
 
-AXIS_DEG = 0.4
-"""What squat, roll and road leave in an axis however long the drive (common practice, no source)."""
-
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class Witness:
@@ -43,6 +46,8 @@ class Witness:
     its causes, in blocks of block_s; rows : which cause is forward, left and up, None for
     none; how : as the mounting has it; penalty (k,); doubt_deg (3, 3) : of axis i towards j beyond what scatters
     scaled : whether a cause's gain is known to be near 1; most : confidence cannot be higher; doubt : what is doubtful
+    sideways : moments of the force by the first cause, its own sideways part, the square of that, and what is always
+        there; or None. level_deg : how far left by it may lean for what bends have in common
     """
 
     causes: np.ndarray
@@ -56,6 +61,8 @@ class Witness:
     scaled: bool = True
     most: float = MOST_CONFIDENCE
     doubt: str | None = None
+    sideways: Moments | None = None
+    level_deg: float = AXIS_DEG
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -96,7 +103,15 @@ def fit_axes(witness: Witness, kept: np.ndarray | None = None) -> AxisFit:
         used, doubt = _check_hand(found, used)
         if used is None:
             return AxisFit(turn=None, why=doubt)
-    return _turn(found, used, witness, moments, doubt)
+    return _turn(found, used, witness, moments, doubt, _sideways(witness) if kept is None else None)
+
+
+def _sideways(witness: Witness) -> Coefficients | None:
+    """Left as the sideways pull of bends itself has it, where there were bends that pulled hard enough."""
+    if witness.sideways is None:
+        return None
+    found = fit_coefficients(witness.sideways, floor=FLOOR_MPS2, penalty=np.zeros(4))
+    return found if found is not None and _stands_out(found, 1, scaled=True) else None
 
 
 def _stands_out(found: Coefficients, row: int, scaled: bool) -> bool:
@@ -123,8 +138,9 @@ def _check_hand(found: Coefficients, used: list[int | None]) -> tuple[list[int |
 
 
 def _turn(
-    found: Coefficients, used: list[int | None], witness: Witness, moments: Moments, doubt: str | None
-) -> AxisFit:
+    found: Coefficients, used: list[int | None], witness: Witness, moments: Moments, doubt: str | None,
+    sideways: Coefficients | None,
+) -> AxisFit:  # fmt: skip
     axes = np.array([np.full(3, np.nan) if row is None else found.rows[row] for row in used])
     covariance = np.zeros((3, 3, 3, 3))
     for i, a in enumerate(used):
@@ -133,7 +149,11 @@ def _turn(
                 covariance[i, :, j, :] = found.covariance[a, :, b, :]
     told = [found.told[row] for row in used[:2] if row is not None]
     freedom = max(max(told) - len(witness.penalty), 1.5)
-    turn = fit_turn(axes, covariance, np.deg2rad(_doubt(found, used, witness, moments)))
+    doubt_deg = _doubt(found, used, witness, moments)
+    if sideways is not None and used[1] is None:
+        axes[1], covariance[1, :, 1, :] = sideways.rows[1], sideways.covariance[1, :, 1, :]
+        doubt_deg[1] = (SIDEWAYS_DEG, 0.0, witness.level_deg)
+    turn = fit_turn(axes, covariance, np.deg2rad(doubt_deg))
     return AxisFit(
         turn=turn,
         rows=found.rows,

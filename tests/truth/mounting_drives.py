@@ -63,12 +63,16 @@ def draw_mounted(
     minutes: float | None = None,
     slip_deg: tuple[float, float, float] | None = None,
     bias: bool = True,
+    bank: float = 0.0,
 ) -> MountedDrive:
-    """One drive; the same arguments give the same drive. slip_deg : turn about sensor x, y, z midway, or None."""
+    """One drive; the same arguments give the same drive. slip_deg : turn about sensor x, y, z midway, or None
+
+    bank : slope across the road in bends, over the sideways acceleration [rad per m/s²]
+    """
     rng = np.random.default_rng([seed, 77])
     style = style or str(rng.choice(STYLES))
     knows = knows or str(rng.choice(WITH))
-    car = _drive(60 * (minutes or rng.uniform(4, 14)), style, rng)
+    car = _drive(60 * (minutes or rng.uniform(4, 14)), style, rng, bank=bank)
     rotation = Rotation.random(random_state=int(rng.integers(1 << 31))).as_matrix()
     lag_s = float(rng.uniform(0.0, 1.0) if "gps" in knows else rng.uniform(0.0, 0.4))
     at_s = float(car.time_s[-1] * rng.uniform(0.3, 0.7)) if slip_deg else None
@@ -86,7 +90,7 @@ def draw_mounted(
     )
 
 
-def _drive(length_s: float, style: str, rng: np.random.Generator) -> _Car:
+def _drive(length_s: float, style: str, rng: np.random.Generator, *, bank: float) -> _Car:
     time_s = np.arange(0, length_s, 1 / GRID_HZ)
     speed, bend = _lap(time_s, rng) if style == "circuit" else _journey(time_s, style, rng)
     along, across = np.gradient(speed, 1 / GRID_HZ), bend * np.clip(np.abs(speed) / 5, 0, 1)
@@ -96,7 +100,8 @@ def _drive(length_s: float, style: str, rng: np.random.Generator) -> _Car:
     pitch = np.deg2rad(rng.uniform(0.2, 0.7)) * gaussian_filter1d(along, 0.2 * GRID_HZ)
     roll = np.deg2rad(rng.uniform(0.2, 0.8)) * gaussian_filter1d(across, 0.2 * GRID_HZ)
     lean = np.column_stack([G * (hill + pitch), G * (roll + crown), np.zeros(time_s.size)])
-    force = np.column_stack([along, across, np.full(time_s.size, G)]) + lean + _shaking(speed, rng)
+    banked = np.column_stack([np.zeros(time_s.size), -G * bank * across, bank * across**2])
+    force = np.column_stack([along, across, np.full(time_s.size, G)]) + lean + banked + _shaking(speed, rng)
     turning = np.column_stack([np.gradient(roll, 1 / GRID_HZ), -np.gradient(pitch, 1 / GRID_HZ), yaw])
     turning += rng.normal(0, 0.02, turning.shape) * [1, 1, 0.2]
     return _Car(time_s=time_s, speed=speed, force=force, turning=turning)

@@ -41,6 +41,18 @@ def test_confidence_is_kept(scored) -> None:
     assert right >= np.mean([s.confidence for s in everyone]) - 0.05
 
 
+@pytest.mark.parametrize("bank", [0.0, 0.012])
+def test_bends_level_a_sensor_without_a_gyro(bank: float) -> None:
+    """A bias of up to 0.3 m/s² and a crown lean gravity by a degree and a half; bends pull level, banked or not."""
+    drives = [
+        draw_mounted(seed, style=style, knows="gps", minutes=8, bank=bank)
+        for style in ("town", "country", "circuit")
+        for seed in range(7000, 7006)
+    ]
+    off = [score_drive(0, drive).up_deg for drive in drives]
+    assert np.percentile(off, 90) < 1.0 and np.median(off) < 0.5
+
+
 @pytest.mark.parametrize("turn", [(0.0, 20.0, 0.0), (12.0, 12.0, 12.0)])
 def test_a_slip_is_found_where_it_happened(turn: tuple[float, float, float]) -> None:
     for seed in range(3):
