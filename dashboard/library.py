@@ -28,6 +28,7 @@ from shiftlog.model.seats import SeatReport
 from shiftlog.model.shift import Shift
 from shiftlog.neutral.seat_report import report_drive
 from shiftlog.pipeline import advise_cables, load_drive, measure_drive, scene_of
+from shiftlog.store.mark_book import MarkBook
 from shiftlog.store.profiles import PROFILE, kept_profile
 from shiftlog.store.workshop import DriveEntry, Workshop
 
@@ -52,6 +53,9 @@ class Library:
         self._drives, self._windows = Kept(2), Kept(64)
         self._scenes, self._swings, self._close_ups = Kept(2), Kept(2), Kept(64)
         self._cables, self._seats = Kept(8), Kept(8)
+        self.marks = MarkBook(
+            workshop, whole_s=lambda drive_id: self.window(drive_id, None).whole_s, changed=self._marks_changed
+        )  # fmt: skip
         self.work = Work()
         self.imports = Imports(
             workshop.root / "incoming", work=self.work, profile_of=self._profile_text,
@@ -188,6 +192,9 @@ class Library:
     def begin_measuring(self, drive_id: str) -> None:
         """Measure a drive behind the page; ``work`` tells how far it is."""
         self.work.begin(drive_id, lambda progress: self.measure(drive_id, progress=progress))
+
+    def _marks_changed(self, drive_id: str) -> None:
+        self.work.begin_anew(drive_id, lambda progress: self.measure(drive_id, progress=progress))
 
     def measure(self, drive_id: str, *, progress: Callable[[str], None] | None = None) -> None:
         """Measure a drive now and keep the result."""

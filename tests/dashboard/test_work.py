@@ -77,3 +77,20 @@ def test_the_last_few_are_kept_and_made_once():
     kept.drop(lambda key: key == "b")
     kept.get("b", lambda: make("b"))
     assert made[-1] == "b"
+
+
+def test_what_changes_while_it_is_worked_on_is_worked_on_once_more():
+    work, go, ran = Work(), threading.Event(), []
+
+    def job(_):
+        ran.append(len(ran))
+        go.wait(5)
+
+    work.begin("a", job)
+    wait_for(lambda: ran == [0])
+    work.begin_anew("a", job)
+    work.begin_anew("a", job)
+    go.set()
+    wait_for(lambda: ran == [0, 1] and work.said() == {})
+    work.begin_anew("a", job)
+    wait_for(lambda: ran == [0, 1, 2] and work.said() == {})

@@ -1,6 +1,6 @@
 """Clutch before gearbox: drag and spin-down, and what is heard at idle."""
 
-from shiftlog.guided.cards.shared import BASIS, CREEPS, FUMES, IDLING, step
+from shiftlog.guided.cards.shared import BASIS, CREEPS, FUMES, GATE, IDLING, step
 from shiftlog.model.guided import Card, Step
 
 WAITS_S = (10.0, 5.0, 3.0, 2.0, 1.0)
@@ -33,6 +33,7 @@ SPIN_DOWN = Card(
         "Gearbox hot, level ground, handbrake and foot brake on.",
         IDLING,
         "Reverse without a synchroniser. Where it has one, its stand on the way in is measured instead.",
+        GATE,
     ),
     steps=tuple(one for wait_s in WAITS_S for one in _try(wait_s)),
     repeats=1,

@@ -7,6 +7,7 @@ LEVER = "a recorder at the lever"
 ENGINE_OFF = "Engine off, handbrake on, wheels chocked where the ground is not level."
 IDLING = "Engine warm and idling, doors of the workshop open."
 SEATED = "Sit as you drive, sleeves and bag clear of the lever; lever in neutral."
+GATE = "Recorder running: once through all gears before or after, in the same recording, so that the gate is known."
 FITTINGS = ("complete", "cables off", "tower by hand")
 """How the lever is connected while a standstill check is repeated."""
 

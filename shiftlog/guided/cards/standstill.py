@@ -1,6 +1,6 @@
 """The standstill check: does the lever come home, does a straight push find its gear, does the lock-out hold?"""
 
-from shiftlog.guided.cards.shared import BASIS, ENGINE_OFF, FITTINGS, LEVER, ROLLS, SEATED, step
+from shiftlog.guided.cards.shared import BASIS, ENGINE_OFF, FITTINGS, GATE, LEVER, ROLLS, SEATED, step
 from shiftlog.model.guided import Card
 
 _PULL_S, _LIE_S, _PUSH_S, _BACK_S = 1.5, 2.5, 2.0, 2.0
@@ -12,7 +12,7 @@ RELEASE = Card(
     question="When you let go, does the lever come home?",
     minutes=1.5,
     needs=(LEVER,),
-    before=(ENGINE_OFF, SEATED),
+    before=(ENGINE_OFF, SEATED, GATE),
     steps=(
         step("Right", "Move the lever to the right along neutral as far as it goes freely, and hold it.", _PULL_S),
         step("Let go", "Open the hand and take it away at once; do not lead the lever.", _LIE_S),
@@ -37,7 +37,7 @@ STRAIGHT_PUSH = Card(
     question="After letting go, which gear does a straight push find?",
     minutes=3.0,
     needs=(LEVER,),
-    before=(ENGINE_OFF, SEATED),
+    before=(ENGINE_OFF, SEATED, GATE),
     steps=(
         step("Right", "Move the lever to the right along neutral as far as it goes freely.", _PULL_S),
         step("Let go", "Open the hand and take it away.", _LIE_S),
@@ -64,7 +64,7 @@ LOCKOUT = Card(
     question="Does the lock-out keep the lever out of reverse?",
     minutes=1.0,
     needs=(LEVER,),
-    before=(ENGINE_OFF, SEATED),
+    before=(ENGINE_OFF, SEATED, GATE),
     steps=(
         step(
             "Reach for reverse",

@@ -1,6 +1,6 @@
 """What the lever's travel tells with the engine off: room to the stops, free play, and the pull into the gears."""
 
-from shiftlog.guided.cards.shared import BASIS, ENGINE_OFF, FITTINGS, LEVER, ROLLS, SEATED, step
+from shiftlog.guided.cards.shared import BASIS, ENGINE_OFF, FITTINGS, GATE, LEVER, ROLLS, SEATED, step
 from shiftlog.model.guided import Card
 
 _HOLD_S, _OFF_S = 1.5, 1.5
@@ -22,7 +22,7 @@ CLEARANCE = Card(
     question="How much room has the lever in each gear before the gate stops it?",
     minutes=4.0,
     needs=(LEVER,),
-    before=(ENGINE_OFF, "Clutch pedal down for going into a gear, then as you like.", SEATED),
+    before=(ENGINE_OFF, "Clutch pedal down for going into a gear, then as you like.", SEATED, GATE),
     steps=(
         step("Next gear", "Put the lever into the next gear, in any order; reverse is one of them.", 3.0),
         step("Let go", "Take the hand away.", _OFF_S),
@@ -52,6 +52,7 @@ FREE_PLAY = Card(
         ENGINE_OFF,
         "Third or fourth gear in and kept in.",
         "Sit as you drive, sleeves and bag clear of the lever.",
+        GATE,
     ),
     steps=(
         step("Lightly forward", "With one finger forward until it just resists.", _HOLD_S),
@@ -87,7 +88,7 @@ DETENT = Card(
     question="From what depth does the gear pull the lever in?",
     minutes=4.0,
     needs=(LEVER,),
-    before=(ENGINE_OFF, "Clutch pedal down where the gear goes in more easily so.", SEATED),
+    before=(ENGINE_OFF, "Clutch pedal down where the gear goes in more easily so.", SEATED, GATE),
     steps=tuple(
         one
         for say, do in _DEPTHS
