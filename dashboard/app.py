@@ -18,10 +18,12 @@ from dashboard.views import (
     drives,
     guide,
     imports,
+    marks,
     neutral,
     profile,
     seats,
     shift,
+    tests,
     where,
 )
 
@@ -39,6 +41,8 @@ VIEWS = {
     "profile": profile,
     "import": imports,
     "guide": guide,
+    "marks": marks,
+    "tests": tests,
 }
 """Each page's view; several pages may share one."""
 

@@ -89,6 +89,24 @@ PROMPTS = "prompts"
 PROMPT_CONFIGURATION = "prompt-configuration"
 PROMPT_MARKS = "prompt-marks"
 
+MARKS = "marks-choice"
+MARKS_PICTURE = "marks-picture"
+MARKS_CLOSER = "marks-closer"
+MARKS_WHOLE = "marks-whole"
+MARK_KIND = "mark-kind"
+MARK_START = "mark-start"
+MARK_END = "mark-end"
+MARK_CONFIGURATION = "mark-configuration"
+MARK_ADD = "mark-add"
+MARK_ANSWER = "mark-answer"
+MARK_REMOVE = "mark-remove"
+REMOVE_ANSWER = "mark-remove-answer"
+PASTE = "paste"
+PASTE_FIRST = "paste-first"
+PASTE_TAKE = "paste-take"
+PASTE_ADD = "paste-add"
+PASTE_ANSWER = "paste-answer"
+
 
 def cable(name: str) -> dict[str, str]:
     """The slider of one cable, ``engage`` or ``select``."""
@@ -128,3 +146,8 @@ def about_column(what: str, index: int, column: int) -> dict[str, str | int]:
 def remove(name: str) -> dict[str, str]:
     """The button that takes a file out again."""
     return {"type": IMPORT_REMOVE, "file": name}
+
+
+def remove_mark(number: int) -> dict[str, str | int]:
+    """The button that takes out the marked span of that number in the page's list."""
+    return {"type": MARK_REMOVE, "number": number}

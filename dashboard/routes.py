@@ -6,6 +6,8 @@
     /car/CAR/VISIT/DRIVE/cables              what the drive's clearance test says of the cables
     /car/CAR/VISIT/DRIVE/where               where its findings point: adjust, replace outside, open
     /car/CAR/VISIT/DRIVE/seats               where the lever lies in each gear, drawn into the gate
+    /car/CAR/VISIT/DRIVE/marks               its marked tests: when what was being done
+    /car/CAR/VISIT/DRIVE/tests               what its marked tests say
     /compare                                before and after
     /profile[/CAR]                          the form of a car's profile
     /import[/TOKEN]                         logs to be chosen; logs that wait to be added
@@ -54,11 +56,14 @@ class Query:
 
 
 NEUTRAL, SEATS, CABLES, WHERE = "neutral", "seats", "cables", "where"
+MARKS, TESTS = "marks", "tests"
 OF_A_DRIVE = {
     NEUTRAL: "neutral",
     SEATS: "seats in the gate",
     CABLES: "cables",
     WHERE: "adjust, outside or open",
+    MARKS: "marked tests",
+    TESTS: "test results",
 }
 """Pages of a drive beside its shifts, by the last part of their path, and what the way back calls them."""
 

@@ -19,6 +19,9 @@ window.dash_clientside.shiftlog = {
     window.shiftlogUnitAsked = true;
     return (search ? search + "&" : "?") + "speed=mph";
   },
+  last_marks: function () {
+    return localStorage.getItem("shiftlog-marks") || "# This device has prompted no test yet.";
+  },
 };
 
 document.addEventListener("keydown", function (event) {

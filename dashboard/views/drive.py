@@ -17,8 +17,10 @@ from dashboard.parts.page import crumbs, question, section
 from dashboard.parts.worth import worth_sections
 from dashboard.routes import (
     CABLES,
+    MARKS,
     NEUTRAL,
     SEATS,
+    TESTS,
     WHERE,
     Place,
     Query,
@@ -73,8 +75,11 @@ def _tests(result: DriveResult, place: Place, query: Query) -> list[html.Section
         ways.append((NEUTRAL, "Where does the lever rest?"))
     if result.gate is not None:
         ways.append((SEATS, "Where does the lever lie in its gears?"))
+    if result.tests:
+        ways.append((TESTS, "What did the guided tests say?"))
     if any(test.kind == "clearance" for test in result.tests):
         ways.append((CABLES, "Can adjusting the cables cure it?"))
+    ways.append((MARKS, "Mark a test"))
     buttons = [
         dcc.Link(text, href=link(replace(place, page=page), query), className="button quiet", id=f"to-{page}")
         for page, text in ways

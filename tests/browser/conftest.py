@@ -3,7 +3,8 @@
 import os
 import shutil
 import threading
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass, field
 
 import pytest
@@ -90,6 +91,17 @@ def served(tmp_path_factory, drive_root) -> Iterator[Served]:
 @pytest.fixture
 def served_empty(tmp_path) -> Iterator[Served]:
     yield from _serve(Library(Workshop.open(tmp_path / "workshop")), {})
+
+
+@pytest.fixture
+def serve() -> Iterator[Callable[[Library], str]]:
+    """Serves a library of the test's own and gives its address."""
+    with ExitStack() as open_servers:
+
+        def begin(library: Library) -> str:
+            return open_servers.enter_context(contextmanager(_serve)(library, {})).url
+
+        yield begin
 
 
 def _serve(library: Library, drive_ids: dict[str, str]) -> Iterator[Served]:

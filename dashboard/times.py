@@ -1,0 +1,25 @@
+"""Instants of a drive as people type them."""
+
+import re
+
+_TIME = re.compile(r"^(?:(\d{1,2}):)?(?:(\d{1,3}):)?(\d+(?:[.,]\d+)?)$")
+RIGHT = "write seconds (95.2) or minutes and seconds (1:35.2)"
+
+
+def read_time(text: str | None, *, name: str) -> float:
+    """Seconds of drive time from ``95.2``, ``1:35.2`` or ``1:02:03``. ValueError, in one line, where it is none."""
+    given = (text or "").strip().removesuffix("s").strip()
+    if not given:
+        raise ValueError(f"{name}: nothing is given; {RIGHT}")
+    sign, plain = (-1.0, given[1:]) if given[0] in "-−" else (1.0, given)
+    match = _TIME.match(plain)
+    if match is None:
+        raise ValueError(f"{name}: “{given}” is no time; {RIGHT}")
+    first, second, seconds = match.groups()
+    hours, minutes = (first, second) if second is not None else (None, first)
+    return sign * (int(hours or 0) * 3600 + int(minutes or 0) * 60 + float(seconds.replace(",", ".")))
+
+
+def write_time(time_s: float) -> str:
+    """Seconds as they are typed, to the hundredth: finer than a hand marks."""
+    return f"{time_s:.2f}"
