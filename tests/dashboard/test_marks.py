@@ -1,6 +1,7 @@
 """The page that marks a drive's tests, its picture, and times as people type them."""
 
 import json
+import time
 
 import pytest
 
@@ -12,6 +13,8 @@ from dashboard.theme import LIGHT
 from dashboard.times import read_time, write_time
 from dashboard.views.marks import chosen_span, typed_mark
 from shiftlog.model.drive import MarkedTest
+from shiftlog.synth.recorder import Sensors
+from shiftlog.synth.scenario import make_drive
 
 
 def text_of(component) -> str:
@@ -76,3 +79,32 @@ def test_the_picture_bands_every_mark_in_sight_and_is_dragged_sideways(measured_
     assert list(names.x) == [10.0, 60.0] and list(names.textposition) == ["middle right", "middle left"]
     assert figure.layout.dragmode == "select" and figure.layout.selectdirection == "h"
     assert {trace.name for trace in figure.data} >= {"select", "engage"}
+
+
+def wait_until_measured(library) -> None:
+    until = time.monotonic() + 120
+    while library.work.said():
+        assert time.monotonic() < until, "measuring takes too long"
+        time.sleep(0.05)
+
+
+def test_a_changed_mark_measures_the_drive_anew(empty_library, tmp_path):
+    made = make_drive(car="hatch5", seed=4, minutes=1.0, releases=4, sensors=Sensors(body_rate_hz=None))
+    made.write(tmp_path / "given")
+    library = empty_library
+    drive_id = library.copy_in(tmp_path / "given")
+    library.measure(drive_id)
+    (mark,) = library.marks.of(drive_id)
+    first = library.result(drive_id)
+    assert [(one.kind, one.start_s) for one in first.guided] == [("release", mark.start_s)]
+    library.marks.remove(drive_id, mark)
+    wait_until_measured(library)
+    assert library.work.failed(drive_id) is None
+    assert library.result(drive_id).tests == library.result(drive_id).guided == ()
+    library.marks.add(drive_id, [mark])
+    wait_until_measured(library)
+    again = library.result(drive_id)
+    # The same span of the same logs says the same, to the letter.
+    assert again.guided[0].says == first.guided[0].says and again.tests[0].configuration == mark.configuration
+    said = text_of(page(place_of(library, drive_id, "tests"), Query(), library))
+    assert json.dumps(first.guided[0].says[0], ensure_ascii=False)[1:-1] in said
