@@ -5,6 +5,7 @@ from itertools import combinations
 
 import numpy as np
 
+from shiftlog.compare.alike import Bands
 from shiftlog.compare.kinds import kind_of
 from shiftlog.compare.places import knock_recorders
 from shiftlog.errors import CompareError
@@ -60,9 +61,11 @@ def _copies(before: Sequence[DriveResult], after: Sequence[DriveResult]) -> str 
     return f"{', '.join(pairs)} hold the same logs: a drive compared with itself shows no repair" if pairs else None
 
 
-def _like_medians(before: Sequence[DriveResult], after: Sequence[DriveResult], key: str) -> tuple[float, float] | None:
+def _like_medians(
+    before: Sequence[DriveResult], after: Sequence[DriveResult], key: str, bands: Bands | None = None
+) -> tuple[float, float] | None:
     """Means of the drive medians on each side, over the kinds of shift that both have, or None."""
-    sides = [_by_kind(side, key) for side in (before, after)]
+    sides = [_by_kind(side, key, bands) for side in (before, after)]
     shared = sides[0].keys() & sides[1].keys()
     if not shared:
         return None
@@ -70,22 +73,26 @@ def _like_medians(before: Sequence[DriveResult], after: Sequence[DriveResult], k
     return first, second
 
 
-def _by_kind(side: Sequence[DriveResult], key: str) -> dict[str, list[float]]:
-    """Drive medians of a figure by kind of shift, shifts under way only."""
+def _by_kind(side: Sequence[DriveResult], key: str, bands: Bands | None) -> dict[str, list[float]]:
+    """Drive medians of a figure by kind of shift, shifts under way only, and only those within the bands."""
     medians: dict[str, list[float]] = {}
     for result in side:
         values: dict[str, list[float]] = {}
         for shift in result.shifts:
-            if (value := shift.value(key)) is not None and not shift.standing:
+            if (value := shift.value(key)) is None or shift.standing:
+                continue
+            if bands is None or bands.why_outside(shift) is None:
                 values.setdefault(kind_of(shift), []).append(float(value))
         for kind, found in values.items():
             medians.setdefault(kind, []).append(float(np.median(found)))
     return medians
 
 
-def say_hand(before: Sequence[DriveResult], after: Sequence[DriveResult]) -> str | None:
+def say_hand(
+    before: Sequence[DriveResult], after: Sequence[DriveResult], bands: Bands | None = None
+) -> str | None:  # fmt: skip
     """`the hand was 30 % gentler after`, or None where it was about the same or is not known."""
-    medians = _like_medians(before, after, "approach_speed_mmps")
+    medians = _like_medians(before, after, "approach_speed_mmps", bands)
     if medians is None or medians[0] <= 0 or abs(medians[1] / medians[0] - 1) < HAND_SHARE:
         return None
     first, second = medians

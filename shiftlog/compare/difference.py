@@ -8,7 +8,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from shiftlog.compare.cells import AFTER, BEFORE, Cells
-from shiftlog.compare.estimate import DAYS, DAYS_KNOWN, SHIFTS, Estimate
+from shiftlog.compare.estimate import DAYS, DAYS_KNOWN, SHIFTS, Estimate, may_pool
 from shiftlog.compare.headline import LEAST_DF
 
 
@@ -22,18 +22,26 @@ def compare_kind(cells: Cells, history: Sequence[Cells] = ()) -> Estimate | None
     if not all(side.size for side in sides):
         return None
     past = [_as_shaky_as(group, cells) for group in history if group.figures.shape[0] > 1]
-    own_df, history_df = sum(s.size - 1 for s in sides), sum(p.size - 1 for p in past)
+    own, own_df = _pool(sides)
+    if past and not may_pool(own, own_df, *_pool(past)):
+        past = []
+    history_df = sum(p.size - 1 for p in past)
     if own_df + history_df < LEAST_DF:
         return _by_shifts(cells, sides)
     if min(s.size for s in sides) > 1 and not history_df:
         variance, df = _welch(*sides)
     else:
-        squares = sum(float(np.sum((g - g.mean()) ** 2)) for g in (*sides, *past))
-        df = float(own_df + history_df)
-        variance = squares / df * sum(1 / s.size for s in sides)
+        spread, df = _pool([*sides, *past])
+        variance = spread * sum(1 / s.size for s in sides)
     if variance <= 0:
         return _by_shifts(cells, sides)
-    return _estimate(cells, sides, variance, df, DAYS_KNOWN if history_df else DAYS, history_df)
+    return _estimate(cells, sides, variance, float(df), DAYS_KNOWN if history_df else DAYS, history_df)
+
+
+def _pool(groups: Sequence[np.ndarray]) -> tuple[float, int]:
+    """Variance within groups and its degrees of freedom."""
+    df = sum(g.size - 1 for g in groups)
+    return (sum(float(np.sum((g - g.mean()) ** 2)) for g in groups) / df if df else 0.0), df
 
 
 def _welch(before: np.ndarray, after: np.ndarray) -> tuple[float, float]:

@@ -44,7 +44,8 @@ def draft_rows(
     measure: Measure, sides: Sequence[Sequence[Sample]], past: Sequence[Sequence[Sample]], *, margin: float | None
 ) -> list[Draft]:
     """One row over all kinds and one for each kind that has values; none where nothing was measured."""
-    if not any(s.values or s.unlike for side in sides for s in side):
+    held = {k for side in sides for s in side for k in (*s.values, *s.withheld)}
+    if not held:
         return []
     kinds = all_kinds(*sides)
     shared = common_kinds(*sides)
@@ -52,8 +53,7 @@ def draft_rows(
     headline = _draft(measure, ALL, joined, sides, past, margin)
     if set(kinds) == {REST}:
         return [headline]
-    held = [kind for kind in kinds if any(s.values.get(kind) for side in sides for s in side)]
-    return [headline, *(_draft(measure, kind, (kind,), sides, past, margin) for kind in held)]
+    return [headline, *(_draft(measure, k, (k,), sides, past, margin) for k in kinds if k in held)]
 
 
 def _draft(

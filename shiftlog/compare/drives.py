@@ -5,13 +5,14 @@ from collections.abc import Mapping, Sequence
 from shiftlog.compare.alike import find_bands, find_strangers, say_cold_cure
 from shiftlog.compare.caveats import check_same_car, find_caveats, say_hand
 from shiftlog.compare.drafts import Draft, draft_rows
+from shiftlog.compare.equivalence import try_equivalence
 from shiftlog.compare.guard import guard_rows
 from shiftlog.compare.kinds import ALL
 from shiftlog.compare.multiplicity import adjust_benjamini_hochberg, gate_rows
 from shiftlog.compare.names import name_drives
 from shiftlog.compare.pairing import BY_HAND, compared_measures
 from shiftlog.compare.places import find_unlike
-from shiftlog.compare.repeats import find_repeats
+from shiftlog.compare.repeats import choose_repeats
 from shiftlog.compare.sample import Sample, take_sample
 from shiftlog.compare.standstill import draft_standstill
 from shiftlog.compare.verdict import Counts, judge
@@ -37,10 +38,12 @@ def compare_drives(
     """
     check_same_car(before, after)
     names = name_drives(before), name_drives(after)
-    drafts = _draft_all(before, after, names, find_repeats(history, without=(*before, *after)), limits or {})
-    rows = finish_rows(drafts)
-    caveats = find_caveats(before, after)
-    guarded = guard_rows(rows, hand=say_hand(before, after), cold=say_cold_cure(before, after))
+    repeats, from_others = choose_repeats(history, car=before[0].car, without=(*before, *after))
+    rows = finish_rows(_draft_all(before, after, names, repeats, limits or {}))
+    caveats = find_caveats(before, after) + ((from_others,) if from_others else ())
+    guarded = guard_rows(
+        rows, hand=say_hand(before, after, find_bands(before, after)), cold=say_cold_cure(before, after)
+    )
     return Comparison(before=names[0], after=names[1], caveats=caveats, rows=guarded, advice=_advise(guarded, before))
 
 
@@ -98,8 +101,15 @@ def _row(draft: Draft, p_corrected: float | None, p_explore: float | None) -> Ro
         provisional=not (e and e.firm), why=verdict.why, values_before=values[0], values_after=values[1],
         times_shifts=verdict.need and verdict.need.times_shifts,
         history_df=e.estimate.history_df if e and e.estimate else 0, p_explore=p_explore,
-        p_permutation=e and e.p_permutation,
+        p_permutation=e and e.p_permutation, p_same=_try_same(draft),
     )  # fmt: skip
+
+
+def _try_same(draft: Draft) -> float | None:
+    if draft.margin is None or draft.evidence is None or draft.evidence.estimate is None:
+        return None
+    found = try_equivalence(draft.evidence.estimate, draft.margin)
+    return found and found.p
 
 
 def _advise(rows: Sequence[Row], before: Sequence[DriveResult]) -> tuple[str, ...]:

@@ -3,8 +3,9 @@
 from dataclasses import dataclass
 from math import sqrt
 
-from scipy.special import stdtr, stdtrit
+from scipy.special import fdtrc, stdtr, stdtrit
 
+UNLIKE_P = 0.05
 DAYS, DAYS_KNOWN, SHIFTS = "drives", "drives, and repeat drives of this workshop", "shifts"
 
 
@@ -48,3 +49,10 @@ class Estimate:
 def find_t(df: float, share: float) -> float:
     """The quantile of Student's t."""
     return float(stdtrit(df, share))
+
+
+def may_pool(own: float, own_df: int, past: float, past_df: int) -> bool:
+    """Whether repeat drives may tell the spread: not where these drives differ far more than those did (F, 5 %)."""
+    if past_df == 0 or past <= 0:
+        return False
+    return own_df == 0 or bool(fdtrc(own_df, past_df, own / past) > UNLIKE_P)

@@ -16,7 +16,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from shiftlog.compare.cells import AFTER, BEFORE, Cells
-from shiftlog.compare.estimate import DAYS, DAYS_KNOWN, SHIFTS, Estimate
+from shiftlog.compare.estimate import DAYS, DAYS_KNOWN, SHIFTS, Estimate, may_pool
 
 # With a single degree of freedom an interval is twelve standard errors wide and says nothing of anything.
 LEAST_DF = 2
@@ -45,8 +45,10 @@ def compare_levels(cells: Cells, history: Sequence[Cells] = ()) -> Estimate | No
         return None
     is_after = cells.groups == AFTER
     weights = np.where(is_after, 1 / is_after.sum(), -1 / (~is_after).sum())
+    own, own_df, _ = _spread([(cells, fit)])
+    if past and not may_pool(own, own_df, *_spread(past)[:2]):
+        past = []
     spread, spread_df, shaken = _spread([(cells, fit), *past])
-    own_df = len(is_after) - 2
     if spread_df < LEAST_DF or spread <= 0:
         return _by_shifts(cells, fit, weights)
     per_shift, rest_df = _rest([fit, *(found for _, found in past)])

@@ -20,6 +20,18 @@ def find_repeats(drives: Sequence[DriveResult], *, without: Sequence[DriveResult
     return [group for group in groups.values() if len(group) > 1]
 
 
+def choose_repeats(
+    drives: Sequence[DriveResult], *, car: str, without: Sequence[DriveResult]
+) -> tuple[list[list[DriveResult]], str | None]:
+    """Repeat drives of this car, else those of the workshop's other cars, and then a sentence that says so."""
+    groups = find_repeats(drives, without=without)
+    own = [group for group in groups if group[0].car == car]
+    if own or not groups:
+        return own, None
+    cars = ", ".join(sorted({group[0].car for group in groups}))
+    return groups, f"how much drives differ with nothing changed is known from other cars only ({cars})"
+
+
 def _mark(result: DriveResult) -> tuple[str, ...]:
     """What tells a drive from another: its logs, else its name."""
     logs = tuple(sorted(f.sha256 for f in result.inputs))

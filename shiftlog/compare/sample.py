@@ -21,13 +21,13 @@ REST = "rest"
 class Sample:
     """Values by kind, and how many were left out by kind and reason.
 
-    unlike : why none of its values can be compared, or None
+    withheld : kinds of which values were measured but have no counterpart on the other side
     """
 
     drive: str
     values: Mapping[str, tuple[float, ...]]
     left_out: Mapping[str, Counter[str]]
-    unlike: str | None = None
+    withheld: frozenset[str] = frozenset()
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -49,15 +49,19 @@ def take_sample(
     """
     values: dict[str, list[float]] = {}
     left_out: dict[str, Counter[str]] = {}
+    withheld: set[str] = set()
     for one in _take(result, measure):
         why = one.why if one.value is None else unlike
         if why is None and bands is not None and one.shift is not None:
             why = bands.why_outside(one.shift)
+        if why is not None and one.value is not None:
+            withheld.add(one.kind)
         if why is not None:
             left_out.setdefault(one.kind, Counter())[why] += 1
         else:
             values.setdefault(one.kind, []).append(float(one.value))
-    return Sample(drive=drive, values={k: tuple(v) for k, v in values.items()}, left_out=left_out, unlike=unlike)
+    kept = {k: tuple(v) for k, v in values.items()}
+    return Sample(drive=drive, values=kept, left_out=left_out, withheld=frozenset(withheld))
 
 
 def _take(result: DriveResult, measure: Measure) -> list[Taken]:

@@ -20,11 +20,11 @@ def make_shift(number=1, gears=("2", "3"), time_s=0.4, outcome="clean", **more) 
     )  # fmt: skip
 
 
-def make_result(name: str, shifts, car: str = "test car", driver: str | None = None) -> DriveResult:
+def make_result(name: str, shifts, car: str = "test car", driver: str | None = None, cold=None) -> DriveResult:
     return DriveResult(
-        head=DriveHead(id=name, driver=driver), car=car, version="0", settings={}, inputs=(), clock_recording="lever",
-        clock_zero_s=0.0, recordings=(), left_out=(), gate=None, gate_why="none", shifts=tuple(shifts), rests=(),
-        rejected=(), summary=Summary(),
+        head=DriveHead(id=name, driver=driver, cold=cold), car=car, version="0", settings={}, inputs=(),
+        clock_recording="lever", clock_zero_s=0.0, recordings=(), left_out=(), gate=None, gate_why="none",
+        shifts=tuple(shifts), rests=(), rejected=(), summary=Summary(),
     )  # fmt: skip
 
 

@@ -88,7 +88,7 @@ def test_welch_on_student_s_sleep():
 
 
 def test_difference_of_shares():
-    """Newcombe's pair 56 of 70 against 48 of 80: 0.2, method 10 gives 0.0524 to 0.3339 (recomputed, last digit)."""
+    """Newcombe's pair 56 of 70 against 48 of 80: 0.2, method 10 gives 0.0524 to 0.3339 (recomputed)."""
     found = compare_counts((48, 80), (56, 70))
     assert found.difference == pytest.approx(0.2)
     assert found.ci95 == pytest.approx((0.0524, 0.3339), abs=5e-5)

@@ -95,6 +95,8 @@ def count_page(tally: Tally, rows: list[Row], truth: Truth) -> None:
     tally.counts["pages"] += 1
     wrong = []
     for row in rows:
+        if row.difference is None:
+            continue
         change = truth.changes[NAMES.index(row.measure)]
         size = "headline" if row.group == ALL else "kind"
         said = "claimed" if row.verdict in ("better", "worse") else row.verdict
@@ -149,24 +151,31 @@ AT_MARGIN = Truth(changes=(0.5,) * 9)
 
 def print_table(pages: int, seed: int) -> None:
     """The whole table, one block for each number of drives a side."""
-    print(f"{pages} null pages, half as many changed, a quarter for the rest; seed {seed}; asked in brackets")
+    few = max(pages // 4, 50)
+    print(f"{pages} null pages, half as many changed, {few} of each other; seed {seed}; asked in brackets")
     for drives in (3, 4, 6):
-        null = study(pages, drives, Truth(), seed=seed)
-        changed = study(max(pages // 2, 50), drives, CHANGED, seed=seed)
-        margin = study(max(pages // 4, 50), drives, AT_MARGIN, seed=seed)
-        uneven = study(max(pages // 4, 50), drives, Truth(), seed=seed + 1, missing=0.4)
-        past = study(max(pages // 4, 50), drives, Truth(), seed=seed + 2, repeats=5)
         print(f"\n{drives} drives a side")
-        for name, tally in (("null", null), ("null, kinds missing", uneven), ("null, five repeat drives", past)):
-            print(f"  {name}: pages with a wrong claim {tally.share('pages with a wrong claim', 'pages'):.1%} (6 %)")
-            covers = (f"{tally.share(f'{size} covered', f'{size} rows'):.1%}" for size in ("headline", "kind"))
-            print(f"  {name}: intervals cover, headline and kinds {', '.join(covers)} (93 to 97 %)")
-        found = (f"{changed.share(f'{size} found', f'{size} changed'):.1%}" for size in ("headline", "kind"))
-        print(f"  change of 1.5 found, headline and kinds {', '.join(found)} (90 and 70 % at four)")
-        print(f"  changed: pages with a wrong claim {changed.share('pages with a wrong claim', 'pages'):.1%}")
-        same = (f"{margin.share(f'{size} wrongly same', f'{size} beyond margin'):.1%}" for size in ("headline", "kind"))
-        print(f"  same though at the margin, headline and kinds {', '.join(same)} (6 %)")
+        _print_null("nothing changed", study(pages, drives, Truth(), seed=seed))
+        _print_null("the same, kinds missing", study(few, drives, Truth(), seed=seed + 1, missing=0.4))
+        _print_null("the same, five repeat drives", study(few, drives, Truth(), seed=seed + 2, repeats=5))
+        changed = study(max(pages // 2, 50), drives, CHANGED, seed=seed + 3)
+        print(f"  a change of 1.5: found {_both(changed, 'found', 'changed')} (90 and 70 % at four)")
+        _print_null("the other measures", changed)
+        margin = study(few, drives, AT_MARGIN, seed=seed + 4)
+        print(f"  a change as large as the margin: same {_both(margin, 'wrongly same', 'beyond margin')} (6 %)")
     print(f"\n12 kinds by 10 measures over 20 drives: {time_table():.2f} s (10 s)")
+
+
+def _print_null(name: str, tally: Tally) -> None:
+    wrong = tally.share("pages with a wrong claim", "pages")
+    print(
+        f"  {name}: pages with a wrong claim {wrong:.1%} (6 %); covered {_both(tally, 'covered', 'rows')} (93 to 97 %)"
+    )
+
+
+def _both(tally: Tally, what: str, of: str) -> str:
+    headline, kind = (tally.share(f"{size} {what}", f"{size} {of}") for size in ("headline", "kind"))
+    return f"{headline:.1%} of headlines, {kind:.1%} of kinds"
 
 
 def main() -> None:

@@ -1,0 +1,102 @@
+"""What repeat drives with nothing changed allow to be said, and when they are not believed."""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from shiftlog.compare.drives import compare_drives
+from shiftlog.compare.repeatability import measure_setup
+from shiftlog.errors import CompareError
+
+
+def row(comparison, measure="shift_time_s", group="all"):
+    return next(r for r in comparison.rows if (r.measure, r.group) == (measure, group))
+
+
+@pytest.fixture
+def drives(result, shift):
+    """Drives whose days differ by ``day`` s, shifts within them by 0.02 s, of two kinds."""
+
+    def make(name, count, *, stage, centre_s=0.4, day=0.005, seed=1, car="test car", driver=None):
+        rng = np.random.default_rng([seed, *name.encode()])
+        made = []
+        for d in range(count):
+            level = centre_s + rng.normal(0, day)
+            shifts = [
+                shift(k, gears, level + rng.normal(0, 0.02)) for gears in (("2", "3"), ("3", "4")) for k in range(8)
+            ]
+            one = result(f"{name}{d}", shifts, car=car, driver=driver)
+            made.append(replace(one, head=replace(one.head, stage=stage)))
+        return made
+
+    return make
+
+
+def test_one_drive_a_side_is_firm_with_repeat_drives_and_says_so(drives):
+    before, after = drives("b", 1, stage="before", centre_s=0.5), drives("a", 1, stage="after")
+    alone, known = (
+        row(compare_drives(before, after, history=h)) for h in ((), drives("r", 6, stage="spring"))
+    )  # fmt: skip
+    assert (alone.provisional, alone.smallest_change, alone.history_df) == (True, None, 0)
+    assert "the day and the repair cannot be told apart" in alone.why
+    assert (known.verdict, known.provisional, known.df, known.history_df) == ("better", False, 5, 5)
+    assert "known from repeat drives (5 degrees of freedom)" in known.why
+    assert 0 < known.smallest_change < 0.05
+
+
+def test_repeat_drives_raise_the_degrees_of_freedom(drives):
+    before, after = drives("b", 3, stage="before"), drives("a", 3, stage="after")
+    assert row(compare_drives(before, after)).df == 4
+    past = drives("r", 4, stage="spring") + drives("s", 3, stage="autumn") + drives("t", 1, stage="alone")
+    assert row(compare_drives(before, after, history=past)).df == 9
+
+
+def test_the_drives_that_are_compared_are_no_history_of_their_own(drives):
+    before, after = drives("b", 3, stage="before"), drives("a", 3, stage="after")
+    assert row(compare_drives(before, after, history=before + after)).df == 4
+
+
+def test_repeat_drives_that_differ_far_less_than_these_are_not_believed(drives):
+    before, after = (drives(n, 3, stage=n, day=0.2) for n in ("b", "a"))
+    assert row(compare_drives(before, after, history=drives("r", 6, stage="spring", day=0.001))).history_df == 0
+
+
+def test_repeat_drives_of_other_cars_count_only_where_there_are_no_own_and_are_named(drives):
+    before, after = drives("b", 3, stage="before"), drives("a", 3, stage="after")
+    other, own = drives("o", 5, stage="x", car="another car"), drives("r", 3, stage="spring")
+    found = compare_drives(before, after, history=other)
+    assert row(found).history_df == 4 and "another car" in " ".join(found.caveats)
+    both = compare_drives(before, after, history=other + own)
+    assert row(both).history_df == 2 and "another car" not in " ".join(both.caveats)
+
+
+def test_repeatability_of_a_setup(drives):
+    """Six drives: the spread of a drive's figure is that of the day and of two medians of eight."""
+    worth = measure_setup(drives("r", 40, stage="same", day=0.03))
+    found = next(r for r in worth.repeatability if r.measure == "shift_time_s")
+    assert (found.drives, found.shifts, found.df) == (40, 640, 39)
+    assert found.shift_sd == pytest.approx(0.02, rel=0.1)
+    assert found.within_sd == pytest.approx(0.03, rel=0.3)
+    assert found.smallest_change == pytest.approx(2.02 * found.within_sd * np.sqrt(2 / 3), rel=0.01)
+
+
+def test_a_gauge_study_needs_drivers_and_finds_the_one_who_differs(drives):
+    cells = [
+        drives(f"{stage}{driver}", 3, stage=stage, driver=driver, centre_s=0.4 + 0.2 * (driver == "B"))
+        for stage in ("one", "two") for driver in "AB"
+    ]  # fmt: skip
+    found = next(r for r in measure_setup(sum(cells, [])).gauge if r.measure == "shift_time_s")
+    assert found.repeats == 3
+    for study in (found.average_range, found.anova):
+        assert study.driver == pytest.approx(0.2 / np.sqrt(2), rel=0.1)
+        assert study.repeat < 0.02 and study.setup < 0.02
+    alone = next(r for r in measure_setup(cells[0]).gauge if r.measure == "shift_time_s")
+    assert alone.anova is None and "two drivers" in alone.why
+
+
+def test_repeatability_refuses_one_drive_and_two_cars(drives):
+    with pytest.raises(CompareError, match="two drives or more"):
+        measure_setup(drives("r", 1, stage="s"))
+    with pytest.raises(CompareError, match="different cars"):
+        measure_setup(drives("r", 2, stage="s") + drives("o", 2, stage="s", car="another car"))

@@ -1,0 +1,50 @@
+"""The short form of the study of comparisons: what is claimed where nothing changed, and what is found where it did."""
+
+import pytest
+
+from tests.truth.compare_study import AT_MARGIN, CHANGED, Truth, study, time_table
+
+pytestmark = pytest.mark.truth
+
+PAGES = 60
+
+
+@pytest.fixture(scope="module", params=[3, 4])
+def null(request):
+    return study(PAGES, request.param, Truth(), seed=100)
+
+
+def test_a_page_without_a_change_rarely_claims_one(null):
+    """Asked: 6 % of many pages; of 60, at 5 % each, more than seven come once in a hundred times."""
+    assert null.counts["pages with a wrong claim"] <= 7, null.first
+
+
+def test_intervals_cover_the_truth(null):
+    """Asked: 93 to 97 %. Headlines: 540 of them, two standard errors are 1.9 %; kinds share their drives' days."""
+    assert 0.93 - 0.019 <= null.share("headline covered", "headline rows") <= 0.97 + 0.019
+    assert 0.93 <= null.share("kind covered", "kind rows") <= 0.985
+
+
+def test_uneven_kinds_and_repeat_drives_keep_that():
+    for tally in (study(PAGES, 3, Truth(), seed=101, missing=0.4), study(PAGES, 3, Truth(), seed=102, repeats=4)):
+        assert tally.counts["pages with a wrong claim"] <= 7, tally.first
+        assert 0.91 <= tally.share("headline covered", "headline rows") <= 0.99
+
+
+def test_a_true_change_is_found_at_four_drives_a_side():
+    """Asked: 90 % of headlines, 70 % of kinds."""
+    tally = study(PAGES, 4, CHANGED, seed=103)
+    assert tally.share("headline found", "headline changed") >= 0.9
+    assert tally.share("kind found", "kind changed") >= 0.7
+
+
+def test_a_change_as_large_as_the_margin_is_hardly_ever_called_the_same():
+    """Asked: 6 %. Of 180 headlines and 1,620 kinds, three standard errors of 5 % are 4.9 and 1.6 %."""
+    tally = study(PAGES // 3, 4, AT_MARGIN, seed=104)
+    assert tally.share("headline wrongly same", "headline beyond margin") <= 0.1
+    assert tally.share("kind wrongly same", "kind beyond margin") <= 0.07
+
+
+def test_a_large_table_takes_a_moment():
+    """Asked: ten seconds for twelve kinds by ten measures over twenty drives."""
+    assert time_table() < 10
