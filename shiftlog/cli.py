@@ -34,6 +34,10 @@ COMMANDS = {
         "keep the record of a car's visit: complaint, findings, work, checks", "shiftlog.commands.job",
         "shiftlog.commands.job:run",
     ),
+    "card": (
+        "say what has to be driven for a job, and what is still missing", "shiftlog.commands.card",
+        "shiftlog.commands.card:run",
+    ),
     "report": (
         "write the client's page of a job, or of drives before and after", "shiftlog.commands.report",
         "shiftlog.commands.report:run",

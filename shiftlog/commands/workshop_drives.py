@@ -1,18 +1,20 @@
 """Drives for a report: those of a job from its workshop, or folders and result files as they are named."""
 
+import tempfile
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import fields, replace
 from pathlib import Path
 
-from shiftlog.errors import LogError
+from shiftlog.errors import LogError, StoreError
 from shiftlog.ingest.car_file import read_car
+from shiftlog.model.car import Car
 from shiftlog.model.drive import Drive
 from shiftlog.model.job import Job
 from shiftlog.model.result import DriveResult
 from shiftlog.model.settings import Settings
 from shiftlog.pipeline import load_drive, measure_drive
 from shiftlog.report.content import DriveUsed
-from shiftlog.store.profiles import kept_profile
+from shiftlog.store.profiles import PROFILE, kept_profile
 from shiftlog.store.workshop import Workshop
 
 Progress = Callable[[str], None]
@@ -22,6 +24,20 @@ def drives_of_job(workshop: Workshop, job: Job, *, progress: Progress) -> dict[s
     """The job's drives by side, each with its result; those without one are measured now. StoreError."""
     sides = {"before": job.drives_before, "after": (*job.drives_after, *job.drives_recheck)}
     return {side: [_used(workshop, drive_id, progress) for drive_id in ids] for side, ids in sides.items()}
+
+
+def car_of_job(workshop: Workshop, job: Job) -> Car:
+    """The job's car, by the profile the form keeps, else by the one the workshop has of it. StoreError."""
+    kept = kept_profile(workshop.root, job.car)
+    if kept.is_file():
+        return read_car(kept)
+    text = next((car.profile for car in workshop.cars() if car.name == job.car), None)
+    if text is None:
+        raise StoreError(f"{job.car}: is no car of this workshop; set the job's car to one of it")
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / PROFILE
+        path.write_text(text, encoding="utf-8")
+        return read_car(path)
 
 
 def _used(workshop: Workshop, drive_id: str, progress: Progress) -> DriveUsed:

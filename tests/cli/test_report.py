@@ -76,3 +76,14 @@ def test_forbidden_claims_typed_by_the_workshop_are_pointed_out(call, workshop, 
     call("job", "set", 1, "done", "shifts as new", "--workshop", workshop)
     said = call("report", tmp_path / "page.html", "--job", 1, "--workshop", workshop)
     assert said.returncode == 0 and "says 'as new', which no figure shows" in said.stderr
+
+
+def test_a_card_is_printed_for_a_job_and_for_a_car_alone(call, workshop, make_drive, tmp_path):
+    said = call("card", tmp_path / "card.html", "--job", 1, "--workshop", workshop, "--side", "before")
+    assert said.returncode == 0 and "1 of 3 drives" in said.stdout and "Over-revving" in said.stdout
+    assert "<h1>Road-test card, Test car</h1>" in (tmp_path / "card.html").read_text(encoding="utf-8")
+    drive = make_drive("more")
+    said = call("card", "--car", drive / "car.toml", "--shifts", "2-3", "--driven", drive, "--language", "de")
+    assert said.returncode == 0 and "Überdrehen zerstört Motoren" in said.stdout
+    assert call("card").returncode == 2
+    assert call("card", "--car", drive / "car.toml", "--shifts", "second").returncode == 2
