@@ -7,6 +7,7 @@ from dash import Input, Output, State, dcc, html, no_update
 
 from dashboard import ids, theme
 from dashboard.library import Library
+from dashboard.made import register_made
 from dashboard.parts.notes import empty
 from dashboard.parts.page import crumbs, question, top_bar
 from dashboard.routes import KMH, MPH, NO_VISIT, Place, Query, page_key, read_path, read_query, write_query
@@ -18,6 +19,10 @@ from dashboard.views import (
     drives,
     guide,
     imports,
+    job,
+    job_card,
+    job_report,
+    jobs,
     marks,
     neutral,
     profile,
@@ -43,6 +48,10 @@ VIEWS = {
     "guide": guide,
     "marks": marks,
     "tests": tests,
+    "jobs": jobs,
+    "job": job,
+    "job_card": job_card,
+    "job_report": job_report,
 }
 """Each page's view; several pages may share one."""
 
@@ -88,6 +97,7 @@ def make_app(library: Library) -> dash.Dash:
     for view in dict.fromkeys(VIEWS.values()):
         view.register(app, library)
     register_uploads(app, library.imports.incoming)
+    register_made(app, library)
     return app
 
 

@@ -88,6 +88,24 @@ IMPORT_REMOVE = "import-remove"
 PROMPTS = "prompts"
 PROMPT_CONFIGURATION = "prompt-configuration"
 PROMPT_MARKS = "prompt-marks"
+JOB = "job-choice"
+JOB_FIELD = "job-field"
+JOB_CELL = "job-cell"
+JOB_BY = "job-by"
+JOB_SAVE = "job-save"
+JOB_ANSWER = "job-answer"
+JOB_PHOTO_OF = "job-photo-of"
+JOB_PHOTO_CAPTION = "job-photo-caption"
+JOB_NEW = "job-new"
+JOB_NEW_CAR = "job-new-car"
+JOB_NEW_COMPLAINT = "job-new-complaint"
+JOB_NEW_ANSWER = "job-new-answer"
+REPORT_LANGUAGE = "report-language"
+REPORT_PLATE = "report-plate"
+REPORT_SHOWN = "report-shown"
+CARD_LANGUAGE = "card-language"
+CARD_SIDE = "card-side"
+CARD_SHOWN = "card-shown"
 
 MARKS = "marks-choice"
 MARKS_PICTURE = "marks-picture"
@@ -151,3 +169,13 @@ def remove(name: str) -> dict[str, str]:
 def remove_mark(number: int) -> dict[str, str | int]:
     """The button that takes out the marked span of that number in the page's list."""
     return {"type": MARK_REMOVE, "number": number}
+
+
+def job_field(key: str) -> dict[str, str]:
+    """A field of a job's record."""
+    return {"type": JOB_FIELD, "key": key}
+
+
+def job_cell(key: str, row: int, column: int) -> dict[str, str | int]:
+    """A cell of a table in a job's record."""
+    return {"type": JOB_CELL, "key": key, "row": row, "column": column}

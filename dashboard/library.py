@@ -28,6 +28,7 @@ from shiftlog.model.seats import SeatReport
 from shiftlog.model.shift import Shift
 from shiftlog.neutral.seat_report import report_drive
 from shiftlog.pipeline import advise_cables, load_drive, measure_drive, scene_of
+from shiftlog.store.jobs import Jobs
 from shiftlog.store.mark_book import MarkBook
 from shiftlog.store.profiles import PROFILE, kept_profile
 from shiftlog.store.workshop import DriveEntry, Workshop
@@ -56,7 +57,7 @@ class Library:
         self.marks = MarkBook(
             workshop, whole_s=lambda drive_id: self.window(drive_id, None).whole_s, changed=self._marks_changed
         )  # fmt: skip
-        self.work = Work()
+        self.work, self.jobs = Work(), Jobs(workshop)
         self.imports = Imports(
             workshop.root / "incoming", work=self.work, profile_of=self._profile_text,
             load=lambda path, say: load_drive(path, progress=say),

@@ -10,6 +10,8 @@
     /car/CAR/VISIT/DRIVE/tests               what its marked tests say
     /compare                                before and after
     /profile[/CAR]                          the form of a car's profile
+    /job[/NUMBER[/VERSION]]                 the jobs; the record of one, now or as it was
+    /job/NUMBER/card, /job/NUMBER/report    its road-test card; the client's page
     /import[/TOKEN]                         logs to be chosen; logs that wait to be added
     /guide[/KIND]                           the guided tests; the card and the prompts of one, or of a sequence
 
@@ -41,6 +43,8 @@ class Place:
     shift: int | None = None
     token: str | None = None
     kind: str | None = None
+    job: int | None = None
+    version: int | None = None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -71,6 +75,9 @@ DRIVES = Place(page="drives")
 COMPARE = Place(page="compare")
 IMPORT = Place(page="import")
 GUIDE = Place(page="guide")
+JOBS = Place(page="jobs")
+OF_A_JOB = {"card": "job_card", "report": "job_report"}
+"""Pages of a job beside its record, by the last part of their path."""
 
 
 def read_path(pathname: str | None) -> Place:
@@ -87,6 +94,8 @@ def read_path(pathname: str | None) -> Place:
         return Place(page="import", token=rest[0] if rest else None)
     if head == "guide" and len(rest) <= 1:
         return Place(page="guide", kind=rest[0] if rest else None)
+    if head == "job" and len(rest) <= 2:
+        return _in_job(rest)
     if head == "car" and len(rest) in _PAGES:
         return _in_car(rest)
     return Place(page="lost")
@@ -103,8 +112,25 @@ def _in_car(rest: list[str]) -> Place:
     return Place(page=_PAGES[len(rest)], car=rest[0], visit=visit, drive=drive, shift=shift)
 
 
+def _in_job(rest: list[str]) -> Place:
+    if not rest:
+        return JOBS
+    job, last = _number(rest[0]), rest[1] if len(rest) == 2 else None
+    version = None if last is None else _number(last)
+    if job is None or (last is not None and last not in OF_A_JOB and version is None):
+        return Place(page="lost")
+    return Place(page=OF_A_JOB.get(last or "", "job"), job=job, version=version)
+
+
+def _number(text: str) -> int | None:
+    return int(text) if text.isascii() and text.isdigit() and len(text) < 10 else None
+
+
 def write_path(place: Place) -> str:
     """The path of a place."""
+    if place.page in ("jobs", "job", *OF_A_JOB.values()):
+        last = next((word for word, page in OF_A_JOB.items() if page == place.page), place.version)
+        return "/" + "/".join(str(part) for part in ("job", place.job, last) if part is not None)
     if place.page in ("drives", "lost"):
         return "/"
     if place.page == "compare":

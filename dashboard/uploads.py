@@ -14,11 +14,11 @@ def register_uploads(app: dash.Dash, incoming: Incoming) -> None:
 
     @app.server.put("/incoming")
     def begin() -> tuple[Response, int]:
-        return _refused() or (jsonify(token=incoming.begin()), 200)
+        return refuse_strangers() or (jsonify(token=incoming.begin()), 200)
 
     @app.server.put("/incoming/<token>/<path:name>")
     def receive(token: str, name: str) -> tuple[Response, int]:
-        refused = _refused()
+        refused = refuse_strangers()
         if refused:
             return refused
         size = request.content_length
@@ -33,7 +33,7 @@ def register_uploads(app: dash.Dash, incoming: Incoming) -> None:
         return answer
 
 
-def _refused() -> tuple[Response, int] | None:
+def refuse_strangers() -> tuple[Response, int] | None:
     """A page of another address must not write here."""
     origin = request.headers.get("Origin")
     if origin is not None and urlsplit(origin).netloc != request.host:

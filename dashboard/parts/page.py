@@ -3,7 +3,7 @@
 from dash import dcc, html
 
 from dashboard import ids, words
-from dashboard.routes import COMPARE, DRIVES, GUIDE, IMPORT, KMH, MPH, NO_VISIT, OF_A_DRIVE, Place, Query, link
+from dashboard.routes import COMPARE, DRIVES, GUIDE, IMPORT, JOBS, KMH, MPH, NO_VISIT, OF_A_DRIVE, Place, Query, link
 
 
 def top_bar(place: Place, query: Query) -> html.Header:
@@ -12,6 +12,7 @@ def top_bar(place: Place, query: Query) -> html.Header:
         dcc.Link("Drives", href=link(DRIVES, Query(speed=query.speed)), className="go", id="to-drives"),
         dcc.Link("Before and after", href=link(COMPARE, _sides(query)), className="go", id="to-compare"),
         dcc.Link("Guided tests", href=link(GUIDE, Query(speed=query.speed)), className="go", id="to-guide"),
+        dcc.Link("Jobs", href=link(JOBS, Query(speed=query.speed)), className="go", id="to-jobs"),
         dcc.Link("Add logs", href=link(IMPORT, Query(speed=query.speed)), className="go", id="to-import"),
         dcc.Link("New car", href=link(Place(page="profile"), Query(speed=query.speed)), className="go", id="to-car"),
     ]

@@ -15,7 +15,6 @@ from shiftlog.report.language import KMH, MPH, languages, load_language
 from shiftlog.report.page import Wishes, make_page
 from shiftlog.report.print_page import print_page
 from shiftlog.store.jobs import Jobs
-from shiftlog.store.photos import shrink_photo
 from shiftlog.store.workshop import Workshop
 
 
@@ -60,13 +59,7 @@ def _of_job(args: argparse.Namespace):
         sides = drives_of_job(workshop, version.job, progress=progress)
     if not (sides["before"] or sides["after"]):
         raise StoreError(f"job {args.job}: has no drive; add one with: shiftlog job add {args.job} drive DRIVE")
-    return make_content(sides["before"], sides["after"], version), lambda sha256: small_photo(jobs, sha256)
-
-
-def small_photo(jobs: Jobs, sha256: str) -> bytes | None:
-    """A photo of the job, small enough for a page."""
-    data = jobs.photo(sha256)
-    return None if data is None else shrink_photo(data)
+    return make_content(sides["before"], sides["after"], version), jobs.small_photo
 
 
 def _of_drives(args: argparse.Namespace) -> Content:

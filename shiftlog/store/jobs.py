@@ -10,8 +10,8 @@ from pathlib import Path
 
 from shiftlog.errors import StoreError
 from shiftlog.model.job import FIELD_OF, Job, JobVersion, Photo
-from shiftlog.store.job_values import read_value
-from shiftlog.store.photos import keep_photo, photo_bytes
+from shiftlog.store.job_values import find_changes, read_value
+from shiftlog.store.photos import PREVIEW_PX, keep_photo, photo_bytes, shrink_photo
 from shiftlog.store.plain import from_plain, to_plain
 from shiftlog.store.workshop import Workshop
 
@@ -87,9 +87,12 @@ class Jobs:
             self._insert(db, base.id, base.version + 1, job, by)
         return self.job(base.id)
 
-    def set(self, job_id: int, given: Mapping[str, str], *, by: str = "") -> JobVersion:
-        """Save typed fields, by key, as another version. StoreError names what is wrong; then nothing is saved."""
-        base = self.job(job_id)
+    def set(self, job_id: int, given: Mapping[str, str], *, by: str = "", seen: int | None = None) -> JobVersion:
+        """Save typed fields, by key, as another version. StoreError names what is wrong; then nothing is saved.
+
+        seen : the version they were typed over, where that may be an old one by now
+        """
+        base = self.job(job_id, seen)
         values = {key: read_value(_field(key), text) for key, text in given.items()}
         return self.save(base, changed(base.job, values), by=by)
 
@@ -104,6 +107,18 @@ class Jobs:
         base = self.job(job_id)
         photo = keep_photo(self.photo_folder, data, name=name, of=of, caption=caption)
         return self.save(base, with_photo(base.job, photo), by=by)
+
+    def changes(self, job_id: int) -> tuple[tuple[JobVersion, list[tuple[str, str, str]]], ...]:
+        """Every version with (label, before, after) of what it changed, the newest first."""
+        versions = self.history(job_id)
+        before = [Job(car=""), *(v.job for v in versions)]
+        told = [(v, find_changes(old, v.job)) for old, v in zip(before, versions, strict=False)]
+        return tuple(reversed(told))
+
+    def small_photo(self, sha256: str, *, longest_px: int = PREVIEW_PX) -> bytes | None:
+        """A photo small enough for a page, or None where it is gone or changed."""
+        data = self.photo(sha256)
+        return None if data is None else shrink_photo(data, longest_px=longest_px)
 
     def photo(self, sha256: str) -> bytes | None:
         """A photo by its fingerprint, or None where it is gone or changed."""
