@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from shiftlog.compare.pairing import COUNTED_OUTCOMES
+from shiftlog.compare.sample import COUNTED_OUTCOMES
 from shiftlog.measure.synchro import COLD_C
 from shiftlog.model.car import NEUTRAL, REVERSE, Car
 from shiftlog.model.job import Job
