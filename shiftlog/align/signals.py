@@ -9,6 +9,8 @@ from shiftlog.model.drive import Placed, Signals
 from shiftlog.model.recording import ACCEL, GYRO, LEVER, Recording
 from shiftlog.model.trace import Trace
 
+TOWER = "tower"
+"""Where the cables end: its channels are the same, and never the lever's."""
 _OF_THE_CAR = ("body", "engine")
 """Where a bus is listed that gives the car's own acceleration."""
 
@@ -26,7 +28,7 @@ _SINGLE = (
 def build_signals(placed: tuple[Placed, ...]) -> Signals:
     """Signals of all recordings on drive time; of two that hold one, that with more new values a second."""
     on_time = [p for p in placed if p.on_drive_time]
-    lever = _best([trace_channels(p.recording, LEVER) for p in on_time])
+    lever = _best([trace_channels(p.recording, LEVER) for p in on_time if p.recording.place != TOWER])
     angles, why = (None, None) if lever else _lever_angles(placed)
     accel, turned = _accelerations(on_time)
     return Signals(
@@ -34,6 +36,7 @@ def build_signals(placed: tuple[Placed, ...]) -> Signals:
         lever_grows=angles.grows if angles else _grows(on_time, lever),
         lever_u=angles.u_deg if angles else None,
         lever_why=why,
+        tower=_best([trace_channels(p.recording, LEVER) for p in on_time if p.recording.place == TOWER]),
         accel=accel,
         accel_vehicle=turned,
         calibration={p.recording.name: p.recording.calibration for p in on_time if p.recording.has(*ACCEL)},

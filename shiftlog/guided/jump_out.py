@@ -130,17 +130,19 @@ def _say(
     if not walking:
         says.append("No gear walks out.")
     if rocks is not None:
-        says.append(f"The engine rocks the lever by {rocks:.1f} mm, alike in all gears, and it comes back.")
+        says.append(
+            f"With the torque the engine rocks the lever by up to {rocks:.1f} mm, in all gears, and it comes back."
+        )
         if rocks > ROCKS_MM:
             points.append((OUTSIDE, f"{says[-1]} Mounts first ({PRACTICE})"))
     return tuple(says), tuple(points)
 
 
 def _rocks_mm(groups: dict[Key, list[TorqueSpan]]) -> float | None:
-    """How far the lever goes with the torque, median over the gears, in the direction in which it goes further."""
+    """How far the lever goes with the torque, in the gear and direction in which it goes furthest [mm]."""
     ways = []
-    for direction in (DRIVE, OVERRUN):
-        steps = [s.step_mm for (_, d), some in groups.items() if d == direction for s in some if s.step_mm is not None]
+    for some in groups.values():
+        steps = [s.step_mm for s in some if s.step_mm is not None]
         ways += [abs(float(np.median(steps)))] if steps else []
     return max(ways, default=None)
 

@@ -6,6 +6,7 @@ from shiftlog.errors import CannotMeasure
 from shiftlog.guided.jump_out import measure_jump_out
 from shiftlog.guided.release import measure_release
 from shiftlog.guided.spin_down import measure_spin_down
+from shiftlog.guided.two_ended import measure_two_ended
 from shiftlog.measure.scene import Scene
 from shiftlog.model.drive import MarkedTest
 from shiftlog.model.guided import GuidedResult
@@ -18,6 +19,7 @@ MEASURES: Mapping[str, Measure] = {
     "release": measure_release,
     "spin_down": measure_spin_down,
     "jump_out": measure_jump_out,
+    "free_play": measure_two_ended,
 }
 """How each kind of test is measured."""
 

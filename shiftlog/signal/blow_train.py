@@ -3,7 +3,7 @@
 import numpy as np
 from scipy.ndimage import gaussian_filter1d
 
-from shiftlog.signal.falling_tone import FallingTone, list_falls, stretch, weigh
+from shiftlog.signal.falling_tone import FALLS, LEAST_SHARE_LEFT, FallingTone, stretch, weigh
 
 SMOOTH_S, GRID_HZ = 0.0015, 800.0
 """A blow rings for a few ms; what is finer in its loudness is the ringing itself."""
@@ -29,9 +29,9 @@ def fit_blow_train(loudness: np.ndarray, rate_hz: float, *, low_hz: float, high_
         return None
     values = np.interp(time_s, np.arange(loudness.size) / rate_hz, smooth)
     tried_hz = np.geomspace(low_hz, high_hz, int(np.log(high_hz / low_hz) / STEP_SHARE) + 2)
-    falls = list_falls()
-    scores = np.stack([_score(values, stretch(time_s, *fall), tried_hz) for fall in falls])
-    return weigh(scores, tried_hz, np.array([share for share, _ in falls]) / lasts_s)
+    shares = np.linspace(0.0, 1 - LEAST_SHARE_LEFT, FALLS)
+    scores = np.stack([_score(values, stretch(time_s, share), tried_hz) for share in shares])
+    return weigh(scores, tried_hz, shares / lasts_s)
 
 
 def _score(values: np.ndarray, stretched: np.ndarray, tried_hz: np.ndarray) -> np.ndarray:

@@ -5,8 +5,8 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.ndimage import median_filter
 
-FALLS, BENDS = 17, (0.8, 1.0, 1.3)
-"""Falls tried, from none to one that comes to rest within the stretch; sooner, evenly and later in it."""
+FALLS = 33
+"""Falls tried, from none to one that comes to rest within the stretch."""
 HARMONICS = 8
 EXPECTED = 6.0
 """How far a harmonic that is there stands above its surroundings [power]; only its order of magnitude counts."""
@@ -44,21 +44,14 @@ def fit_falling_tone(values: np.ndarray, rate_hz: float, *, low_hz: float, high_
         return None
     tried_hz = np.arange(low_hz, high_hz, FINEST_HZ)
     time_s = np.arange(values.shape[0]) / rate_hz
-    falls = list_falls()
-    scores = np.stack([_score(values, rate_hz, stretch(time_s, *fall), tried_hz) for fall in falls])
-    return weigh(scores, tried_hz, np.array([share for share, _ in falls]) / lasts_s)
-
-
-def list_falls() -> list[tuple[float, float]]:
-    """(share of the first frequency that is lost by the end, bend) of every course tried."""
     shares = np.linspace(0.0, 1 - LEAST_SHARE_LEFT, FALLS)
-    return [(float(share), bend) for share in shares for bend in (BENDS if share else (1.0,))]
+    scores = np.stack([_score(values, rate_hz, stretch(time_s, share), tried_hz) for share in shares])
+    return weigh(scores, tried_hz, shares / lasts_s)
 
 
-def stretch(time_s: np.ndarray, share: float, bend: float) -> np.ndarray:
-    """Time in which a tone f(t) = f(0) · (1 − share · (t / T)^bend) is steady, (n,) [s]."""
-    lasts_s = time_s[-1]
-    return time_s - share * lasts_s / (bend + 1) * (time_s / lasts_s) ** (bend + 1)
+def stretch(time_s: np.ndarray, share: float) -> np.ndarray:
+    """Time in which a tone that loses this share of its frequency by the end, evenly, is steady, (n,) [s]."""
+    return time_s - share * time_s**2 / (2 * time_s[-1])
 
 
 def weigh(scores: np.ndarray, tried_hz: np.ndarray, rates_of_fall: np.ndarray) -> FallingTone:

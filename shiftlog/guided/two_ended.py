@@ -1,0 +1,151 @@
+"""Sensors at both ends of the cables: lost motion, friction loop and stretch under load, from lever minus tower."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from shiftlog.errors import CannotMeasure
+from shiftlog.measure.scene import Scene
+from shiftlog.model.drive import MarkedTest
+from shiftlog.model.guided import Figure, GuidedResult
+from shiftlog.model.lever import LeverPath
+from shiftlog.model.result import DriveResult
+from shiftlog.model.sign import OUTSIDE
+from shiftlog.model.trace import Trace
+from shiftlog.signal.crossing import find_runs
+from shiftlog.signal.play_loop import PlayLoop, fit_play_loop, measure_free_play
+from shiftlog.signal.robust import step_noise
+from shiftlog.signal.slope import smooth
+
+ENGAGE, SELECT = "engage", "select"
+LEAST_RANGE_MM = 8.0
+"""An axis along which the lever hardly goes gives no loop."""
+STANDS_MM, SIGMAS = 0.12, 4.0
+SMOOTH_S = 0.028
+STILL_MMPS, STRETCH_S = 4.0, 0.3
+FIRMEST = 0.9
+"""Of the holds, so that one odd reading does not count."""
+WIDE_MM = 2.0
+"""A loop that a sound pair of cables leaves at the lever (common practice, no source)."""
+PRACTICE = "common practice, no source"
+ASK = (
+    "fit a second sensor at the tower, where the cables end, logged with the lever on one clock (place = tower), and "
+    "move the lever slowly through every gear and back"
+)
+
+
+DOUBTS = ("a sensor that is not firm on its lever shows as lost motion", "cold cables drag more than warm ones")
+RELATIVE = (
+    "the scale comes from the seats, which presses move: by a millimetre or two in thirty; a ruler once "
+    "(mm_per_unit in car.toml) makes it absolute"
+)
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class _Axis:
+    """name : ``engage`` | ``select``; loop : as fitted, or None; free_mm : ranges of wiggles; stretch_mm : or None"""
+
+    name: str
+    loop: PlayLoop | None
+    free_mm: tuple[float, ...] = ()
+    stretch_mm: float | None = None
+    noise_mm: float = 0.0
+
+
+def measure_two_ended(test: MarkedTest, scene: Scene, result: DriveResult) -> GuidedResult:
+    """Both axes over the marked span. CannotMeasure without a tower sensor or without the gate."""
+    tower, path = scene.signals.tower, scene.path
+    if tower is None:
+        raise CannotMeasure(f"no sensor at the tower: {ASK}")
+    if path is None:
+        raise CannotMeasure(f"the lever's way through the gate is not known: {result.gate_why or 'no lever sensor'}")
+    at = slice(path.index(test.start_s), path.index(test.end_s) + 1)
+    far = _tower_on_grid(tower, path.time_s[at])
+    axes = tuple(
+        _measure_axis(name, mm[at], far, path, at) for name, mm in ((ENGAGE, path.engage_mm), (SELECT, path.select_mm))
+    )
+    says, points = _say(axes)
+    return GuidedResult(
+        kind=test.kind, start_s=test.start_s, end_s=test.end_s, configuration=test.configuration,
+        figures=tuple(f for axis in axes for f in _figures(axis)), says=says, points_to=points,
+        doubts=(*DOUBTS, *(() if result.gate is None or result.gate.scale == "absolute" else (RELATIVE,))),
+    )  # fmt: skip
+
+
+def _tower_on_grid(tower: Trace, time_s: np.ndarray) -> np.ndarray:
+    """The tower as logged on the lever's grid, smoothed alike, (n, 2). CannotMeasure where it was not logged then."""
+    if time_s.size < 10 or not any(a <= time_s[0] + 0.5 and time_s[-1] - 0.5 <= b for a, b in tower.spans):
+        raise CannotMeasure("the tower's sensor has a gap within the marked span; mark a stretch that it covers")
+    columns = [np.interp(time_s, tower.time_s, column) for column in tower.values.T]
+    return smooth(np.stack(columns, axis=1), 1 / float(np.median(np.diff(time_s))), SMOOTH_S)
+
+
+def _measure_axis(name: str, near_mm: np.ndarray, far: np.ndarray, path: LeverPath, at: slice) -> _Axis:
+    if np.ptp(near_mm) < LEAST_RANGE_MM:
+        return _Axis(name=name, loop=None)
+    loop = fit_play_loop(near_mm, far, path.rate_hz)
+    if loop is None:
+        return _Axis(name=name, loop=None)
+    noise = float(step_noise(loop.far_mm))
+    free = measure_free_play(near_mm, loop.far_mm, path.rate_hz, moves_mm=max(STANDS_MM, SIGMAS * noise))
+    return _Axis(
+        name=name, loop=loop, free_mm=tuple(free), stretch_mm=_stretch(near_mm - loop.far_mm, loop, path, at),
+        noise_mm=float(np.hypot(noise, path.noise_mm)),
+    )  # fmt: skip
+
+
+def _stretch(lead_mm: np.ndarray, loop: PlayLoop, path: LeverPath, at: slice) -> float | None:
+    """How far the lever leads beyond the loop's half while it is held against something; None where it never is."""
+    holds = [
+        float(np.median(np.abs(lead_mm[a:b])))
+        for a, b in find_runs((path.still_mmps[at] < STILL_MMPS) & path.valid[at])
+        if b - a >= STRETCH_S * path.rate_hz
+    ]
+    return max(float(np.quantile(holds, FIRMEST)) - abs(loop.loop_mm) / 2, 0.0) if holds else None
+
+
+def _figures(axis: _Axis) -> tuple[Figure, ...]:
+    loop, of = axis.loop, axis.name
+    names = (
+        ("loop_mm", "Friction loop, lever against tower"), ("free_play_mm", "Lever moves while the tower stands"),
+        ("stretch_mm", "Stretch under load"),
+    )  # fmt: skip
+    if loop is None:
+        why = f"the lever was not moved slowly to and fro along {of}; go through the gate slowly and back, twice"
+        return tuple(Figure(key=key, label=label, unit="mm", of=of, why=why) for key, label in names)
+    u = float(np.hypot(loop.u_mm, 2 * axis.noise_mm / np.sqrt(loop.sweeps)))
+    shared = [{"key": key, "label": label, "unit": "mm", "of": of} for key, label in names]
+    first = Figure(**shared[0], value=loop.loop_mm, uncertainty=u)
+    return first, _free_play(shared[1], axis), _stretch_figure(shared[2], axis)
+
+
+def _free_play(shared: dict[str, str], axis: _Axis) -> Figure:
+    if not axis.free_mm:
+        why = "in no gear was the lever pushed and pulled lightly while the tower stood; do so three times, two fingers"
+        return Figure(**shared, why=why)
+    spread = float(np.std(axis.free_mm)) / np.sqrt(len(axis.free_mm))
+    return Figure(
+        **shared, value=float(np.median(axis.free_mm)), uncertainty=float(np.hypot(spread, 2 * axis.noise_mm))
+    )
+
+
+def _stretch_figure(shared: dict[str, str], axis: _Axis) -> Figure:
+    if axis.stretch_mm is None:
+        return Figure(**shared, why="the lever was never held still; press it home for a second in each gear")
+    return Figure(**shared, value=axis.stretch_mm, uncertainty=float(np.hypot(axis.loop.u_mm, 2 * axis.noise_mm)))
+
+
+def _say(axes: tuple[_Axis, ...]) -> tuple[tuple[str, ...], tuple[tuple[str, str], ...]]:
+    says, points = [], []
+    for axis in axes:
+        if axis.loop is None:
+            says.append(f"Along {axis.name}: not known.")
+            continue
+        free = f", of which {np.median(axis.free_mm):.1f} mm are lost without force" if axis.free_mm else ""
+        told = f"Along {axis.name} the lever leads the tower by {axis.loop.loop_mm:.1f} mm to and fro{free}."
+        says.append(told)
+        if axis.loop.loop_mm > WIDE_MM:
+            points.append((OUTSIDE, f"{told} Bushes, ends, brackets and the cable's own friction ({PRACTICE})"))
+    if not points and any(axis.loop for axis in axes):
+        says.append(f"The two ends go together: the fault, if there is one, lies beyond the tower ({PRACTICE}).")
+    return tuple(says), tuple(points)
