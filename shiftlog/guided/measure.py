@@ -3,6 +3,7 @@
 from collections.abc import Callable, Mapping
 
 from shiftlog.errors import CannotMeasure
+from shiftlog.guided.gate_entry import measure_gate_entry
 from shiftlog.guided.jump_out import measure_jump_out
 from shiftlog.guided.release import measure_release
 from shiftlog.guided.spin_down import measure_spin_down
@@ -19,6 +20,7 @@ MEASURES: Mapping[str, Measure] = {
     "release": measure_release,
     "spin_down": measure_spin_down,
     "jump_out": measure_jump_out,
+    "gate_entry": measure_gate_entry,
     "free_play": measure_two_ended,
 }
 """How each kind of test is measured."""
