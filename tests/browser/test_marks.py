@@ -20,7 +20,7 @@ end_s = 15.000
 
 @pytest.fixture
 def marking(tmp_path, drive_root, serve, open_page):
-    """Opens the page of the marks of a drive in a workshop of its own; measuring is left out, it has tests elsewhere."""
+    """Opens the page of the marks of a drive in a workshop of its own; measuring has its tests elsewhere."""
     library = Library(Workshop.open(tmp_path / "workshop"))
     drive_id = library.copy_in(drive_root / "cold-1")
     begun = []
