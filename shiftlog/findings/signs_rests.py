@@ -14,9 +14,10 @@ def _even_offset(case: Case) -> Held:
     offsets, hysteresis = _offsets(case), case.result.summary.hysteresis_mm
     if offsets.size < LEAST_RESTS:
         return UNKNOWN, f"{offsets.size} rests to which the lever ran by itself; {LEAST_RESTS} are needed"
-    if hysteresis is None:
-        return UNKNOWN, case.result.summary.unmeasured.get("hysteresis_mm", "rests from one side only")
     middle = float(np.median(offsets))
+    if hysteresis is None:
+        why = case.result.summary.unmeasured.get("hysteresis_mm", "rests from one side only")
+        return UNKNOWN, f"rests {middle:+.1f} mm from home, all from one side: {why}"
     told = f"rests {middle:+.1f} mm from home, {hysteresis:+.1f} mm apart from right and left"
     return (FOR if abs(middle) > OFFSET_MM and abs(hysteresis) < SMALL_MM else AGAINST), told
 
