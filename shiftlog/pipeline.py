@@ -25,6 +25,7 @@ from shiftlog.findings.find import find_findings
 from shiftlog.guided.measure import measure_tests
 from shiftlog.ingest.drive_file import read_drive
 from shiftlog.measure.capability import report_recording
+from shiftlog.measure.crash_through import add_shares
 from shiftlog.measure.gearing import choose_ratios
 from shiftlog.measure.neutral import measure_hysteresis, measure_rest, measure_share
 from shiftlog.measure.scene import Scene
@@ -85,7 +86,7 @@ def measure_drive(drive: Drive, settings: Settings | None = None, progress: Prog
     rests = tuple(measure_rest(r, scene) for r in found.rests)
     shifts = measure_shifts(scene)
     summary = replace(
-        _summarise(rests, found), synchro=measure_synchro(shifts, drive.car),
+        add_shares(_summarise(rests, found), shifts), synchro=measure_synchro(shifts, drive.car),
         fastest_mps=measure_fastest(drive.signals.vehicle_speed),
     )  # fmt: skip
     result = DriveResult(

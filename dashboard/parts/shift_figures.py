@@ -17,7 +17,7 @@ GROUPS = {
         "shuffle_amplitude_mps2",
     ),
     "Felt": ("vdv_mps175", "mtvv_mps2", "band_low_hz", "band_high_hz"),
-    "Grind": ("grind", "grind_level_db", "grind_duration_s", "clash_match"),
+    "Grind": ("grind", "grind_level_db", "grind_duration_s", "clash_match", "crash_through"),
 }  # fmt: skip
 REST = "Engine and road"
 """Whatever the catalogue has besides."""

@@ -177,6 +177,11 @@ _ALL = (
         plausible=(0.0, 1.0),
     ),
     Measure(
+        key="crash_through", label="Crashed through", unit="", of="shift", needs=f"{_LEVER} and {_CLASH}",
+        source=DEFINITION, better="lower", plausible=(0.0, 1.0),
+        definition="whether a quick shift went in with a grind and without a stand of the lever",
+    ),
+    Measure(
         key="offset_mm", label="Rest offset", unit="mm", of="rest", needs=_LEVER, source=DEFINITION,
         definition="select distance of the rest from the home plane's centre", better=None,
         plausible=(-100.0, 100.0), margin=2.0,

@@ -4,6 +4,7 @@ from collections.abc import Callable
 from dataclasses import replace
 
 from shiftlog.measure.catalogue import shift_keys
+from shiftlog.measure.crash_through import measure_crash_through
 from shiftlog.measure.driveline import prepare_driveline
 from shiftlog.measure.felt_dose import prepare_felt_dose
 from shiftlog.measure.grind import prepare_grind
@@ -46,6 +47,8 @@ def _measure(shift: Shift, families: list[Family]) -> Shift:
     readings = dict(shift.readings)
     for family in families:
         readings |= {r.key: r for r in family(shift)}
+    crashed = measure_crash_through(replace(shift, readings=readings))
+    readings[crashed.key] = crashed
     for key in shift_keys():
         if key not in readings:
             readings[key] = unmeasured(key, "the sensors of this drive cannot show it")

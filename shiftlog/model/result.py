@@ -115,6 +115,8 @@ class Summary:
     """Figures of the whole drive. None with a reason in ``unmeasured`` where they cannot be had.
 
     fastest_mps : greatest vehicle speed, but for the thousandth part that lies above, in which wheels may spin
+    grinds, crash_throughs : of the shifts under way in which each can be told; a shorter stand counts for better only
+    where neither has grown
     """
 
     wrong_plane: Share | None = None
@@ -122,6 +124,8 @@ class Summary:
     fastest_mps: float | None = None
     learnt_rpm_per_mps: Mapping[str, float] = field(default_factory=dict)
     synchro: tuple[SynchroRow, ...] = ()
+    grinds: Share | None = None
+    crash_throughs: Share | None = None
     unmeasured: Mapping[str, str] = field(default_factory=dict)
 
 
