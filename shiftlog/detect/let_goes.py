@@ -62,7 +62,7 @@ class LetGo:
 class _Station:
     """Index range at one place; select_mm : where; calm : runs left alone [start, stop); approach : the way there.
 
-    free_in, free_out : whether it came, and went, by itself; known_in : whether the way there was seen
+    known_in : whether it was brought there across the gate, not pulled out of a gear there
     """
 
     start: int
@@ -147,7 +147,7 @@ def _station(
         calm=tuple(run for run in calm if run[1] - run[0] >= LEFT_ALONE_S * path.rate_hz),
         tail_calm=bool(tail.size and not tail.any()),
         approach=judge_approach(path, start, stop, earliest, settings),
-        known_in=start - begin > TOUCHED_S * path.rate_hz,
+        known_in=bool(np.ptp(path.select_mm[begin : start + 1]) > settings.return_least_mm),
     )  # fmt: skip
 
 

@@ -3,10 +3,13 @@
 from collections.abc import Callable, Mapping
 
 from shiftlog.errors import CannotMeasure
+from shiftlog.guided.free_play import measure_free_play
 from shiftlog.guided.gate_entry import measure_gate_entry
 from shiftlog.guided.jump_out import measure_jump_out
+from shiftlog.guided.lockout import measure_lockout
 from shiftlog.guided.release import measure_release
 from shiftlog.guided.spin_down import measure_spin_down
+from shiftlog.guided.straight_push import measure_straight_push
 from shiftlog.guided.two_ended import measure_two_ended
 from shiftlog.measure.scene import Scene
 from shiftlog.model.drive import MarkedTest
@@ -16,12 +19,21 @@ from shiftlog.model.result import DriveResult
 Measure = Callable[[MarkedTest, Scene, DriveResult], GuidedResult]
 """Takes the span, the drive ready to be measured, and what was found of the drive. CannotMeasure with the reason."""
 
+
+def _measure_play(test: MarkedTest, scene: Scene, result: DriveResult) -> GuidedResult:
+    """From both ends of the cables where there is a sensor at the tower, else from the lever in gear alone."""
+    measure = measure_free_play if scene.signals.tower is None else measure_two_ended
+    return measure(test, scene, result)
+
+
 MEASURES: Mapping[str, Measure] = {
     "release": measure_release,
+    "straight_push": measure_straight_push,
+    "lockout": measure_lockout,
     "spin_down": measure_spin_down,
     "jump_out": measure_jump_out,
     "gate_entry": measure_gate_entry,
-    "free_play": measure_two_ended,
+    "free_play": _measure_play,
 }
 """How each kind of test is measured."""
 

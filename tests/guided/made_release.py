@@ -4,7 +4,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from tests.guided.made_lever import PATH_HZ, MadeLever, Spring
+from tests.guided.made_lever import PATH_HZ, PITCH_MM, MadeLever, Spring
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -65,13 +65,16 @@ class MadeRelease:
 
     def reach(self, lever: MadeLever, side: str) -> float:
         """How far out the next plane lies on that side [mm], 0 where there is none."""
+        if lever.home == "none":
+            return PITCH_MM
         index = lever.origin + (1 if side == "right" else -1)
         return abs(lever.plane_mm(index)) if 0 <= index < len(lever.planes) else 0.0
 
     def _bring(self, lever: MadeLever, side: str, stuck_on: str | None) -> None:
         rng = lever.rng
         way = 1 if side == "right" else -1
-        to = way * (self.reach(lever, side) + rng.uniform(-3.0, 2.5))
+        middle = PITCH_MM if lever.home == "none" else 0.0
+        to = middle + way * (self.reach(lever, side) + rng.uniform(-3.0, 2.5))
         if stuck_on == side and self.again == "grip":
             return
         if stuck_on == side and self.again == "press":
@@ -79,7 +82,7 @@ class MadeRelease:
             lever.move((further, lever.here[1]), 0.2)
             return
         if stuck_on == side:
-            lever.move((rng.uniform(-2, 2), 0.0), rng.uniform(0.3, 0.6))
+            lever.move((middle + rng.uniform(-2, 2), 0.0), rng.uniform(0.3, 0.6))
             lever.hold(rng.uniform(0.1, 0.3), tremor_mm=self.tremor_mm)
         lever.move((to, rng.normal(0, 0.4)), rng.uniform(0.25, 0.6))
 
