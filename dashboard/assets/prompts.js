@@ -41,7 +41,9 @@
     if (mode !== "voice" || !canSpeak()) {
       return;
     }
-    window.speechSynthesis.cancel();
+    if (window.speechSynthesis.speaking) {
+      window.speechSynthesis.cancel();
+    }
     const words = new SpeechSynthesisUtterance(text);
     words.lang = "en-GB";
     words.rate = 1.1;
@@ -140,6 +142,7 @@
     show("prompt-stop", true);
     show("prompt-done", false);
     panel.classList.add("running");
+    byId("prompt-stage").scrollIntoView({ block: "nearest" });
     go(0);
   }
 
@@ -294,12 +297,22 @@
       if (!mine.length) {
         return;
       }
-      const last = mine[mine.length - 1];
-      lines.push("", "[[test]]", 'kind = "' + test.kind + '"');
-      lines.push("start_s = " + since(mine[0].from_s), "end_s = " + since(last.to_s));
-      if (run.configuration) {
-        lines.push("configuration = " + JSON.stringify(run.configuration));
-      }
+      // Where steps are spans of their own, each is one; else the whole test is, from its first step to its last.
+      const own = mine.filter(function (one) {
+        return one.item.marks;
+      });
+      const stepwise = test.steps.some(function (step) {
+        return step.marks;
+      });
+      const spans = stepwise ? own : [{ from_s: mine[0].from_s, to_s: mine[mine.length - 1].to_s, item: {} }];
+      spans.forEach(function (span) {
+        const configuration = span.item.marks || run.configuration;
+        lines.push("", "[[test]]", 'kind = "' + test.kind + '"');
+        lines.push("start_s = " + since(span.from_s), "end_s = " + since(span.to_s));
+        if (configuration) {
+          lines.push("configuration = " + JSON.stringify(configuration));
+        }
+      });
       if (run.stopped && run.plan[run.at] && run.plan[run.at].test === number) {
         lines.push("# stopped early");
       }

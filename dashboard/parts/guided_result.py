@@ -28,11 +28,11 @@ class Earlier:
     result: GuidedResult
 
 
-def result_section(one: GuidedResult, earlier: Sequence[Earlier], place: Place, query: Query) -> html.Section:
-    """The whole result of one marked test."""
+def result_section(one: GuidedResult, earlier: Sequence[Earlier], query: Query, *, alone: bool) -> html.Section:
+    """The whole result of one marked test. alone : whether its answer stands at the top of the page already"""
     set_up = f", {one.configuration}" if one.configuration else ""
     parts = [
-        html.Div([html.P(text, className="answer" if i == 0 else "") for i, text in enumerate(one.says)]),
+        html.Div([html.P(text) for text in one.says[1 if alone else 0 :]]),
         _points(one),
         _figures(one, earlier),
         _doubts(one),
@@ -55,11 +55,11 @@ def _figures(one: GuidedResult, earlier: Sequence[Earlier]) -> html.Div | None:
     heads = ["Figure", "This test", "95 %", *(e.name for e in earlier)]
     rows = [_row(figure, earlier) for figure in one.figures]
     beside = " beside the same test of earlier drives" if earlier else "; no earlier test of this car is set up alike"
-    return table(heads, rows, caption=f"Figures{beside}")
+    return html.Div(table(heads, rows, caption=f"Figures{beside}"), className="tested")
 
 
 def _row(figure: Figure, earlier: Sequence[Earlier]) -> TableRow:
-    name = ", ".join(part for part in (figure.label, figure.of) if part)
+    name = ", ".join(part for part in (figure.label[:1].upper() + figure.label[1:], figure.of) if part)
     before = [shown(e.result.figure(figure.key, figure.of)) for e in earlier]
     if figure.why is not None:
         return TableRow(cells=[name, html.Td(figure.why, colSpan=2, className="why"), *before], muted=True)

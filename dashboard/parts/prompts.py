@@ -2,6 +2,7 @@
 
 import json
 from collections.abc import Sequence
+from dataclasses import asdict
 
 from dash import html
 
@@ -25,7 +26,7 @@ def prompt_data(cards: Sequence[Card]) -> str:
         [
             {
                 "kind": card.kind, "title": card.title, "repeats": card.repeats,
-                "steps": [{"say": one.say, "do": one.do, "seconds": one.seconds} for one in card.steps],
+                "steps": [asdict(step) for step in card.steps],
             }
             for card in cards
         ]
@@ -60,7 +61,8 @@ def _modes() -> html.Div:
 
 
 def _configurations(cards: Sequence[Card]) -> html.Div | None:
-    words = list(dict.fromkeys(word for card in cards for word in card.configurations))
+    asked = [card for card in cards if not any(step.marks for step in card.steps)]
+    words = list(dict.fromkeys(word for card in asked for word in card.configurations))
     if not words:
         return None
     options = [html.Option(word, value=word) for word in words]

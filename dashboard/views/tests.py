@@ -34,7 +34,8 @@ def layout(place: Place, query: Query, library: Library) -> html.Div:
     if not result.guided and not result.tests:
         return html.Div([top, question(QUESTION), tick, _nothing(place, query)])
     parts = [
-        result_section(one, earlier_results(library, place.drive, one), place, query) for one in result.guided
+        result_section(one, earlier_results(library, place.drive, one), query, alone=len(result.guided) == 1)
+        for one in result.guided
     ]  # fmt: skip
     return html.Div(
         [top, question(QUESTION, answer(result)), tick, _ways(place, query), *parts, _without(result, place, query)]

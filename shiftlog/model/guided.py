@@ -17,11 +17,13 @@ class Step:
 
     say : the short prompt that is spoken or shown large; do : the sentence on the card
     seconds : how long it lasts before the next prompt, or None where the person goes on by himself
+    marks : the configuration under which this step is a span of its own; such a card has no span over all of it
     """
 
     say: str
     do: str
     seconds: float | None = None
+    marks: str | None = None
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)

@@ -2,7 +2,7 @@
 
 import re
 import tomllib
-from datetime import datetime
+from datetime import datetime, timedelta
 
 import pytest
 from playwright.sync_api import expect
@@ -39,8 +39,9 @@ def open_prompts(served_empty, open_page):
         page.add_init_script(HEARD.replace("VOICES", voices))
         page.clock.install(time=STARTED)
         page.goto(f"{served_empty.url}/guide/{kind}")
-        page.clock.run_for(1000)
         page.wait_for_selector("#prompt-start")
+        # From here on time goes only as the test turns it, however slow the machine.
+        page.clock.pause_at(STARTED + timedelta(hours=1))
         return page
 
     return open_at
@@ -223,3 +224,24 @@ def test_print_asks_the_browser_to_print(served_empty, open_page):
     page.evaluate("window.print = () => { window.printed = true; }")
     page.get_by_role("button", name="Print").click()
     assert page.evaluate("window.printed") is True
+
+
+def test_where_steps_are_spans_of_their_own_each_is_marked_as_itself(open_prompts):
+    page = open_prompts("warm_up")
+    expect(page.get_by_label("How it is set up")).to_have_count(0)
+    page.get_by_role("button", name="A passenger holds this device").click()
+    page.get_by_role("button", name="Start").click()
+    turn(page, LEAD_S + TICK_S)
+    for minutes in (4, 20, 5):
+        turn(page, 60.0 * minutes)
+        page.get_by_role("button", name="Next").click()
+    assert said(page, "say") == "Soak"
+    turn(page, 600.0 + TICK_S)
+    turn(page, 180.0)
+    page.get_by_role("button", name="Next").click()
+    expect(page.locator("#prompt-say")).to_have_text("Done.")
+    spans = [(t["configuration"], t["start_s"], t["end_s"]) for t in marks_of(page)[0]["test"]]
+    assert [name for name, _, _ in spans] == ["cold", "hot", "heat-soaked"]
+    # Cold 0 to 4 min, warming up to 24, hot to 29, the soak to 39, and three minutes after it.
+    at_min = [end / 60 for _, *ends in spans for end in ends]
+    assert at_min == pytest.approx([0, 4, 24, 29, 39, 42], abs=0.005)

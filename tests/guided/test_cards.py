@@ -97,3 +97,10 @@ def test_the_words_of_times_and_repeats_are_right():
     assert "Standing, about 1 minute." in card_lines(CARDS["lockout"])
     assert "Steps, once" in card_lines(CARDS["spin_down"])
     assert "until you go on" in card_text(CARDS["synchroniser"])
+
+
+def test_steps_that_are_spans_of_their_own_are_marked_as_the_card_says():
+    told = [step.marks for step in CARDS["warm_up"].steps if step.marks]
+    assert tuple(told) == CARDS["warm_up"].configurations == ("cold", "hot", "heat-soaked")
+    others = [card for kind, card in CARDS.items() if kind != "warm_up"]
+    assert not any(step.marks for card in others for step in card.steps)

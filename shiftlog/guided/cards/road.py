@@ -87,11 +87,13 @@ WARM_UP = Card(
         "Note the gearbox temperature at each start; without it minutes since the start are used, and named so.",
     ),
     steps=(
-        step("Cold: ten shifts", "Drive off gently: the first ten changes 1 to 2 and 3 to 2 as they come."),
+        step(
+            "Cold: ten shifts", "Drive off gently: the first ten changes 1 to 2 and 3 to 2 as they come.", marks="cold"
+        ),
         step("Warm it up", "Drive on for 20 minutes as usual."),
-        step("Hot: ten shifts", "Ten changes 1 to 2 and 3 to 2 in the same manner."),
+        step("Hot: ten shifts", "Ten changes 1 to 2 and 3 to 2 in the same manner.", marks="hot"),
         step("Soak", "Park, engine off, ten minutes, recorder running.", 600.0),
-        step("Soaked: ten shifts", "Drive off: ten changes 1 to 2 and 3 to 2 in the same manner."),
+        step("Soaked: ten shifts", "Drive off: ten changes 1 to 2 and 3 to 2 in the same manner.", marks="heat-soaked"),
     ),
     repeats=1,
     on_road=True,

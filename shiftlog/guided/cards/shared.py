@@ -22,6 +22,6 @@ EMPTY_ROAD = "A straight, dry, empty road with room to slow down."
 OVER_REV = "Keep under the redline in the gear you are about to enter: over-revving destroys engines."
 
 
-def step(say: str, do: str, seconds: float | None = None) -> Step:
+def step(say: str, do: str, seconds: float | None = None, *, marks: str | None = None) -> Step:
     """A step, its words in the order in which they are read."""
-    return Step(say=say, do=do, seconds=seconds)
+    return Step(say=say, do=do, seconds=seconds, marks=marks)
