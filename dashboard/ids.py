@@ -48,6 +48,7 @@ CABLES = "cables-choice"
 CABLES_PICTURE = "cables-picture"
 CABLES_SAID = "cables-said"
 CABLE = "cable"
+FOLLOWED = "followed"
 
 SEATS = "seats-choice"
 SEATS_MAP = "seats-map"
@@ -129,6 +130,11 @@ PASTE_ANSWER = "paste-answer"
 def cable(name: str) -> dict[str, str]:
     """The slider of one cable, ``engage`` or ``select``."""
     return {"type": CABLE, "name": name}
+
+
+def followed(name: str) -> dict[str, str]:
+    """The field of what was done to one cable, ``engage`` or ``select``."""
+    return {"type": FOLLOWED, "name": name}
 
 
 def side(drive_id: str) -> dict[str, str]:

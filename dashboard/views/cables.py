@@ -6,7 +6,9 @@ from dash import Input, Output, State, dcc, html
 from dashboard import ids
 from dashboard.figures.clearances import draw_clearances
 from dashboard.figures.frame import CONFIG
+from dashboard.follow_ups import follow, next_test
 from dashboard.library import Library
+from dashboard.parts.follow_up import follow_up_section, followed_parts
 from dashboard.parts.notes import empty
 from dashboard.parts.page import crumbs, question, section
 from dashboard.routes import Place, Query
@@ -39,6 +41,7 @@ def layout(place: Place, query: Query, library: Library) -> html.Div:
             section("Turn the adjusters", *_sliders(advice), dcc.Graph(id=ids.CABLES_PICTURE, config=CONFIG),
                     html.P(id=ids.CABLES_SAID, role="status"), aside=_aside(advice)),
             _steps(advice),
+            _follow_up(place, query, advice, library),
             html.P(CAUTION, className="caution"),
         ]
     )  # fmt: skip
@@ -73,6 +76,12 @@ def _steps(advice: CableAdvice) -> html.Section | None:
     return section("What to do", html.Ol([html.Li(step) for step in advice.steps]))
 
 
+def _follow_up(place: Place, query: Query, advice: CableAdvice, library: Library) -> html.Section | None:
+    """Where a later drive of the car was tested again."""
+    later, car = next_test(place.drive, library), library.drive_car(place.drive)
+    return None if later is None or car is None else follow_up_section(advice, later, car, query)
+
+
 def say_setting(advice: CableAdvice, setting: tuple[float, float]) -> str:
     """The tightest gear at a setting, in words."""
     then, wanted = advice.after(*setting), {c.gear: c.wanted_mm for c in advice.clearances}
@@ -86,7 +95,8 @@ def say_setting(advice: CableAdvice, setting: tuple[float, float]) -> str:
 
 
 def register(app: dash.Dash, library: Library) -> None:
-    """The picture follows the sliders."""
+    """The picture follows the sliders, the follow-up what was turned."""
+    _register_follow_up(app, library)
 
     @app.callback(
         Output(ids.CABLES_PICTURE, "figure"),
@@ -103,3 +113,17 @@ def register(app: dash.Dash, library: Library) -> None:
         pitches = library.cable_pitches(choice["drive"])
         setting = (engage or 0.0) * pitches[0], (select or 0.0) * pitches[1]
         return draw_clearances(advice, setting, palette(scheme)), say_setting(advice, setting)
+
+
+def _register_follow_up(app: dash.Dash, library: Library) -> None:
+    @app.callback(
+        Output(ids.FOLLOWED, "children"),
+        Input(ids.followed("engage"), "value"),
+        Input(ids.followed("select"), "value"),
+        State(ids.CABLES, "data"),
+    )
+    def follow_it(engage: float | None, select: float | None, choice: dict):
+        later = next_test(choice["drive"], library)
+        if later is None:
+            return dash.no_update
+        return followed_parts(follow(choice["drive"], later.id, (engage, select), library))

@@ -52,6 +52,8 @@ def _say_cable(cable: CableFollowed) -> str:
     if cable.turning.foretold_mm is not None:
         said += f" of {cable.turning.foretold_mm:+.2f} foretold"
     turn = cable.mm_per_turn
+    if cable.other_way:
+        return f"{said}: the other way."
     if turn.value is None:
         return said + "."
     said += f": {float(turn.value):.2f} mm a turn (± {K95 * (turn.uncertainty or 0.0):.2f})"
