@@ -1,4 +1,4 @@
-"""What a marked test does to the seats: a hand presses the lever, and the map of that drive has followed it."""
+"""What a marked test does to the seats: a hand presses the lever, and lets go of it in between."""
 
 from collections.abc import Sequence
 
@@ -6,7 +6,6 @@ import numpy as np
 
 from shiftlog.cables.presses import find_presses
 from shiftlog.model.drive import MarkedTest
-from shiftlog.model.gate import GateMap
 from shiftlog.model.lever import LeverPath
 from shiftlog.signal.crossing import find_runs
 
@@ -16,8 +15,6 @@ LETS_GO = "clearance"
 """The one of them in which it is let go of in between, for a second each time."""
 AROUND_S = 0.2
 """A press begins and ends within this of where its level is reached."""
-REFIT_LEAST = 4
-"""Gears that it takes to find a map anew and still tell one that sits off its place."""
 
 
 def pressed_in(path: LeverPath, a: int, b: int, tests: Sequence[MarkedTest]) -> str | None:
@@ -37,19 +34,3 @@ def let_go_spans(path: LeverPath, a: int, b: int) -> list[tuple[int, int]]:
         for press in find_presses(time, place, path.rate_hz, from_middle=from_middle).presses:
             free &= (time < press.start_s - AROUND_S) | (time > press.end_s + AROUND_S)
     return [(a + int(first), a + int(last)) for first, last in find_runs(free)]
-
-
-def refit(places: dict[str, np.ndarray], gate: GateMap) -> tuple[np.ndarray, np.ndarray] | None:
-    """(matrix (2, 2), offset (2,)) that carries seats found between presses onto the lattice, or None.
-
-    Where gears were only tried in a test the drive's map was fitted to presses as well. places : by gear, (2,) [mm].
-    """
-    if gate.scale == "absolute":
-        off = [place - np.array(gate.layout.position_mm(gear)) for gear, place in places.items()]
-        return np.eye(2), -np.median(off, axis=0)
-    if len(places) < REFIT_LEAST:
-        return None
-    design = np.column_stack([np.array(list(places.values())), np.ones(len(places))])
-    lattice = np.array([gate.layout.position_mm(gear) for gear in places])
-    solution, _, rank, _ = np.linalg.lstsq(design, lattice, rcond=None)
-    return (solution[:2].T, solution[2]) if rank == 3 else None

@@ -1,11 +1,9 @@
 """Each gear's seat: where the lever lies when let go, how sure that is, and what moves it."""
 
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 
-from shiftlog.model.car import GateLayout
 from shiftlog.model.drive import MarkedTest, Signals
 from shiftlog.model.gate import GateMap
 from shiftlog.model.lever import LeverPath
@@ -14,8 +12,8 @@ from shiftlog.model.seats import SeatFigures
 from shiftlog.model.settings import Settings
 from shiftlog.model.shift import Shift
 from shiftlog.neutral.seat_hand import FELT, FREE, UNKNOWN, why_no_hand
+from shiftlog.neutral.seat_level import Level, find_level
 from shiftlog.neutral.seat_moves import Move, measure_move
-from shiftlog.neutral.seat_tests import refit
 from shiftlog.neutral.seat_torque import Pull, find_pull
 from shiftlog.neutral.seat_travel import RULER_SHARE
 from shiftlog.neutral.seat_windows import Windows, cut_windows
@@ -24,8 +22,6 @@ from shiftlog.signal.robust import robust_sigma
 USUAL_SPREAD_MM = 0.2
 """One stay against another of a sound lever (common practice, no source); it counts as much as so many stays."""
 USUAL_STAYS = 2
-USUAL_OFF_MM = 0.3
-"""Seats of a sound gate lie this far off their places, one standard deviation (common practice, no source)."""
 FITTED_LEAST = 4
 """A map fitted to fewer seats passes through all of them, and none can be off its place."""
 MEDIAN_WIDER = float(np.sqrt(np.pi / 2))
@@ -57,25 +53,28 @@ def measure_seats(
 
     path : the lever in gate mm; gate : its map; signals : what may tell drive from overrun; shifts, tests : the drive's
     """
-    windows = _relevel(cut_windows(path, shifts, settings or Settings(), tests), path, gate)
+    windows = cut_windows(path, shifts, settings or Settings(), tests)
+    level = _find_level(windows, path, gate)
+    windows = replace(windows, place=level.correct(windows.place))
     pull = find_pull(signals, windows.start_s, windows.end_s)
     return tuple(
-        _measure(index, windows, pull, path, gate)
+        _measure(index, windows, pull, path, gate, level)
         for index in range(len(path.gears))
         if windows.in_gear_s[index] > 0 or np.any(windows.gear == index)
     )
 
 
-def _relevel(windows: Windows, path: LeverPath, gate: GateMap) -> Windows:
-    """The same on a map of its own, where the lever lay in its gears in a marked test alone."""
-    if not windows.tested.size or not windows.tested.all():
-        return windows
-    places = {path.gears[g]: np.median(windows.place[windows.gear == g], axis=0) for g in np.unique(windows.gear)}
-    again = refit(places, gate)
-    return windows if again is None else replace(windows, place=windows.place @ again[0].T + again[1])
+def _find_level(windows: Windows, path: LeverPath, gate: GateMap) -> Level:
+    """By the seats that were read with no hand on the lever."""
+    stays = {path.gears[g]: _by_stay(windows, windows.gear == g) for g in np.unique(windows.gear)}
+    counted = {gear: some.places[some.free] for gear, some in stays.items() if some.free.any()}
+    u = {gear: _uncertainty(places, path, gate) for gear, places in counted.items()}
+    return find_level({gear: np.median(places, axis=0) for gear, places in counted.items()}, u, gate)
 
 
-def _measure(index: int, windows: Windows, pull: Pull | str, path: LeverPath, gate: GateMap) -> SeatFigures:
+def _measure(
+    index: int, windows: Windows, pull: Pull | str, path: LeverPath, gate: GateMap, level: Level
+) -> SeatFigures:  # fmt: skip
     gear, mine = path.gears[index], windows.gear == index
     stays = _by_stay(windows, mine)
     x, y = gate.layout.position_mm(gear)
@@ -85,8 +84,8 @@ def _measure(index: int, windows: Windows, pull: Pull | str, path: LeverPath, ga
         gear=gear, plane=gate.layout.planes[gate.layout.plane_of(gear)].name, way=int(np.sign(y)),
         stays=len(stays.places), drives=1, in_gear_s=float(windows.in_gear_s[index]), select_mm=place[0],
         engage_mm=place[1], hand_only=bool(len(stays.places) and not stays.free.any()), spread=_spread(stays),
-        off_select_mm=_off("off_select_mm", place[0], x, gear, gate, 0),
-        off_engage_mm=_off("off_engage_mm", place[1], y, gear, gate, 1),
+        off_select_mm=_off("off_select_mm", place[0], x, gear, gate, level, 0),
+        off_engage_mm=_off("off_engage_mm", place[1], y, gear, gate, level, 1),
         depth_mm=_depth(place[1], path, index, gate), hand_share=_hand_share(gear, windows, mine, path),
         **_moved(move),
     )  # fmt: skip
@@ -153,24 +152,16 @@ def _spread(stays: _Stays) -> tuple[tuple[float, float], tuple[float, float]] | 
     return (float(sigma[0] ** 2), across), (across, float(sigma[1] ** 2))
 
 
-def _off(key: str, place: Reading, where_mm: float, gear: str, gate: GateMap, axis: int) -> Reading:
-    """Distance from the place in the lattice; the map was fitted to the seats and gives way to them a little."""
+def _off(
+    key: str, place: Reading, where_mm: float, gear: str, gate: GateMap, level: Level, axis: int
+) -> Reading:  # fmt: skip
+    """Distance from the place in the lattice; the map that tells it is as uncertain as the seats leave it."""
     if place.value is None:
         return unmeasured(key, place.why or "")
-    gears = [s.gear for s in gate.seats]
-    if gear not in gears or (len(gears) < FITTED_LEAST and gate.scale != "absolute"):
-        return unmeasured(key, NO_PLACE.format(n=len(gears)))
-    given = _gives_way(gate.layout, gears, absolute=gate.scale == "absolute")[gears.index(gear)]
-    u = float(np.hypot(place.uncertainty or 0.0, USUAL_OFF_MM * np.sqrt(given)))
+    if len(level.u_mm) < FITTED_LEAST and gate.scale != "absolute":
+        return unmeasured(key, NO_PLACE.format(n=len(level.u_mm)))
+    u = float(np.hypot(place.uncertainty or 0.0, level.u_mm[gear][axis]))
     return measured(key, float(place.value) - where_mm, uncertainty=u)
-
-
-def _gives_way(layout: GateLayout, gears: Sequence[str], *, absolute: bool) -> np.ndarray:
-    """Share by which a map fitted to these seats follows each of them (leverage of the regression), (n,)."""
-    places = np.array([layout.position_mm(g) for g in gears])
-    design = np.column_stack([np.ones(len(places)), *([] if absolute else [places / layout.plane_pitch_mm])])
-    inverse = np.linalg.pinv(design.T @ design)
-    return np.clip(np.einsum("ni,ij,nj->n", design, inverse, design), 0.0, 1.0)
 
 
 def _depth(engage: Reading, path: LeverPath, index: int, gate: GateMap) -> Reading:
