@@ -164,6 +164,24 @@ def difference(row: Row, speed_unit: str) -> str:
     return f"{text} (95{words.THIN}%: {low} to {high})."
 
 
+def chance(p: float | None) -> str:
+    """A probability as it is printed: never zero."""
+    if p is None:
+        return words.NOTHING
+    return "under 0.001" if p < 0.001 else words.number(p, step=0.001 if p < 0.1 else 0.01)
+
+
+def evidence_sentences(row: Row, speed_unit: str) -> list[str]:
+    """The smallest change beside the change, what repeat drives tell, what would settle it, and what the hand did."""
+    if row.verdict == "too_few":
+        return []
+    said = []
+    if row.smallest_change is not None:
+        smallest = side_value(row, row.smallest_change, speed_unit)
+        said.append(f"The smallest change these drives can show is {smallest}.")
+    return said + [f"{note[0].upper()}{note[1:]}." for note in row.notes]
+
+
 def _direction(row: Row) -> str:
     less, more = ("Shorter", "Longer") if row.unit == "s" else ("Lower", "Higher")
     return less if row.difference < 0 else more
@@ -207,5 +225,5 @@ def answer_comparison(comparison: Comparison) -> list[str]:
 
 def why_provisional(rows: tuple[Row, ...]) -> list[str]:
     """The reasons for which verdicts are provisional, each once."""
-    found = [row.why.partition("provisional: ")[2] for row in rows if row.provisional]
+    found = [row.why.partition("provisional: ")[2].partition(";")[0] for row in rows if row.provisional]
     return list(dict.fromkeys(why for why in found if why)) or ["Each row says why."]

@@ -172,10 +172,18 @@ class Library:
             return str(why)
 
     def compare(self, before: tuple[str, ...], after: tuple[str, ...]) -> Comparison:
-        """Measured drives, compared. CompareError, or StoreError where one is not measured."""
-        return self._comparisons.get(
-            (before, after), lambda: compare_drives(self._measured(before), self._measured(after))
-        )
+        """Measured drives, compared. CompareError, or StoreError where one is not measured.
+
+        All other drives of the workshop are looked through for repeat drives, which tell how much drives differ.
+        """
+        return self._comparisons.get((before, after), lambda: self._compare(before, after))
+
+    def _compare(self, before: tuple[str, ...], after: tuple[str, ...]) -> Comparison:
+        sides = self._measured(before), self._measured(after)
+        others = [entry.id for entry in self.drives() if entry.measured and entry.id not in before + after]
+        history = [result for drive_id in others if (result := self.result(drive_id)) is not None]
+        car = self.car(sides[0][0].car)
+        return compare_drives(*sides, history=history, limits=car.limits if car else {})
 
     def add(self, folder: str) -> str:
         """Copy a drive folder into the workshop and begin to measure it; returns its id."""
@@ -278,7 +286,8 @@ class Library:
         self._swings.drop(lambda key: key == drive_id)
         self._windows.drop(lambda key: key[0] == drive_id)
         self._close_ups.drop(lambda key: key[0] == drive_id)
-        self._comparisons.drop(lambda key: drive_id in key[0] + key[1])
+        # Any drive may be a repeat drive of any comparison.
+        self._comparisons.drop(lambda key: True)
 
 
 def read_profile(text: str) -> Car:

@@ -19,6 +19,11 @@ from shiftlog.errors import ShiftlogError
 from shiftlog.measure.catalogue import MEASURES
 from shiftlog.model.comparison import Comparison, Row
 
+_EXPLORE = 0.05
+_READING = (
+    "The drive is the unit: an interval counts how much drives differ. Smallest change: what these drives can show at "
+    "all. p is corrected by Holm over the rows for all kinds, and within a measure that passed over its kinds."
+)
 _RULES = "Bold rule: the mean of the drives' medians. Box: from the lower to the upper quartile of all values."
 
 
@@ -42,6 +47,8 @@ def layout(place: Place, query: Query, library: Library) -> html.Div:
             _provisional(comparison),
             html.Div(id=ids.DISTRIBUTIONS),
             _all_section(comparison, query),
+            _exploring(comparison),
+            _advice(comparison),
             caution(CERTIFICATE),
         ]
     )
@@ -81,16 +88,24 @@ def _provisional(comparison: Comparison) -> html.Section | None:
     return section("Why these verdicts are provisional", html.Ul(reasons + caveats, className="plain"))
 
 
+def _advice(comparison: Comparison) -> html.Section | None:
+    lines = [html.Li(f"{text[0].upper()}{text[1:]}.") for text in comparison.advice]
+    return section("What would make the answer stronger", html.Ul(lines, className="plain")) if lines else None
+
+
 def measures_of(comparison: Comparison) -> list[str]:
-    """Measures with rows, in the catalogue's order."""
-    held = {row.measure for row in comparison.rows}
-    return [key for key in MEASURES if key in held] + sorted(held - set(MEASURES))
+    """Measures with rows, in the comparison's order: what the car does first, what the hand does last."""
+    return list(dict.fromkeys(row.measure for row in comparison.rows))
 
 
 def _all_section(comparison: Comparison, query: Query) -> html.Section:
     rows = [_table_row(row, query) for key in measures_of(comparison) for row in comparison.rows if row.measure == key]
-    heads = ["Measure", "Kind", "Before", "After", "Difference, 95 % interval", "Matters from", "Verdict"]
-    return section("Every measure", table(heads, rows, caption="Before against after", numbers=(2, 3)))
+    heads = [
+        "Measure", "Kind", "Before", "After", "Difference, 95 % interval", "Smallest change to be seen", "Matters from",
+        "p, corrected", "Verdict",
+    ]  # fmt: skip
+    body = table(heads, rows, caption="Before against after", numbers=(2, 3))
+    return section("Every measure", body, aside=_READING)
 
 
 def _table_row(row: Row, query: Query) -> TableRow:
@@ -101,10 +116,32 @@ def _table_row(row: Row, query: Query) -> TableRow:
         _with_count(row, row.before, row.n_before, query),
         _with_count(row, row.after, row.n_after, query),
         (row.verdict != "too_few" and answers.difference(row, query.speed)) or words.NOTHING,
+        words.NOTHING if row.smallest_change is None else answers.side_value(row, row.smallest_change, query.speed),
         words.NOTHING if row.margin is None else answers.side_value(row, row.margin, query.speed),
+        answers.chance(row.p_corrected),
         answers.VERDICTS[row.verdict] + (", provisional" if row.provisional and row.verdict in answers.FIRM else ""),
     ]
     return TableRow(cells=cells, muted=row.verdict == "too_few", title=row.why)
+
+
+def _exploring(comparison: Comparison) -> html.Details | None:
+    """Rows that stand out when false alarms are allowed one in twenty: where to look next."""
+    rows = [row for row in comparison.rows if row.p_explore is not None and row.p_explore <= _EXPLORE]
+    rows.sort(key=lambda row: row.p_explore)
+    lines = [
+        TableRow(cells=[words.label(r.measure), kind(r), answers.chance(r.p), answers.chance(r.p_explore), _delta(r)])
+        for r in rows
+    ]
+    if not lines:
+        return None
+    heads = ["Measure", "Kind", "p alone", "p, Benjamini and Hochberg", "Cliff's delta"]
+    note = html.P("About one in twenty of these is chance. For looking further, not for claims.", className="soft")
+    summary = html.Summary(f"For exploring: {words.count(len(lines), 'row stands', 'rows stand')} out")
+    return html.Details([summary, note, table(heads, lines, caption="For exploring", numbers=(2, 3, 4))])
+
+
+def _delta(row: Row) -> str:
+    return words.NOTHING if row.cliffs_delta is None else words.number(row.cliffs_delta, step=0.01)
 
 
 def _with_count(row: Row, value: float | None, n: int, query: Query) -> list:
@@ -145,6 +182,7 @@ def _strip(row: Row, speed_unit: str, scheme: str | None) -> html.Div:
         html.P(answers.verdict_sentence(row, speed_unit), className="verdict"),
         html.P(_counts(row), className="soft"),
     ]
+    lines += [html.P(said, className="soft") for said in answers.evidence_sentences(row, speed_unit)]
     but = row.why.partition("; but ")[2]
     lines += [html.P(f"But {but}.", className="reason")] if but else []
     left_out = _left_out(row)

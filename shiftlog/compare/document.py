@@ -25,6 +25,7 @@ def _row(row: Row) -> dict[str, object]:
     fields = {k: v for k, v in asdict(row).items() if k not in ("values_before", "values_after")}
     plain = {k: round(v, DIGITS) if isinstance(v, float) else v for k, v in fields.items()}
     plain["left_out"] = {**fields["left_out"], "why": list(row.left_out.why)}
+    plain["notes"] = list(row.notes)
     return plain
 
 

@@ -98,10 +98,11 @@ def _row(draft: Draft, p_corrected: float | None, p_explore: float | None) -> Ro
         cliffs_delta=e and e.cliffs_delta, smallest_change=e and e.smallest_change, margin=draft.margin, df=e and e.df,
         method=e.method if e else "too few values for any", left_out=draft.left_out,
         more_drives=verdict.need and verdict.need.more_drives, verdict=verdict.word,
-        provisional=not (e and e.firm), why=verdict.why, values_before=values[0], values_after=values[1],
+        provisional=e is not None and not e.firm, why=verdict.why, values_before=values[0], values_after=values[1],
         times_shifts=verdict.need and verdict.need.times_shifts,
         history_df=e.estimate.history_df if e and e.estimate else 0, p_explore=p_explore,
         p_permutation=e and e.p_permutation, p_same=_try_same(draft),
+        notes=verdict.notes,
     )  # fmt: skip
 
 

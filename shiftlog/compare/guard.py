@@ -31,8 +31,12 @@ def _no_gain(row: Row, trouble: Mapping[tuple[str, str], Row]) -> Row:
     if row.measure == BAULK and ground is not None and ground.after:
         return _take_back(row, "teeth clashed after as well, and a cone that lets a grind through stands shorter")
     if row.measure == BAULK and (ground is None or not (ground.n_before and ground.n_after)):
-        return replace(row, why=f"{row.why}; whether teeth clashed could not be heard on both sides")
+        return _add(row, "whether teeth clashed could not be heard on both sides")
     return row
+
+
+def _add(row: Row, note: str) -> Row:
+    return replace(row, why=f"{row.why}; {note}", notes=(*row.notes, note))
 
 
 def _warm(row: Row, cold: str | None) -> Row:
@@ -48,4 +52,4 @@ def _take_back(row: Row, but: str) -> Row:
 def _with_hand(row: Row, hand: str | None) -> Row:
     if hand is None or row.measure not in BY_HAND or row.verdict == "too_few":
         return row
-    return replace(row, why=f"{row.why}; {hand}")
+    return _add(row, hand)

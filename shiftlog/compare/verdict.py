@@ -16,11 +16,15 @@ ALPHA = 0.05
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class Verdict:
-    """One of the verdicts, with its sentence; need : what would settle it where it is unclear."""
+    """One of the verdicts, with its sentence; need : what would settle it where it is unclear.
+
+    notes : the parts of the sentence that are no difference and no doubt
+    """
 
     word: str
     why: str
     need: Need | None = None
+    notes: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -38,32 +42,37 @@ def judge(
     if evidence is None or min(counts.values) < LEAST_SHIFTS:
         before, after = counts.values
         return Verdict(word="too_few", why=f"{before} before and {after} after; {LEAST_SHIFTS} a side are the least")
-    known = _say_known(evidence, counts)
     low, high = evidence.ci90
     if margin is not None and -margin < low and high < margin:
-        return _judge_inside(measure, evidence, counts, margin, known)
+        return _judge_inside(measure, evidence, counts, margin)
     if p_corrected is None or p_corrected > ALPHA:
-        return _leave_open(measure, evidence, counts, margin, p_corrected, known)
+        return _leave_open(measure, evidence, counts, margin, p_corrected)
     if measure.better is None:
-        why = f"{say_change(measure, evidence)}, and neither direction is better by itself{known}"
-        return Verdict(word="unclear", why=why)
+        said = f"{say_change(measure, evidence)}, and neither direction is better by itself"
+        return _verdict("unclear", said, evidence, counts)
     word = "better" if (evidence.difference < 0) == (measure.better == "lower") else "worse"
-    return Verdict(word=word, why=say_difference(measure, evidence, word, margin) + known)
+    return _verdict(word, say_difference(measure, evidence, word, margin), evidence, counts)
 
 
-def _judge_inside(measure: Measure, evidence: Evidence, counts: Counts, margin: float, known: str) -> Verdict:
+def _verdict(word: str, said: str, evidence: Evidence, counts: Counts, need: Need | None = None) -> Verdict:
+    notes = tuple(note for note in (say_need(need), _say_known(evidence)) if note)
+    doubt = () if evidence.firm else (say_provisional(counts.drives),)
+    return Verdict(word=word, why="; ".join((said, *notes, *doubt)), need=need, notes=notes)
+
+
+def _judge_inside(measure: Measure, evidence: Evidence, counts: Counts, margin: float) -> Verdict:
     before, after = counts.values
     if min(before, after) >= LEAST_FOR_SAME:
-        return Verdict(word="same", why=say_difference(measure, evidence, "same", margin) + known)
+        return _verdict("same", say_difference(measure, evidence, "same", margin), evidence, counts)
     said = f"no change shows, but {before} before and {after} after are too few to say that there is none"
-    return Verdict(word="unclear", why=said + known)
+    return _verdict("unclear", said, evidence, counts)
 
 
 def _leave_open(
-    measure: Measure, evidence: Evidence, counts: Counts, margin: float | None, p_corrected: float | None, known: str
+    measure: Measure, evidence: Evidence, counts: Counts, margin: float | None, p_corrected: float | None
 ) -> Verdict:
     said = say_difference(measure, evidence, "unclear", margin)
-    if p_corrected is None and evidence.difference:
+    if evidence.p is None and evidence.difference:
         said = f"{say_change(measure, evidence)}, but all values of a side are alike: their spread is not known"
     elif evidence.p is not None and evidence.p <= ALPHA:
         said = f"{say_change(measure, evidence)}, but of all rows of the page one or another does so by chance"
@@ -71,18 +80,15 @@ def _leave_open(
     if evidence.estimate is not None and evidence.estimate.rests_on != SHIFTS:
         level = ALPHA * evidence.p / p_corrected if evidence.p and p_corrected else ALPHA
         need = find_need(evidence.estimate, counts.drives, margin=margin, alpha=level)
-    more = say_need(need)
-    return Verdict(word="unclear", why=said + (f"; {more}" if more else "") + known, need=need)
+    return _verdict("unclear", said, evidence, counts, need)
 
 
-def _say_known(evidence: Evidence, counts: Counts) -> str:
-    """Why a verdict is provisional, or what makes it firm where few drives would not; begins with a semicolon."""
-    if not evidence.firm:
-        return f"; {say_provisional(counts.drives)}"
+def _say_known(evidence: Evidence) -> str:
+    """What makes a verdict firm where few drives would not, or an empty text."""
     if evidence.exact:
-        return "; counted in a marked standstill test"
-    if evidence.estimate is not None and evidence.estimate.rests_on == DAYS_KNOWN:
-        return f"; how drives differ is known from repeat drives ({evidence.estimate.history_df} degrees of freedom)"
+        return "counted in a marked standstill test"
+    if evidence.firm and evidence.estimate is not None and evidence.estimate.rests_on == DAYS_KNOWN:
+        return f"how drives differ is known from repeat drives ({evidence.estimate.history_df} degrees of freedom)"
     return ""
 
 

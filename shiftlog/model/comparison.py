@@ -28,6 +28,7 @@ class Row:
     values_before, values_after : every value used, by drive, for the picture
     history_df : degrees of freedom that repeat drives with nothing changed gave
     p_explore : after Benjamini and Hochberg's correction over all rows, for looking around, not for claims
+    why : the reason in words, whole; notes : those parts of it that stand beside the figures
     p_same : of two one-sided tests against the margin, before any correction
     p_permutation : exact permutation over whole drives, or None where it cannot answer
     """
@@ -64,6 +65,7 @@ class Row:
     p_explore: float | None = None
     p_permutation: float | None = None
     p_same: float | None = None
+    notes: tuple[str, ...] = ()
 
     def __post_init__(self) -> None:
         if self.verdict not in VERDICTS:

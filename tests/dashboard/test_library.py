@@ -32,7 +32,8 @@ def test_the_path_of_a_shift_is_part_of_the_path_of_the_drive(measured_workshop)
 def test_comparing_needs_measured_drives(measured_workshop):
     library, drive_ids = measured_workshop
     comparison = library.compare((drive_ids["before"],), (drive_ids["after"],))
-    assert comparison.rows and all(row.provisional for row in comparison.rows)
+    told = [row for row in comparison.rows if row.verdict != "too_few"]
+    assert told and all(row.provisional for row in told)
     with pytest.raises(StoreError, match="nothing-like-it"):
         library.compare(("nothing-like-it",), (drive_ids["after"],))
 
