@@ -120,7 +120,7 @@ def _verdict(verification: Verification) -> str:
         return f"All {verification.carried} figures are the same."
     if not verification.checked:
         return f"None of {verification.carried} figures could be measured anew."
-    hint = "; has the car's profile been changed since?" if verification.different else ""
+    hint = "; have the car's profile or the drive's marks been changed since?" if verification.different else ""
     return (
         f"{max(same, 0)} of {verification.carried} figures are the same, {verification.checked} could be measured{hint}"
     )

@@ -1,10 +1,13 @@
 """Counts: what is a try, what is left out, and what a zero still allows."""
 
+from dataclasses import replace
+
 import pytest
 
+from shiftlog.model.drive import MarkedTest
 from shiftlog.model.guided import Figure, GuidedResult
 from shiftlog.model.job import Job
-from shiftlog.report.answer import limit, tally
+from shiftlog.report.answer import count_clause, count_label, limit, tally
 from shiftlog.report.counts import find_counts, share_of
 from shiftlog.report.language import load_language
 
@@ -52,9 +55,23 @@ def test_jumping_out_is_counted_where_it_came_or_was_complained_of(make_result):
 def test_shares_of_guided_tests_are_counted(make_result):
     figure = Figure(key="straight", label="went straight into 3", of="", share=share_of(4, 20))
     guided = GuidedResult(kind="straight_push", start_s=0, end_s=9, configuration=None, figures=(figure,), says=())
-    (count,) = find_counts([make_result(guided=[guided])], [], None)
+    letting_go = replace(guided, kind="release")  # counted among the rests already
+    (count,) = find_counts([make_result(guided=[guided, letting_go])], [], None)
     assert (count.event, count.share("before").k, count.share("before").n) == ("test", 4, 20)
     assert count.share("after") is None
+    english = count_clause(count, load_language("en"))
+    assert english == "straight push, went straight into 3: 4 of 20 before the work and (not measured) after it"
+    jumps = replace(guided, kind="jump_out", figures=(replace(figure, key="jump_outs", of="3"),))
+    (count,) = find_counts([make_result(guided=[jumps])], [], None)
+    assert count_label(count, load_language("de")) == "Versuch zum Herausspringen: herausgesprungen 3"
+
+
+def test_in_a_marked_release_test_every_rest_counts(make_result):
+    rests = [a_rest("1-2", released=None), a_rest("1-2", released=False), a_rest("3-4"), a_rest("1-2", in_bend=True)]
+    free = make_result(rests=rests)
+    marked = replace(free, tests=(MarkedTest(kind="release", start_s=0.0, end_s=9.0),))
+    counted = [next(iter(find_counts([r], [], None))).share("before") for r in (free, marked)]
+    assert [(s.k, s.n) for s in counted] == [(1, 1), (1, 3)]
 
 
 @pytest.mark.parametrize(("k", "n", "upper"), [(0, 20, 0.16843), (20, 20, 0.16843), (0, 1, 0.975)])

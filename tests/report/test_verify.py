@@ -5,6 +5,7 @@ from dataclasses import replace
 import pytest
 
 from shiftlog.errors import StoreError
+from shiftlog.report.content import DriveUsed, make_content
 from shiftlog.report.page import Wishes, make_page
 from shiftlog.report.provenance import read_figures
 from shiftlog.report.verify import compare_with, count_carried, is_same, state_of_drive
@@ -28,6 +29,22 @@ def results(sides):
 def test_the_same_logs_give_the_same_figures(document, results):
     checked, different = compare_with(document, results)
     assert checked == count_carried(document) and different == []
+
+
+def test_repeat_drives_that_a_verdict_leans_on_are_carried_and_needed(sides, version, make_result, results, tmp_path):
+    repeats = [make_result(f"r{k}", mark="123"[k], rests=[a_rest("1-2")] * 4) for k in range(3)]
+    staged = [replace(r, head=replace(r.head, stage="baseline")) for r in (*repeats[:2], repeats[2])]
+    history = [DriveUsed(id=r.head.id, result=r) for r in [*staged, make_result("alone", mark="9")]]
+    content = make_content(*sides, version, history=history, limits={"shift_time_s_margin": 0.05})
+    assert [d.id for d in content.history] == ["r0", "r1", "r2"]
+    path = tmp_path / "page.html"
+    path.write_text(make_page(content, Wishes()), encoding="utf-8")
+    document, _ = read_figures(path)
+    assert document["limits"] == {"shift_time_s_margin": 0.05}
+    past = {f"history {n}": r for n, r in enumerate(staged, start=1)}
+    checked, different = compare_with(document, {**results, **past})
+    assert checked == count_carried(document) and different == []
+    assert compare_with(document, {**results, **dict(list(past.items())[:2])})[0] < checked
 
 
 def test_a_figure_that_comes_out_otherwise_is_named(document, results):

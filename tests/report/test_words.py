@@ -10,7 +10,8 @@ import pytest
 from shiftlog.errors import StoreError
 from shiftlog.model.comparison import VERDICTS
 from shiftlog.model.job import SYMPTOMS, Job
-from shiftlog.report.answer import answer, change, verdict_word
+from shiftlog.model.reading import measured
+from shiftlog.report.answer import answer, change, hand, verdict_word
 from shiftlog.report.content import SHOWN, DriveUsed, make_content
 from shiftlog.report.forbidden import claims_in, find_claims
 from shiftlog.report.language import MPH, languages, load_language
@@ -125,6 +126,21 @@ def test_a_cold_complaint_is_answered_by_cold_drives_alone(lacking, said, make_r
     else:
         assert content.left_aside == ("before-False", "after-False")
         assert "before-False" in said_by(make_page(content, Wishes()))
+
+
+def test_what_the_hand_did_is_told_in_every_language(sides, version):
+    def with_speed(drive, mmps):
+        shifts = [
+            replace(s, readings={**s.readings, "approach_speed_mmps": measured("approach_speed_mmps", mmps)})
+            for s in drive.result.shifts
+        ]
+        return replace(drive, result=replace(drive.result, shifts=tuple(shifts)))
+
+    before, after = [with_speed(d, 200.0) for d in sides[0]], [with_speed(d, 140.0) for d in sides[1]]
+    content = make_content(before, after, version)
+    assert "The hand was 30\N{NO-BREAK SPACE}% gentler after the work" in said_by(make_page(content, Wishes()))
+    assert "um 30\N{NO-BREAK SPACE}% sanfter" in hand(content, load_language("de"))
+    assert hand(make_content(*sides, version), load_language("en")) == ""
 
 
 @pytest.mark.parametrize("code", CODES)
