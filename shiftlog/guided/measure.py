@@ -4,13 +4,16 @@ from collections.abc import Callable, Mapping
 
 from shiftlog.errors import CannotMeasure
 from shiftlog.guided.free_play import measure_free_play
+from shiftlog.guided.detent import measure_detent
 from shiftlog.guided.gate_entry import measure_gate_entry
 from shiftlog.guided.jump_out import measure_jump_out
 from shiftlog.guided.lockout import measure_lockout
 from shiftlog.guided.release import measure_release
 from shiftlog.guided.spin_down import measure_spin_down
 from shiftlog.guided.straight_push import measure_straight_push
+from shiftlog.guided.synchroniser import measure_synchroniser
 from shiftlog.guided.two_ended import measure_two_ended
+from shiftlog.guided.warm_up import measure_warm_up
 from shiftlog.measure.scene import Scene
 from shiftlog.model.drive import MarkedTest
 from shiftlog.model.guided import GuidedResult
@@ -31,7 +34,10 @@ MEASURES: Mapping[str, Measure] = {
     "straight_push": measure_straight_push,
     "lockout": measure_lockout,
     "spin_down": measure_spin_down,
+    "synchroniser": measure_synchroniser,
     "jump_out": measure_jump_out,
+    "detent": measure_detent,
+    "warm_up": measure_warm_up,
     "gate_entry": measure_gate_entry,
     "free_play": _measure_play,
 }

@@ -1,0 +1,155 @@
+"""Cold, hot and heat-soaked: the first ten 1-2 and 3-2 of each state, held against one another."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+from scipy.stats import fisher_exact, mannwhitneyu
+
+from shiftlog.errors import CannotMeasure
+from shiftlog.guided.temperature import COLD, HOT, SOAKED, Warmth, find_warmth
+from shiftlog.measure.scene import Scene
+from shiftlog.measure.synchro import share_of
+from shiftlog.model.drive import MarkedTest
+from shiftlog.model.guided import Figure, GuidedResult
+from shiftlog.model.reading import K95
+from shiftlog.model.result import DriveResult
+from shiftlog.model.shift import Shift
+from shiftlog.model.sign import INSIDE, OUTSIDE
+
+KINDS = ("1-2", "3-2")
+FIRST = 10
+LEAST = 4
+"""Fewer shifts of a kind in a state give no comparison."""
+CHANCE = 0.05
+HOT_AFTER_S, SOAK_S = 1200.0, 600.0
+PRACTICE = "common practice, no source"
+STAND = "baulk_time_s"
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class State:
+    """One marked span. shifts : the first ten of each kind, by kind"""
+
+    test: MarkedTest
+    warmth: Warmth
+    shifts: dict[str, list[Shift]]
+
+
+def measure_warm_up(test: MarkedTest, scene: Scene, result: DriveResult) -> GuidedResult:
+    """The span's own figures, and beside them the spans of the other states before it. CannotMeasure without shifts."""
+    if scene.path is None:
+        raise CannotMeasure(f"the lever's way through the gate is not known: {result.gate_why or 'no lever sensor'}")
+    here = _state(test, scene, result)
+    if not any(here.shifts.values()):
+        raise CannotMeasure("no shift 1-2 or 3-2 of the lever lies within the marked span; drive ten of each")
+    earlier = [_state(t, scene, result) for t in result.tests if t.kind == test.kind and t.start_s < test.start_s]
+    earlier = [s for s in earlier if s.warmth.state != here.warmth.state]
+    compared = [c for before in earlier for kind in KINDS for c in _compare(before, here, kind)]
+    return GuidedResult(
+        kind=test.kind, start_s=test.start_s, end_s=test.end_s, configuration=test.configuration,
+        figures=(
+            _warmth(here.warmth), *(f for kind in KINDS for f in _figures(kind, here)), *(c.figure for c in compared),
+        ),
+        says=(f"{here.warmth.state.capitalize()}, {here.warmth.words}.", *(c.words for c in compared)),
+        points_to=tuple(c.point for c in compared if c.point), doubts=_doubts(here, earlier),
+    )  # fmt: skip
+
+
+def _state(test: MarkedTest, scene: Scene, result: DriveResult) -> State:
+    inside = [s for s in result.shifts if test.start_s <= s.start_s <= test.end_s and s.seen_by == "lever"]
+    by_kind = {kind: [s for s in inside if f"{s.from_gear}-{s.to_gear}" == kind][:FIRST] for kind in KINDS}
+    return State(test=test, warmth=find_warmth(scene, test.start_s, test.end_s, test.configuration), shifts=by_kind)
+
+
+def _warmth(warmth: Warmth) -> Figure:
+    unit = "min" if warmth.how.startswith("minutes") else "°C"
+    return Figure(key="warmth", label=f"How warm: {warmth.how}", unit=unit, value=warmth.value)
+
+
+def _stands_ms(shifts: Sequence[Shift]) -> np.ndarray:
+    return 1000 * np.array([v for s in shifts if (v := s.value(STAND)) is not None], float)
+
+
+def _hard(shift: Shift) -> bool:
+    """Refused at least once, or ground."""
+    return bool((shift.attempts or 1) > 1 or shift.outcome == "missed" or shift.value("grind"))
+
+
+def _figures(kind: str, state: State) -> tuple[Figure, ...]:
+    shifts, of = state.shifts[kind], f"{kind} {state.warmth.state}"
+    if not shifts:
+        return (
+            Figure(key="stand_ms", label="Lever stands for", unit="ms", of=of, why=f"no shift {kind} in this span"),
+        )
+    stands = _stands_ms(shifts)
+    hard = Figure(
+        key="hard", label="Refused or ground", of=of, share=share_of(sum(_hard(s) for s in shifts), len(shifts))
+    )
+    if stands.size < 2:
+        why = "the lever's stand could not be measured in two of these shifts"
+        return Figure(key="stand_ms", label="Lever stands for", unit="ms", of=of, why=why), hard
+    u = float(1.2533 * stands.std(ddof=1) / np.sqrt(stands.size))
+    value = float(np.median(stands))
+    stand = Figure(
+        key="stand_ms", label="Lever stands for", unit="ms", of=of, value=value, uncertainty=u,
+        interval95=(value - K95 * u, value + K95 * u),
+    )  # fmt: skip
+    return stand, hard
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class _Change:
+    figure: Figure
+    words: str
+    point: tuple[str, str] | None = None
+
+
+def _compare(before: State, here: State, kind: str) -> list[_Change]:
+    """The stand, here less before, and what it points to; nothing where a state has too few."""
+    some, now = before.shifts[kind], here.shifts[kind]
+    stands = _stands_ms(some), _stands_ms(now)
+    if min(len(some), len(now), stands[0].size, stands[1].size) < LEAST:
+        return []
+    change = float(np.median(stands[1]) - np.median(stands[0]))
+    u = float(1.2533 * np.hypot(*(s.std(ddof=1) / np.sqrt(s.size) for s in stands)))
+    p_stand = float(mannwhitneyu(*stands).pvalue)
+    table = [[sum(_hard(s) for s in group), sum(not _hard(s) for s in group)] for group in (some, now)]
+    p_hard = float(fisher_exact(table).pvalue)
+    a, b = before.warmth.state, here.warmth.state
+    figure = Figure(
+        key="stand_change_ms", label=f"Lever stands longer, {b} less {a}", unit="ms", of=kind, value=change,
+        uncertainty=u,
+    )  # fmt: skip
+    hard = f"{table[1][0]} of {len(now)} hard against {table[0][0]} of {len(some)}"
+    told = f"{kind}: {change:+.0f} ms {b} against {a}; {hard}"
+    if min(p_stand, p_hard) >= CHANCE / 2:
+        return [_Change(figure=figure, words=f"{told}: no more than chance.")]
+    worse = b if (change > 0 if p_stand <= p_hard else table[1][0] * len(some) > table[0][0] * len(now)) else a
+    return [_Change(figure=figure, words=f"{told}: worse {worse}.", point=_point(worse, told))]
+
+
+def _point(worse: str, told: str) -> tuple[str, str] | None:
+    if worse == COLD:
+        return OUTSIDE, f"{told}. Worse cold alone: the oil first, its grade and age ({PRACTICE})"
+    if worse == SOAKED:
+        return OUTSIDE, f"{told}. Worse after a soak: the clutch's hydraulics and cables near the heat ({PRACTICE})"
+    if worse == HOT:
+        return INSIDE, f"{told}. Worse hot: thin oil first, then worn cones; the clutch before both ({PRACTICE})"
+    return None
+
+
+def _doubts(here: State, earlier: Sequence[State]) -> tuple[str, ...]:
+    doubts = ["the hand warms up as well: the first shifts of a morning are a driver's slowest"]
+    if here.warmth.how.startswith("minutes"):
+        doubts.append(
+            "no gearbox temperature: minutes since the log began stand in for it, and engine oil would not do"
+        )
+    elif here.warmth.how == "typed":
+        doubts.append("one typed temperature stands for the whole drive")
+    if here.warmth.state == HOT and here.warmth.how.startswith("minutes") and here.test.start_s < HOT_AFTER_S:
+        doubts.append(f"marked as hot {here.warmth.value:.0f} minutes after the log began; twenty are asked for")
+    if here.warmth.state == SOAKED and earlier and here.test.start_s - earlier[-1].test.end_s < SOAK_S:
+        doubts.append("marked as soaked less than ten minutes after the span before it")
+    few = [f"{kind}: {len(some)}" for kind, some in here.shifts.items() if len(some) < FIRST]
+    return (*doubts, *((f"fewer than ten shifts of {'; '.join(few)}",) if few else ()))

@@ -1,0 +1,52 @@
+"""Cold, hot and soaked on made roads: what changes is found, what does not is left alone."""
+
+import pytest
+
+from shiftlog.pipeline import load_drive, measure_drive
+
+from .made_road import MadeRoad
+
+
+def _told(made: MadeRoad, folder, **head):
+    return measure_drive(load_drive(made.write(folder, head=head))).guided
+
+
+def test_cones_that_are_slow_when_cold_are_found(tmp_path):
+    made = MadeRoad(seed=1)
+    made.warm_up("cold", longer=2.0)
+    made.cruise(60.0)
+    made.warm_up("hot")
+    cold, hot = _told(made, tmp_path / "d")
+    for kind in ("1-2", "3-2"):
+        stands = [one.figure("stand_ms", f"{kind} {state}").value for one, state in ((cold, "cold"), (hot, "hot"))]
+        assert stands[0] / stands[1] == pytest.approx(2.0, rel=0.3)
+        assert hot.figure("stand_change_ms", kind).value == pytest.approx(stands[1] - stands[0], abs=0.1)
+    assert any("oil" in why for _, why in hot.points_to)
+    assert any("minutes since the log began" in words for words in hot.doubts)
+
+
+def test_nothing_changes_where_nothing_does(tmp_path):
+    made = MadeRoad(seed=2)
+    made.warm_up("cold")
+    made.warm_up("hot")
+    _, hot = _told(made, tmp_path / "d")
+    assert not hot.points_to
+    assert all("no more than chance" in words for words in hot.says[1:])
+
+
+def test_a_probe_names_the_state_by_itself(tmp_path):
+    made = MadeRoad(seed=3)
+    made.warm_up("complete", each=5)
+    made.temp = [(0.0, 15.0), (made.way.now_s, 22.0), (made.way.now_s + 1.0, 75.0), (3000.0, 85.0)]
+    made.warm_up("complete", each=5, refuses=0.5)
+    cold, hot = _told(made, tmp_path / "d")
+    assert cold.says[0].startswith("Cold") and hot.says[0].startswith("Hot")
+    assert cold.figure("warmth").unit == "°C" and 10 < cold.figure("warmth").value < 25
+    assert hot.figure("hard", "1-2 hot").share.n == 5
+
+
+def test_a_typed_temperature_is_named_as_such(tmp_path):
+    made = MadeRoad(seed=4)
+    made.warm_up("hot", each=4)
+    (hot,) = _told(made, tmp_path / "d", gearbox_temp_c=78)
+    assert hot.figure("warmth").value == 78 and any("typed" in words for words in hot.doubts)
