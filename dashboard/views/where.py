@@ -26,7 +26,9 @@ def layout(place: Place, query: Query, library: Library) -> html.Div:
     signs = find_signs(read_case(library, place.drive, result))
     heads = ["Points to", "Rule", "This visit", "Evidence", "Would look alike", "Cheapest next test"]
     body = table(heads, [_row(sign) for sign in signs], caption="Rules of common practice")
-    return html.Div([top, question(QUESTION, answer(signs)), section("Rule by rule", caution(CAUTION), body, id="rules")])
+    return html.Div(
+        [top, question(QUESTION, answer(signs)), section("Rule by rule", caution(CAUTION), body, id="rules")]
+    )
 
 
 def answer(signs: tuple[Sign, ...]) -> list[str]:

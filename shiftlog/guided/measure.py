@@ -3,8 +3,8 @@
 from collections.abc import Callable, Mapping
 
 from shiftlog.errors import CannotMeasure
-from shiftlog.guided.free_play import measure_free_play
 from shiftlog.guided.detent import measure_detent
+from shiftlog.guided.free_play import measure_free_play
 from shiftlog.guided.gate_entry import measure_gate_entry
 from shiftlog.guided.jump_out import measure_jump_out
 from shiftlog.guided.lockout import measure_lockout
