@@ -45,6 +45,29 @@ SYNCHRONISER = Card(
     cautions=(ROAD, OVER_REV, "Stop using a gear that grinds: do not repeat it to be sure.", BASIS),
 )
 
+GATE_ENTRY = Card(
+    kind="gate_entry",
+    title="Gate entry",
+    question="Where does the lever strike the gate, and how near does it come to the wrong plane?",
+    minutes=15.0,
+    needs=(LEVER,),
+    before=("A road on which every gear is used.", "The passenger holds the prompts.", "Shift as you always do."),
+    steps=(
+        step("Up through the gears", "Through all gears upwards as you usually shift, each from its neighbour."),
+        step("Down through the gears", "Down through them again, each from its neighbour."),
+    ),
+    repeats=5,
+    on_road=True,
+    configurations=("as usual", "another driver"),
+    bad_cases=(
+        "A hurried hand cuts corners: hold another driver's shifts beside these before the gate is blamed.",
+        "A lever that does not come home by itself enters off centre: do the let-goes first.",
+        "Bends push the hand aside: shift on the straight.",
+        "A gear that sits off its place looks like a hand that misses it: look at the seats first.",
+    ),
+    cautions=(ROAD, OVER_REV, BASIS),
+)
+
 JUMP_OUT = Card(
     kind="jump_out",
     title="Jumping out of gear",

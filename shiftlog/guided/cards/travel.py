@@ -47,7 +47,11 @@ FREE_PLAY = Card(
     title="Free play and stretch",
     question="How far does the lever move before anything follows, and how far does it give under force?",
     minutes=3.0,
-    needs=(LEVER, "for millimetres per newton: a force gauge whose force is logged, or a spring scale"),
+    needs=(
+        LEVER,
+        "for millimetres per newton: a force gauge whose force is logged, or a spring scale",
+        "for lost motion, friction loop and stretch of the cables: a second recorder at the shift tower, on one clock",
+    ),
     before=(
         ENGINE_OFF,
         "Third or fourth gear in and kept in.",
@@ -66,6 +70,7 @@ FREE_PLAY = Card(
     repeats=10,
     configurations=FITTINGS,
     bad_cases=(
+        "With a recorder at the tower leave these steps: slowly through every gear and back, five times.",
         "A push hard enough to stretch the cable is no free play: stop where it just resists.",
         "A gear not fully home lets the sleeve slide, which looks like play: press it home first.",
         "The knob may be loose on the lever: hold the lever below it.",
