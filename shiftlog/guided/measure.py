@@ -3,6 +3,7 @@
 from collections.abc import Callable, Mapping
 
 from shiftlog.errors import CannotMeasure
+from shiftlog.guided.bearing_noise import measure_bearing_noise
 from shiftlog.guided.detent import measure_detent
 from shiftlog.guided.free_play import measure_free_play
 from shiftlog.guided.gate_entry import measure_gate_entry
@@ -37,6 +38,7 @@ MEASURES: Mapping[str, Measure] = {
     "synchroniser": measure_synchroniser,
     "jump_out": measure_jump_out,
     "detent": measure_detent,
+    "bearing_noise": measure_bearing_noise,
     "warm_up": measure_warm_up,
     "gate_entry": measure_gate_entry,
     "free_play": _measure_play,

@@ -46,7 +46,7 @@ class TorqueSpan:
 def find_torque_spans(path: LeverPath, signals: Signals, start_s: float, end_s: float) -> tuple[TorqueSpan, ...]:
     """Spans in order of time. CannotMeasure where nothing tells drive from overrun."""
     at_s = np.arange(start_s, end_s, 1 / GRID_HZ)
-    torque = _torque(signals, at_s)
+    torque = torque_course(signals, at_s)
     found = []
     for stay, gear in _stays(path, start_s, end_s):
         inside = (at_s >= path.time_s[stay.start]) & (at_s <= path.time_s[stay.stop - 1])
@@ -57,8 +57,8 @@ def find_torque_spans(path: LeverPath, signals: Signals, start_s: float, end_s: 
     return tuple(sorted(found, key=lambda span: span.start_s))
 
 
-def _torque(signals: Signals, at_s: np.ndarray) -> np.ndarray:
-    """+1 under drive, -1 on the overrun, 0 between, on the grid."""
+def torque_course(signals: Signals, at_s: np.ndarray) -> np.ndarray:
+    """+1 under drive, -1 on the overrun, 0 between, on a grid of ``GRID_HZ``, (n,) int. CannotMeasure."""
     if signals.throttle is not None:
         pedal = np.interp(at_s, signals.throttle.time_s, signals.throttle.values)
         return np.where(pedal > OPEN_SHARE, 1, np.where(pedal < SHUT_SHARE, -1, 0))

@@ -1,0 +1,116 @@
+"""Tones on the road by gear and torque, by order of the input shaft: gear mesh z · n / 60 stands at order z."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from shiftlog.errors import CannotMeasure
+from shiftlog.guided.torque_spans import DRIVE, GRID_HZ, OVERRUN, torque_course
+from shiftlog.measure.scene import Scene
+from shiftlog.measure.sound import cut_even
+from shiftlog.model.drive import MarkedTest
+from shiftlog.model.guided import Figure, GuidedResult
+from shiftlog.model.result import DriveResult
+from shiftlog.model.sign import INSIDE
+from shiftlog.model.trace import Trace
+from shiftlog.signal.crossing import find_runs
+from shiftlog.signal.density import find_peaks
+from shiftlog.signal.order_track import draw_order_spectrum
+
+COAST = "coast"
+LEAST_S = 1.5
+LOW_ORDER, TOP_ORDER = 8.5, 60.0
+"""Below lie the engine's own orders; no gear on an input shaft has more teeth (common practice, no source)."""
+STANDS_OUT = 4.0
+"""How far an order stands over its neighbours' median to be a tone."""
+LOUDER_DB = 6.0
+RATIO_WITHIN = 0.04
+PRACTICE = "common practice, no source"
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Tone:
+    """The loudest tone of a gear under one torque: its order of the input shaft, and its amplitude."""
+
+    order: float
+    mps2: float
+
+
+def measure_road_tones(test: MarkedTest, scene: Scene, result: DriveResult, accel: Trace) -> GuidedResult:
+    """The loudest tone by gear and torque. CannotMeasure without engine speed, or where no gear was held."""
+    if scene.signals.engine_speed is None:
+        raise CannotMeasure("engine speed was not logged: tones cannot be followed by order; log it with the sound")
+    tones = {key: tone for key, spans in _find_spans(test, scene).items() if (tone := _find_tone(spans, scene, accel))}
+    if not tones:
+        raise CannotMeasure(
+            f"no gear was held for {LEAST_S:.1f} s under drive, on the overrun or coasting within the marked span"
+        )
+    says, points = _say(tones)
+    return GuidedResult(
+        kind=test.kind, start_s=test.start_s, end_s=test.end_s, configuration=test.configuration,
+        figures=tuple(f for key, tone in tones.items() for f in _figures(key, tone)), says=says, points_to=points,
+        doubts=(
+            "a tone that goes with the wheels in every gear is final drive, wheel bearing or tyre",
+            f"every gear pair whines under load; louder than the others is what counts ({PRACTICE})",
+        ),
+    )  # fmt: skip
+
+
+def _find_spans(test: MarkedTest, scene: Scene) -> dict[tuple[str, str], list[tuple[float, float]]]:
+    """Stretches by gear, from engine over vehicle speed, and torque."""
+    at = np.arange(test.start_s, test.end_s, 1 / GRID_HZ)
+    engine, speed = scene.signals.engine_speed, scene.signals.vehicle_speed
+    if speed is None or not scene.rpm_per_mps:
+        raise CannotMeasure("vehicle speed or the ratios are not known: the gear cannot be told")
+    ratio = np.interp(at, engine.time_s, engine.values) / np.maximum(np.interp(at, speed.time_s, speed.values), 0.5)
+    torque = torque_course(scene.signals, at)
+    spans: dict[tuple[str, str], list[tuple[float, float]]] = {}
+    for gear, known in scene.rpm_per_mps.items():
+        for word, sign in ((DRIVE, 1), (OVERRUN, -1), (COAST, 0)):
+            for a, b in find_runs((np.abs(ratio / known - 1) < RATIO_WITHIN) & (torque == sign)):
+                if (b - a) / GRID_HZ >= LEAST_S:
+                    spans.setdefault((gear, word), []).append((float(at[a]), float(at[b - 1])))
+    return dict(sorted(spans.items()))
+
+
+def _find_tone(spans: list[tuple[float, float]], scene: Scene, accel: Trace) -> Tone | None:
+    """The order that stands out furthest over its neighbours, or None where none does."""
+    engine = scene.signals.engine_speed
+    spectra = []
+    for first, last in spans:
+        if any(a <= first and last <= b for a, b in accel.spans):
+            time_s, values = cut_even(accel, first, last)
+            turns_hz = np.interp(time_s, engine.time_s, engine.values) / 60
+            top = min(TOP_ORDER, 0.4 * accel.rate_hz / float(turns_hz.max()))
+            orders, height = draw_order_spectrum(time_s, values - values.mean(axis=0), turns_hz, top_order=top)
+            if orders.size:
+                spectra.append((orders, height))
+    if not spectra:
+        return None
+    shortest = min(len(orders) for orders, _ in spectra)
+    orders = spectra[0][0][:shortest]
+    height = np.sqrt(np.mean([h[:shortest] ** 2 for _, h in spectra], axis=0))
+    usual = float(np.median(height[orders > LOW_ORDER])) if np.any(orders > LOW_ORDER) else np.inf
+    peaks = [k for k in find_peaks(height) if orders[k] > LOW_ORDER and height[k] > STANDS_OUT * usual]
+    return Tone(order=float(orders[peaks[0]]), mps2=float(height[peaks[0]])) if peaks else None
+
+
+def _figures(key: tuple[str, str], tone: Tone) -> tuple[Figure, Figure]:
+    of = f"{key[0]} {key[1]}"
+    # A bin of the spectrum is 1/24 of an order wide.
+    order = Figure(key="tone_order", label="Loudest tone at order", of=of, value=tone.order, uncertainty=0.02)
+    return order, Figure(key="tone_mps2", label="Amplitude of that tone", unit="m/s²", of=of, value=tone.mps2)
+
+
+def _say(tones: dict[tuple[str, str], Tone]) -> tuple[tuple[str, ...], tuple[tuple[str, str], ...]]:
+    says, points = [], []
+    usual = float(np.median([tone.mps2 for tone in tones.values()]))
+    for (gear, torque), tone in tones.items():
+        gap = 20 * np.log10(tone.mps2 / usual)
+        if len(tones) >= 3 and gap > LOUDER_DB:
+            told = f"Gear {gear}, {torque}: order {tone.order:.1f} is {gap:.0f} dB louder than is usual in this drive."
+            says.append(told)
+            points.append((INSIDE, f"{told} Its gear pair or their bearings; oil first ({PRACTICE})"))
+    if not says:
+        says.append("No gear's tone stands out over the others.")
+    return tuple(says), tuple(points)
