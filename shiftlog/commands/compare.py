@@ -47,7 +47,9 @@ def run(args: argparse.Namespace) -> int:
     if args.repeat:
         return _run_repeat(args)
     if not (args.before and args.after):
-        raise CompareError("give --before DRIVE… and --after DRIVE…, or --repeat DRIVE… alone")
+        raise CompareError(
+            "give --before DRIVE… and --after DRIVE…, or --repeat DRIVE… alone; see shiftlog compare --help"
+        )
     before, after, history = read_results(args.before), read_results(args.after), read_results(args.history)
     with show_progress() as progress:
         progress("comparing")

@@ -10,53 +10,82 @@ from shiftlog.measure.synchro import COLD_C
 from shiftlog.model.result import DriveResult
 from shiftlog.model.shift import Shift
 
-ALIKE: Mapping[str, tuple[str, float]] = {
-    "engine_speed_rpm": ("engine speed", 300.0),
-    "vehicle_speed_mps": ("vehicle speed", 2.0),
-    "gearbox_temp_c": ("gearbox temperature", 5.0),
-    "approach_speed_mmps": ("approach speed of the hand", 50.0),
-    "rev_mismatch_rpm": ("rev mismatch", 200.0),
-}
-"""What shifts must share: its name, and how far beyond the other side's range still counts as alike.
 
-About the scatter of one practised driver who means to do the same again (common practice, no source).
-"""
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Likeness:
+    """One thing shifts must share.
+
+    room : how far beyond the other side's range still counts as alike, in the figure's unit, or as a share of it
+    by_kind : whether each kind of shift has a range of its own, or the drives one for all
+    """
+
+    name: str
+    room: float
+    relative: bool = False
+    by_kind: bool = True
+
+
+# About the scatter of one practised driver who means to do the same again (common practice, no source): a handful of
+# shifts does not show the whole of it.
+ALIKE: Mapping[str, Likeness] = {
+    "engine_speed_rpm": Likeness(name="engine speed", room=500.0),
+    "vehicle_speed_mps": Likeness(name="vehicle speed", room=4.0),
+    "gearbox_temp_c": Likeness(name="gearbox temperature", room=10.0, by_kind=False),
+    "approach_speed_mmps": Likeness(name="approach speed of the hand", room=0.3, relative=True, by_kind=False),
+    "rev_mismatch_rpm": Likeness(name="rev mismatch", room=300.0),
+}
+
+# A refusal changes the hand: the next push is harder, and would be left out for what the gearbox did.
+NOT_HELD = {("refused_share", "approach_speed_mmps")}
 
 Band = tuple[float, float]
+Where = tuple[str, str]
+"""Kind of shift (or standing, or under way) and key of the figure."""
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class Bands:
-    """For each kind of shift and each thing shifts must share the band that both sides drove."""
+    """The bands that both sides drove."""
 
-    by_kind: Mapping[str, Mapping[str, Band]]
+    bands: Mapping[Where, Band]
 
-    def why_outside(self, shift: Shift) -> str | None:
-        """Why this shift has no counterpart on the other side, or None."""
-        for key, (low, high) in self.by_kind.get(kind_of(shift), {}).items():
-            value = shift.value(key)
-            if value is not None and not low <= value <= high:
-                return f"{ALIKE[key][0]} outside what both sides drove"
+    def why_outside(self, shift: Shift, *, measure: str = "") -> str | None:
+        """Why this shift has no counterpart on the other side for a measure, or None."""
+        for key, likeness in ALIKE.items():
+            if (measure, key) in NOT_HELD:
+                continue
+            value, band = shift.value(key), self.bands.get(_where(shift, key))
+            if value is not None and band is not None and not band[0] <= value <= band[1]:
+                return f"{likeness.name} outside what both sides drove"
         return None
 
 
 def find_bands(before: Sequence[DriveResult], after: Sequence[DriveResult]) -> Bands:
     """The bands both sides drove; nothing is held against a figure that one side did not log."""
     sides = [_ranges(side) for side in (before, after)]
-    by_kind: dict[str, dict[str, Band]] = {}
-    for kind, key in sides[0].keys() & sides[1].keys():
-        (low_b, high_b), (low_a, high_a) = sides[0][kind, key], sides[1][kind, key]
-        room = ALIKE[key][1]
-        by_kind.setdefault(kind, {})[key] = max(low_b, low_a) - room, min(high_b, high_a) + room
-    return Bands(by_kind=by_kind)
+    shared = sides[0].keys() & sides[1].keys()
+    return Bands(bands={where: _overlap(ALIKE[where[1]], sides[0][where], sides[1][where]) for where in shared})
 
 
-def _ranges(side: Sequence[DriveResult]) -> dict[tuple[str, str], Band]:
-    values: dict[tuple[str, str], list[float]] = {}
+def _overlap(likeness: Likeness, one: Band, other: Band) -> Band:
+    low, high = max(one[0], other[0]), min(one[1], other[1])
+    if likeness.relative:
+        return low - likeness.room * abs(low), high + likeness.room * abs(high)
+    return low - likeness.room, high + likeness.room
+
+
+def _where(shift: Shift, key: str) -> Where:
+    if ALIKE[key].by_kind:
+        return kind_of(shift), key
+    return "standing" if shift.standing else "under way", key
+
+
+def _ranges(side: Sequence[DriveResult]) -> dict[Where, Band]:
+    values: dict[Where, list[float]] = {}
     for shift in (s for result in side for s in result.shifts):
         for key in ALIKE:
             if (value := shift.value(key)) is not None:
-                values.setdefault((kind_of(shift), key), []).append(float(value))
+                values.setdefault(_where(shift, key), []).append(float(value))
     return {where: (min(found), max(found)) for where, found in values.items()}
 
 

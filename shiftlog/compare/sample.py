@@ -53,7 +53,7 @@ def take_sample(
     for one in _take(result, measure):
         why = one.why if one.value is None else unlike
         if why is None and bands is not None and one.shift is not None:
-            why = bands.why_outside(one.shift)
+            why = bands.why_outside(one.shift, measure=measure.key)
         if why is not None and one.value is not None:
             withheld.add(one.kind)
         if why is not None:

@@ -69,6 +69,42 @@ def test_compare_says_that_one_drive_a_side_cannot_tell_the_day_from_the_repair(
     assert "the day and the repair cannot be told apart" in said.stdout
 
 
+def test_compare_says_what_repeat_drives_are_worth(run, make_drive):
+    said = run("compare", "--repeat", make_drive("one"), make_drive("two", rows=FEWER), "--json", "-")
+    assert said.returncode == 0, said.stderr
+    document = json.loads(said.stdout)
+    assert document["repeat"] == ["one", "two"]
+    assert all(row["why"] for row in document["gauge"])
+    told = run("compare", "--repeat", make_drive("three"), make_drive("four", rows=FEWER))
+    assert told.returncode == 0 and "smallest change" in told.stdout and "No gauge study" in told.stdout
+
+
+@pytest.mark.parametrize(
+    ("more", "words"),
+    [
+        (["--margin", "shift_time_s=-1"], "a margin is a positive number"),
+        (["--margin", "speediness=1"], "is no figure"),
+        (["--repeat", "x"], "--repeat stands alone"),
+    ],
+)
+def test_compare_says_what_is_wrong_with_its_options(run, more, words):
+    said = run("compare", "--before", "a", "--after", "b", *more)
+    assert said.returncode == 2 and words in said.stderr and len(said.stderr.splitlines()) == 1
+
+
+def test_compare_takes_the_shop_s_margin(run, make_drive):
+    before, after = make_drive("one"), make_drive("two", rows=ROWS)
+    profile = after / "car.toml"
+    text = profile.read_text(encoding="utf-8")
+    profile.write_text(text + "\n[limits]\nshift_time_s_margin = 0.07\n", encoding="utf-8")
+    margins = []
+    for more in ([], ["--margin", "shift_time_s=0.09"]):
+        said = run("compare", "--before", before, "--after", after, *more, "--json", "-")
+        assert said.returncode == 0, said.stderr
+        margins += {r["margin"] for r in json.loads(said.stdout)["rows"] if r["measure"] == "shift_time_s"}
+    assert margins == [0.07, 0.09]
+
+
 BAD_RESULTS = {
     "no JSON": ("{", "row 1"),
     "another format": ('{"format": 99}', "format: 99"),
