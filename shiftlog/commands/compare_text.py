@@ -1,7 +1,7 @@
 """What `shiftlog compare` prints."""
 
 from shiftlog.commands.terminal import table
-from shiftlog.compare.words import say_amount, say_row
+from shiftlog.compare.words import VERDICT_WORDS, say_amount, say_row
 from shiftlog.measure.catalogue import MEASURES
 from shiftlog.model.comparison import Comparison, Row
 from shiftlog.model.repeatability import GaugeRow, GaugeStudy, Repeatability, SetupWorth
@@ -26,8 +26,20 @@ def _measure_lines(row: Row, comparison: Comparison) -> list[str]:
     few = [r.group for r in kinds if r.verdict == "too_few"]
     lines = [say_row(row, label)]
     lines += [f"  left out: {left.before} before, {left.after} after ({'; '.join(left.why)})"] if left.why else []
-    lines += [f"  {say_row(r, label)}" for r in kinds if r.verdict != "too_few"]
+    told = [_kind_cells(r) for r in kinds if r.verdict != "too_few"]
+    heads = ["kind", "change", "95 %", "smallest change", "verdict"]
+    lines += [f"  {line}" for line in table(heads, told).splitlines()] if told else []
     return lines + ([f"  too few shifts to tell: {', '.join(few)}"] if few else [])
+
+
+def _kind_cells(row: Row) -> list[str]:
+    """A kind in one line: the change, its interval, and the smallest change beside it."""
+    change, low, high, smallest = (
+        "not known" if v is None else say_amount(row.measure, row.unit, v)
+        for v in (row.difference, row.ci_low, row.ci_high, row.smallest_change)
+    )
+    doubt = ", provisional" if row.provisional else ""
+    return [row.group, change, f"{low} to {high}", smallest, VERDICT_WORDS[row.verdict] + doubt]
 
 
 def setup_lines(worth: SetupWorth) -> list[str]:

@@ -150,10 +150,15 @@ def _take_planes(result: DriveResult) -> list[Taken]:
 
 
 def _take_rests(result: DriveResult, key: str) -> list[Taken]:
-    """A figure of the released rests, those of a marked release test included."""
-    taken = []
+    """A figure of the released rests that came home, those of a marked release test included.
+
+    A lever that stops short in a wrong plane has a shorter way, and is not quicker for it.
+    """
+    home, taken = result.gate.layout.home if result.gate else None, []
     for rest in result.rests:
         reading, why = rest.readings.get(key), _why_no_rest(rest)
+        if why is None and home is not None and rest.plane != home:
+            why = "came to rest out of the home plane: a shorter way"
         if why is None and (reading is None or reading.value is None):
             why = reading.why if reading and reading.why else "not measured"
         taken.append(Taken(kind=REST, value=None if why else float(reading.value), why=why or ""))

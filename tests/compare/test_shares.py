@@ -11,6 +11,7 @@ from shiftlog.model.car import GateLayout, Plane
 from shiftlog.model.drive import MarkedTest
 from shiftlog.model.gate import GateMap
 from shiftlog.model.guided import Figure, GuidedResult
+from shiftlog.model.reading import measured
 from shiftlog.model.rest import Rest
 from shiftlog.model.share import Share
 
@@ -112,3 +113,16 @@ def test_a_shorter_baulk_says_where_no_grind_could_be_heard(result, shift):
     ]  # fmt: skip
     found = row(compare_drives(*sides), "baulk_time_s")
     assert found.verdict == "better" and "could not be heard on both sides" in found.why
+
+
+def test_a_return_that_stops_in_a_wrong_plane_is_not_quicker(released):
+    def timed(result):
+        rests = tuple(
+            replace(r, readings={"return_time_s": measured("return_time_s", 0.2 if r.plane == "1-2" else 0.3)})
+            for r in result.rests
+        )
+        return replace(result, rests=rests)
+
+    found = row(compare_drives([timed(released("b", 12))], [timed(released("a", 0))]), "return_time_s")
+    assert (found.n_before, found.left_out.before, found.difference) == (8, 12, 0.0)
+    assert "a shorter way" in found.left_out.why[0]
