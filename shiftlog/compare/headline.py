@@ -1,11 +1,12 @@
 """All kinds of shift together: drives as random blocks, kinds as fixed levels, one difference between the sides.
 
 The model is y = side + kind + drive + rest, drive and rest random. Each drive's level is had from the two-way fit of
-its figures on drive and kind, so that a drive with more second gears does not look slower. Where every drive has every
-kind, this is the mixed model's own answer: the difference of the means of the drives' levels, with the spread of the
-levels within the sides, on n₁ + n₂ − 2 degrees of freedom. Where kinds are missing, levels that rest on fewer figures
-shake more; what that adds is taken from the residual of the fit (Henderson's method 3; Searle, Casella and McCulloch,
-Variance Components, 1992, chapter 5), and degrees of freedom follow Satterthwaite.
+its figures on drive and kind, a figure of ten shifts weighing more than one of two, so that a drive with more second
+gears does not look slower. Where every drive has every kind equally often, this is the mixed model's own answer: the
+difference of the means of the drives' levels, with the spread of the levels within the sides, on n₁ + n₂ − 2 degrees of
+freedom. Where kinds are missing, levels that rest on fewer figures shake more; what that adds is taken from the residual
+of the fit (Henderson's method 3; Searle, Casella and McCulloch, Variance Components, 1992, chapter 5), and degrees of
+freedom follow Satterthwaite.
 
 Repeat drives with nothing changed among them are further groups: they tell the spread and nothing else.
 """
@@ -27,13 +28,12 @@ class Levels:
     """The two-way fit of one table.
 
     level : (d,) mean over the kinds; shaking : (d, d) covariance of the levels over the variance of one shift
-    squares : residual sum of squares, on df degrees of freedom; weight : what one shift's variance counts in it
+    squares : residual sum of squares over the variance of one shift's share in each, on df degrees of freedom
     """
 
     level: np.ndarray
     shaking: np.ndarray
     squares: float
-    weight: float
     df: int
 
 
@@ -80,33 +80,37 @@ def _by_shifts(cells: Cells, fit: Levels, weights: np.ndarray) -> Estimate:
 
 
 def fit_levels(cells: Cells) -> Levels | None:
-    """Drive levels by least squares on drive and kind; None where no chain of kinds joins the drives."""
+    """Drive levels by least squares on drive and kind, each figure weighing by what it rests on.
+
+    None where no chain of kinds joins the drives.
+    """
     seen = cells.counts > 0
-    if seen.all():
-        return _fit_full(cells)
+    if np.ptp(cells.counts) == 0 and seen.all():
+        return _fit_even(cells)
     drives, kinds = np.nonzero(seen)
     n, k = seen.shape
     design = np.zeros((drives.size, n + k))
     design[np.arange(drives.size), drives] = design[np.arange(drives.size), n + kinds] = 1.0
     if np.linalg.matrix_rank(design) < n + k - 1:
         return None
-    solve = np.linalg.pinv(design)
-    maker = np.hstack([np.eye(n), np.full((n, k), 1 / k)]) @ solve
     figures, shaky = cells.figures[seen], cells.shakiness[seen]
-    left = np.eye(drives.size) - design @ solve
+    root = 1 / np.sqrt(shaky)
+    solve = np.linalg.pinv(design * root[:, None]) * root
+    maker = np.hstack([np.eye(n), np.full((n, k), 1 / k)]) @ solve
+    left = (figures - design @ (solve @ figures)) * root
     return Levels(
-        level=maker @ figures, shaking=(maker * shaky) @ maker.T, squares=float(figures @ left @ figures),
-        weight=float(np.sum(np.diag(left) * shaky)), df=drives.size - (n + k - 1),
+        level=maker @ figures, shaking=(maker * shaky) @ maker.T, squares=float(left @ left),
+        df=drives.size - (n + k - 1),
     )  # fmt: skip
 
 
-def _fit_full(cells: Cells) -> Levels:
+def _fit_even(cells: Cells) -> Levels:
+    """Every drive has every kind equally often: the fit is that of plain means."""
     n, k = cells.figures.shape
-    level = cells.figures.mean(axis=1)
+    level, shaky = cells.figures.mean(axis=1), float(cells.shakiness[0, 0])
     left = cells.figures - level[:, None] - cells.figures.mean(axis=0) + level.mean()
     return Levels(
-        level=level, shaking=np.diag(cells.shakiness.sum(axis=1) / k**2), squares=float(np.sum(left**2)),
-        weight=float(cells.shakiness.sum() * (1 - 1 / n) * (1 - 1 / k)), df=(n - 1) * (k - 1),
+        level=level, shaking=np.eye(n) * shaky / k, squares=float(np.sum(left**2)) / shaky, df=(n - 1) * (k - 1)
     )  # fmt: skip
 
 
@@ -126,8 +130,8 @@ def _spread(tables: Sequence[tuple[Cells, Levels]]) -> tuple[float, int, float]:
 
 def _rest(fits: Sequence[Levels]) -> tuple[float, int]:
     """Variance of one shift as the residuals tell it, with its degrees of freedom."""
-    weight, df = sum(fit.weight for fit in fits), sum(fit.df for fit in fits)
-    return (sum(fit.squares for fit in fits) / weight, df) if df > 0 and weight > 0 else (0.0, 0)
+    df = sum(fit.df for fit in fits)
+    return (sum(fit.squares for fit in fits) / df, df) if df > 0 else (0.0, 0)
 
 
 def _combine(plain: float, plain_df: int, extra: float, extra_df: int) -> tuple[float, float]:
