@@ -13,6 +13,7 @@ from pathlib import Path
 from cheroot.wsgi import Server
 
 from dashboard.app import make_app
+from dashboard.demo_job import add_demo_job
 from dashboard.hosts import WILDCARDS, check_hosts
 from dashboard.library import Library
 from shiftlog import __version__
@@ -49,6 +50,7 @@ def prepare_demo(library: Library, *, say: Callable[[str], None]) -> None:
         for drive_folder in make_demo(Path(folder), progress=say):
             say(f"measuring {drive_folder.name}")
             library.measure(library.copy_in(drive_folder))
+    add_demo_job(library)
     done.write_text(__version__, encoding="utf-8")
 
 

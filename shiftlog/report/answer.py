@@ -11,7 +11,7 @@ from shiftlog.report.language import Language
 
 ORDER = ("worse", "better", "same", "unclear", "too_few")
 MOST_NAMED, MOST_COUNTED = 3, 2
-LEAST_DRIVES = 3
+LEAST_DRIVES, MOST_P = 3, 0.05
 """Below this many drives a side the day and the work cannot be told apart (definition of this project)."""
 
 
@@ -129,8 +129,17 @@ def measure_name(measure: str, words: Language) -> str:
 
 def verdict_word(row: Row, words: Language) -> str:
     """The verdict, provisional where it is."""
+    if _is_one_of_many(row):
+        return words.say("verdict.chance")
     said = words.say(f"verdict.{row.verdict}")
     return words.say("verdict.provisional", verdict=said) if row.provisional and row.verdict in FIRM else said
+
+
+def _is_one_of_many(row: Row) -> bool:
+    """Its own interval shows a difference, but not after what looking at many figures brings by chance."""
+    if row.verdict != "unclear" or row.ci_low is None or row.ci_high is None or row.p_corrected is None:
+        return False
+    return (row.ci_low > 0 or row.ci_high < 0) and row.p_corrected > MOST_P
 
 
 def change(row: Row, words: Language, *, with_interval: bool = True) -> str:

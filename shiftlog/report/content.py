@@ -17,6 +17,8 @@ SHOWN = (
 """Figures a client is told of, or is told that they are missing."""
 DETAIL = ("neutral_time_s", "knock_energy_m2s3")
 """Say again what another figure says; the engineer's table has them, and a ``worse`` among them is told."""
+OF_CAR = ("refused_share", "grind_share", "baulk_time_s")
+"""What the car does in a kind of shift that the complaint names is told whatever the verdict."""
 PER_DRIVE = {"refused_share", "wrong_plane_share"}
 ALL = "all"
 FIRM = ("better", "worse", "same")
@@ -76,7 +78,8 @@ class Content:
         rows = self.comparison.rows if self.comparison else ()
         named = self.version.job.shifts if self.version else ()
         rows = [r for r in rows if r.measure not in DETAIL or r.verdict == "worse"]
-        return tuple(r for r in rows if r.group == ALL or r.group in named)
+        telling = [r for r in rows if r.group in named and (r.measure in OF_CAR or r.verdict in FIRM)]
+        return tuple(r for r in rows if r.group == ALL or r in telling)
 
 
 def make_content(before: Sequence[DriveUsed], after: Sequence[DriveUsed], version: JobVersion | None = None) -> Content:

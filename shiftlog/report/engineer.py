@@ -1,15 +1,21 @@
 """The part for the engineer: method, settings, version, every row, and the fingerprint of every log."""
 
 import json
+import re
 from collections.abc import Sequence
+from itertools import groupby
 
 from shiftlog.model.comparison import Row
-from shiftlog.report.answer import amount, is_share, level, measure_name, verdict_word
-from shiftlog.report.content import ALL, Content, DriveUsed
+from shiftlog.report.answer import amount, is_share, level, measure_name
+from shiftlog.report.content import ALL, FIRM, Content, DriveUsed
 from shiftlog.report.language import Language
 from shiftlog.report.markup import Html, tag
 from shiftlog.report.masking import Mask
 from shiftlog.report.parts import bullets, table
+
+_NUMBER = re.compile(r"\d+(?:[.,]\d+)*")
+LEAST_P = 0.001
+"""A smaller p says no more than that it is smaller."""
 
 
 def engineer_part(content: Content, words: Language, mask: Mask) -> Html:
@@ -18,11 +24,13 @@ def engineer_part(content: Content, words: Language, mask: Mask) -> Html:
     comparison = content.comparison
     if comparison is not None and comparison.rows:
         parts += [tag("h3", words.say("engineer.method"))]
-        parts += [tag("p", method, lang="en") for method in dict.fromkeys(r.method for r in comparison.rows)]
+        parts += [tag("div", bullets(list(dict.fromkeys(r.method for r in comparison.rows))), lang="en")]
         parts += _notes(content, words, mask)
         parts += [tag("h3", words.say("engineer.rows")), _rows(comparison.rows, words)]
         few = sum(r.verdict == "too_few" and r.group != ALL for r in comparison.rows)
         parts += [tag("p", words.say("engineer.few", n=few), class_="soft")] if few else []
+        starred = any(r.provisional and r.verdict in FIRM for r in comparison.rows)
+        parts += [tag("p", words.say("engineer.star"), class_="soft")] if starred else []
         parts += _left_out(comparison.rows, words)
     parts += _missing(content, words)
     parts += [tag("h3", words.say("engineer.drives")), _drives(content, words, mask)]
@@ -43,21 +51,34 @@ def _notes(content: Content, words: Language, mask: Mask) -> list[Html]:
 
 def _rows(rows: Sequence[Row], words: Language) -> Html:
     keys = (
-        "table.what", "engineer.kind", "engineer.n", "table.before", "table.after", "table.difference", "engineer.p",
+        "engineer.kind", "engineer.n", "table.before", "table.after", "table.difference", "engineer.p",
         "engineer.p_corrected", "engineer.delta", "engineer.smallest", "table.says",
     )  # fmt: skip
     shown = [r for r in rows if r.verdict != "too_few" or r.group == ALL]
-    return table([words.say(key) for key in keys], [_row(r, words) for r in shown], kind="wide")
+    body = []
+    for measure, some in groupby(shown, key=lambda r: r.measure):
+        name = tag("th", measure_name(measure, words), colspan=len(keys), scope="rowgroup")
+        body.append(tag("tr", name, class_="group"))
+        body += [tag("tr", [tag("td", cell) for cell in _row(r, words)]) for r in some]
+    head = tag("thead", tag("tr", [tag("th", words.say(key), scope="col") for key in keys]))
+    return tag("div", tag("table", head, tag("tbody", body), class_="wide"), class_="scroll")
 
 
 def _row(row: Row, words: Language) -> list[object]:
     n = f"{row.n_before} ({row.drives_before}), {row.n_after} ({row.drives_after})"
     kind = words.say(f"kind.{row.group}") if words.knows(f"kind.{row.group}") else row.group
     return [
-        measure_name(row.measure, words), kind, n, level(row, row.before, words), level(row, row.after, words),
-        _interval(row, words), _bare(row.p, words), _bare(row.p_corrected, words), _bare(row.cliffs_delta, words),
-        "–" if row.smallest_change is None else amount(row, row.smallest_change, words), verdict_word(row, words),
+        kind, n, level(row, row.before, words), level(row, row.after, words), _interval(row, words), _p(row.p, words),
+        _p(row.p_corrected, words), _bare(row.cliffs_delta, words),
+        "–" if row.smallest_change is None else amount(row, row.smallest_change, words),
+        words.say(f"short.{row.verdict}") + ("*" if row.provisional and row.verdict in FIRM else ""),
     ]  # fmt: skip
+
+
+def _p(value: float | None, words: Language) -> str:
+    if value is not None and value < LEAST_P:
+        return f"< {words.number(LEAST_P)}"
+    return _bare(value, words)
 
 
 def _bare(value: float | None, words: Language) -> str:
@@ -73,12 +94,24 @@ def _interval(row: Row, words: Language) -> str:
 
 
 def _left_out(rows: Sequence[Row], words: Language) -> list[Html]:
+    some = [(measure_name(r.measure, words), r.left_out) for r in rows if r.group == ALL]
     lines = [
-        f"{measure_name(r.measure, words)}: {r.left_out.before}, {r.left_out.after} ({'; '.join(r.left_out.why)})"
-        for r in rows
-        if r.group == ALL and r.left_out.before + r.left_out.after
+        f"{name}: {left.before}, {left.after} ({'; '.join(_alike(left.why))})"
+        for name, left in some
+        if left.before + left.after
     ]
     return [tag("h3", words.say("engineer.left_out")), tag("div", bullets(lines), lang="en")] if lines else []
+
+
+def _alike(reasons: Sequence[str]) -> list[str]:
+    """Reasons that differ in their numbers only as one, told by the first of them."""
+    groups: dict[str, list[tuple[int, str]]] = {}
+    for reason in reasons:
+        count, _, text = reason.partition(" × ")
+        n, text = (int(count), text) if count.isdigit() and text else (1, reason)
+        groups.setdefault(_NUMBER.sub("#", text), []).append((n, text))
+    merged = [(sum(n for n, _ in some), some[0][1], len(some) > 1) for some in groups.values()]
+    return [f"{n} × {text}{', or alike' if more else ''}" for n, text, more in sorted(merged, key=lambda one: -one[0])]
 
 
 def _missing(content: Content, words: Language) -> list[Html]:

@@ -61,7 +61,7 @@ def found_part(job: Job, words: Language, mask: Mask, photo: PhotoOf) -> Html | 
     )  # fmt: skip
     pictures = [shown for p in job.photos if (shown := _photo(p, words, mask, photo)) is not None]
     row = tag("div", pictures, class_="pictures") if pictures else None
-    return section(words.say("section.found"), written, row) if written or row else None
+    return section(words.say("section.found"), written, row, kind="long") if written or row else None
 
 
 def _noted(chosen: str, notes: str, words: Language, mask: Mask) -> str:

@@ -88,7 +88,9 @@ def _counts(content: Content, words: Language) -> Html | None:
         [count_label(c, words), *(_count_cell(c, side, words) for side in ("before", "after"))] for c in content.counts
     ]
     more = [tag("p", sentence([count_clause(c, words)])) for c in content.counts[1:3]]
-    return section(words.say("section.counts"), more, table(heads, rows, caption=words.say("table.counted")))
+    return section(
+        words.say("section.counts"), more, table(heads, rows, caption=words.say("table.counted")), kind="long"
+    )
 
 
 def _count_cell(count: Count, side: str, words: Language) -> object:
@@ -105,7 +107,11 @@ def _figures(content: Content, words: Language) -> Html | None:
         return None
     heads = [words.say(f"table.{key}") for key in ("what", "before", "after", "difference", "says")]
     rows = [_figure_row(row, words) for row in content.headline]
-    return section(words.say("section.figures"), table(heads, rows, caption=words.say("table.measured")))
+    told = hand(content, words)
+    note = tag("p", told) if told else None
+    return section(
+        words.say("section.figures"), note, table(heads, rows, caption=words.say("table.measured")), kind="long"
+    )
 
 
 def _figure_row(row: Row, words: Language) -> list[object]:

@@ -20,7 +20,7 @@ def pictures(content: Content, words: Language) -> Html | None:
     drawn = [_tries(count, words) for count in content.counts[:MOST_COUNTS]]
     drawn += _rests(content, words)
     drawn += [_strip(row, words) for row in _worth_drawing(content.headline)]
-    return section(words.say("section.pictures"), tag("div", drawn, class_="pictures")) if drawn else None
+    return section(words.say("section.pictures"), tag("div", drawn, class_="pictures"), kind="long") if drawn else None
 
 
 def _tries(count: Count, words: Language) -> Html:

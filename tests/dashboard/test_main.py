@@ -113,6 +113,8 @@ def test_the_demo_is_made_and_measured_once_by_each_version(tmp_path, drive_fold
     main.prepare_demo(library, say=said.append)
     assert said == ["making", "measuring before"] and len(made) == 1
     assert [entry.measured for entry in library.drives()] == [True]
+    (job,) = library.jobs.all()
+    assert (job.version, job.job.drives_before) == (2, (library.drives()[0].id,))
     monkeypatch.setattr(main, "__version__", "another")
     main.prepare_demo(library, say=said.append)
-    assert len(made) == 2 and len(library.drives()) == 1
+    assert len(made) == 2 and len(library.drives()) == 1 and len(library.jobs.all()) == 1

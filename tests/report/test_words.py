@@ -100,6 +100,18 @@ def test_a_difference_that_no_verdict_backs_is_told_as_a_range(make_row):
     assert verdict_word(make_row(verdict="worse"), load_language("de")) == "schlechter, vorläufig"
 
 
+def test_one_of_many_figures_is_told_from_one_that_shows_nothing(make_row):
+    words = load_language("en")
+    by_chance = make_row(verdict="unclear", ci_low=-0.1, ci_high=-0.05, p_corrected=0.2)
+    assert verdict_word(by_chance, words) == "may be chance: many figures were looked at"
+    for other in (
+        make_row(verdict="unclear", ci_low=-0.1, ci_high=0.05, p_corrected=0.2),
+        make_row(verdict="unclear", p_corrected=0.01),  # taken back for another reason
+        make_row(verdict="unclear", p_corrected=None),
+    ):
+        assert verdict_word(other, words) == "cannot be told from these drives"
+
+
 def test_what_got_worse_is_always_named_even_a_detail(make_row, with_rows):
     rows = [make_row(m, verdict="better") for m in SHOWN] + [make_row("knock_energy_m2s3", verdict="worse")]
     assert "worse: energy of the knock" in answer(with_rows(*rows), load_language("en"))[1]
