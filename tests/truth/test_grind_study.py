@@ -29,24 +29,24 @@ def test_grinds_on_a_smooth_road_are_found(study) -> None:
 
 def test_grinds_on_a_rough_road_are_found_or_left_open(study) -> None:
     """Rough enough to drown some of them: those are said to be uncertain, hardly one is denied."""
-    assert study.share("grind, rough", "found") >= 0.65, study.misses
-    assert study.share("grind, rough", "denied") <= 0.1, study.misses
+    assert study.share("grind, rough", "found") >= 0.75, study.misses
+    assert study.share("grind, rough", "denied") <= 0.05, study.misses
 
 
 @pytest.mark.parametrize("road", ["smooth", "rough"])
 def test_quiet_shifts_are_left_alone(study, road) -> None:
-    """Stated: 1 in 100; 3 for a sample of a hundred. Holes, rattles, whine and rising engine speed are among them."""
-    assert study.share(f"quiet, {road}", "found") <= 0.03, study.misses
+    """Stated: 1 in 100; one of some 70 here. Holes, rattles, whine and rising engine speed are among them."""
+    assert study.share(f"quiet, {road}", "found") <= 0.015, study.misses
 
 
 def test_levels_and_durations_are_near_their_truth(study) -> None:
     """Asked: within 3 dB. Windows of 10 ms end on a grid of 5 ms."""
     level, duration = (np.abs(study.errors[key]) for key in ("grind_level_db", "grind_duration_s"))
-    assert np.median(level) <= 1.0 and np.percentile(level, 90) <= 3.0
+    assert np.median(level) <= 0.6 and np.percentile(level, 90) <= 2.0
     assert np.median(duration) <= 0.01
 
 
 def test_intervals_hold_the_truth(study) -> None:
     """Stated for 95 %; a sample of some dozens, of which those of one drive share its errors."""
-    assert np.mean(study.held["grind_level_db"]) >= 0.85
-    assert np.mean(study.held["grind_duration_s"]) >= 0.85
+    assert np.mean(study.held["grind_level_db"]) >= 0.9
+    assert np.mean(study.held["grind_duration_s"]) >= 0.9

@@ -33,35 +33,36 @@ def test_drives_hold_what_is_to_be_measured(study) -> None:
 
 
 def test_knock_is_near_its_truth(study) -> None:
-    assert median_error(study, "knock_peak_mps2 relative") <= 0.08
+    """Asked: 8 %; over many drives 2.4 % is reached."""
+    assert median_error(study, "knock_peak_mps2 relative") <= 0.035
 
 
 def test_shuffle_is_near_its_truth(study) -> None:
-    """Asked: 0.2 Hz and 0.03 over hundreds of swings; half as much again for a sample of eight short drives."""
-    assert study.counts["shuffle_hz given"] >= 0.4 * study.counts["shuffle_hz true"]
-    assert median_error(study, "shuffle_hz") <= 0.3
-    assert median_error(study, "shuffle_damping") <= 0.045
+    """Asked: 0.2 Hz and 0.03; 0.04 Hz and 0.009 are reached over hundreds of swings, of which some 70 are here."""
+    assert study.counts["shuffle_hz given"] >= 0.5 * study.counts["shuffle_hz true"]
+    assert median_error(study, "shuffle_hz") <= 0.08
+    assert median_error(study, "shuffle_damping") <= 0.015
 
 
 def test_dose_is_near_its_truth(study) -> None:
     assert study.counts["vdv_mps175 given"] >= 0.9 * study.counts["vdv_mps175 true"]
-    assert median_error(study, "vdv_mps175 relative") <= 0.03
+    assert median_error(study, "vdv_mps175 relative") <= 0.02
 
 
 def test_grinds_are_found_and_quiet_shifts_are_left_alone(study) -> None:
-    """Asked: 97 % and 90 % at 1 %; of a dozen grinds and a hundred quiet shifts, 75 % and 3 %."""
+    """Asked: 97 % and 90 % at 1 %; of seven grinds one may be missed, and of 140 quiet shifts one taken for one."""
     count = study.counts
     true, quiet = (sum(count[f"{kind}, {road}"] for road in ("smooth", "holed")) for kind in ("grind", "no grind"))
     found, false = (
         sum(count[f"{kind}, {road}: found"] for road in ("smooth", "holed")) for kind in ("grind", "no grind")
     )
-    assert found >= 0.75 * true, study.misses
-    assert false <= 0.03 * quiet, study.misses
-    assert median_error(study, "grind_level_db") <= 3.0
+    assert found >= 0.85 * true, study.misses
+    assert false <= 0.01 * quiet, study.misses
+    assert median_error(study, "grind_level_db") <= 1.0
 
 
 def test_intervals_hold_the_truth(study) -> None:
-    """Stated for 95 %; over all figures together 88 to 99.5 %, as one sensor's errors are shared by all its shifts."""
+    """Stated for 95 %; over all figures together 92 to 98 %, as asked over many drives."""
     every = [held for some in study.held.values() for held in some]
-    assert len(every) >= 300
-    assert 0.88 <= np.mean(every) <= 0.995
+    assert len(every) >= 1000
+    assert 0.92 <= np.mean(every) <= 0.98
