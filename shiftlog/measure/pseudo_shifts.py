@@ -15,6 +15,9 @@ TARGET = 0.005
 LASTS, OUTLASTS = (4, 8, 16, 32), 32
 """A clash lasts: windows of 10 ms, 5 ms apart, so many side by side, that is for 25, 45, 85 or 165 ms; what goes on for
 the last of them outlasts any blow, and need not be struck anew all the time."""
+TEETH_FROM_HZ = 150.0
+"""The shortest of these holds four teeth that pass at this tone; where the band begins lower, at standstill, four teeth
+take longer, and so does one blow to fall silent in it."""
 LEAST_DB = 4.0
 """However quiet the drive, less than this that lasts is no clash: expectations are off by 1 or 2 dB."""
 EVERY_S, CALM_S, MOST = 0.2, 0.5, 600
@@ -70,19 +73,25 @@ class PseudoShifts:
         calm = self._nearest(firsts[~struck], speed_mps)
         if calm.size < LEAST:
             return None
-        own = np.array([push.start])
-        loud = float(_highest(self.levels[0], own, count - LASTS[0] + 1)[0]) - off_db >= LEAST_DB
-        over = _stands_over(self.levels, own, calm, count, off_db=off_db)
+        own, shortest = np.array([push.start]), self._shortest(count)
+        first = LASTS.index(shortest)
+        loud = float(_highest(self.levels[first], own, count - shortest + 1)[0]) - off_db >= LEAST_DB
+        over = _stands_over(self.levels, own, calm, count, off_db=off_db, shortest=shortest)
         heard = loud and over > 1
         if float(self._thuds(own, count)[0]) <= STRUCK_DB:
             return Standing(found=heard, alike=heard, doubtful=over > 0)
         like = firsts[struck]
         if like.size < LEAST_STRUCK:
-            bare = loud and _stands_over(self.bare, own, calm, count, off_db=off_db) > 1
+            bare = loud and _stands_over(self.bare, own, calm, count, off_db=off_db, shortest=shortest) > 1
             return Standing(found=bare, alike=heard, doubtful=over > 0)
         harder_db = self._harder(own, like, count)
-        found = _stands_over(self.levels, own, like, count, off_db=off_db, more_db=harder_db) > 1
-        return Standing(found=found and heard, alike=heard, doubtful=over > 0)
+        over_like = _stands_over(self.levels, own, like, count, off_db=off_db, shortest=shortest, more_db=harder_db)
+        return Standing(found=over_like > 1 and heard, alike=heard, doubtful=over > 0)
+
+    def _shortest(self, count: int) -> int:
+        """How many windows side by side a clash holds at least, as far as a push of ``count`` goes."""
+        teeth = round(LASTS[0] * max(TEETH_FROM_HZ / self.usual.sound.low_hz, 1.0))
+        return max(lasts for lasts in LASTS if lasts <= count and (lasts == LASTS[0] or lasts < 2 * teeth))
 
     def _thuds(self, firsts: np.ndarray, count: int) -> np.ndarray:
         """The greatest blow in each window and just before it, (w,) [dB]."""
@@ -134,15 +143,16 @@ def _stands_over(
     count: int,
     *,
     off_db: float,
+    shortest: int,
     more_db: np.ndarray | float = 0.0,
 ) -> float:
     """How far what lasts in a push stands over nine in ten of other windows (0) on the way to their bar (1).
 
-    more_db : added to each of the others
+    shortest : of ``LASTS``; more_db : added to each of the others
     """
     heights, theirs = [], []
     for lasts, level in zip(LASTS, levels, strict=True):
-        if lasts > count:
+        if not shortest <= lasts <= count:
             continue
         mine, other = (_highest(level, firsts, count - lasts + 1) for firsts in (own, others))
         mine, other = mine - off_db, other + more_db
