@@ -57,8 +57,8 @@ class Settings:
     gap_longest_s: float = 3.0
 
     # Shifts from a phone alone. Found: three to two for a shift, for one invented does more harm than one missed. Below
-    # a twentieth nothing is worth a line among the rejected.
+    # one to four nothing is worth a line among the rejected: an unknown driver's foot alone does as much.
     phone_least_probability: float = 0.6
-    phone_candidate_probability: float = 0.05
+    phone_candidate_probability: float = 0.2
     # The greater step of a shift against the road's own standard deviation there: two of them are noise once in twenty.
     phone_least_step_over_road: float = 2.0

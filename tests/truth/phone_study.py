@@ -86,11 +86,11 @@ def match(events: tuple[Event, ...], shifts: tuple[Shift, ...]) -> dict[int, int
     return {int(r): int(c) for r, c in zip(rows, columns, strict=True) if apart[r, c] < WINDOW_S}
 
 
-def score(cases: Iterable[PhoneCase], *, speed: bool = True) -> PhoneTally:
-    tally = PhoneTally()
+def score(cases: Iterable[PhoneCase], *, speed: bool = True, settings: Settings | None = None) -> PhoneTally:
+    tally, settings = PhoneTally(), settings or Settings()
     for case in cases:
         signals = case.signals if speed else replace(case.signals, vehicle_speed=None)
-        tally.add(case, find_accel_shifts(signals, case.car, Settings()).shifts)
+        tally.add(case, find_accel_shifts(signals, case.car, settings).shifts)
     return tally
 
 
