@@ -17,7 +17,10 @@ def report_content(library: Library, job_id: int) -> Content:
     sides = _sides(library, version.job)
     if not any(sides.values()):
         raise StoreError(f"job {job_id}: has no drive yet; choose its drives in the record")
-    return make_content(sides["before"], sides["after"], version)
+    others = [(e.id, library.result(e.id)) for e in library.drives() if e.measured and e.car == version.job.car]
+    history = [DriveUsed(id=drive_id, result=result) for drive_id, result in others if result is not None]
+    limits = _car(library, version.job).limits
+    return make_content(sides["before"], sides["after"], version, history=history, limits=limits)
 
 
 def report_page(library: Library, job_id: int, wishes: Wishes) -> str:

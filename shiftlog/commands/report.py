@@ -6,7 +6,7 @@ from pathlib import Path
 from shiftlog.commands.compare import read_results
 from shiftlog.commands.progress import show_progress
 from shiftlog.commands.terminal import say, writing
-from shiftlog.commands.workshop_drives import drives_of_job, use_results
+from shiftlog.commands.workshop_drives import drives_of_job, history_of, limits_of, use_results
 from shiftlog.errors import StoreError
 from shiftlog.report.answer import answer
 from shiftlog.report.content import Content, make_content
@@ -59,7 +59,10 @@ def _of_job(args: argparse.Namespace):
         sides = drives_of_job(workshop, version.job, progress=progress)
     if not (sides["before"] or sides["after"]):
         raise StoreError(f"job {args.job}: has no drive; add one with: shiftlog job add {args.job} drive DRIVE")
-    return make_content(sides["before"], sides["after"], version), jobs.small_photo
+    history = history_of(workshop, version.job)
+    limits = limits_of(workshop, version.job)
+    content = make_content(sides["before"], sides["after"], version, history=history, limits=limits)
+    return content, jobs.small_photo
 
 
 def _of_drives(args: argparse.Namespace) -> Content:

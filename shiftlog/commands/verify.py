@@ -12,10 +12,10 @@ from shiftlog.commands.terminal import write_json
 from shiftlog.commands.workshop_drives import measure_kept, read_settings
 from shiftlog.errors import ShiftlogError, StoreError
 from shiftlog.model.result import DriveResult
-from shiftlog.report.figures import SIDES
 from shiftlog.report.provenance import read_figures
 from shiftlog.report.verify import (
     GONE,
+    PARTS,
     UNCHANGED,
     DriveState,
     Verification,
@@ -62,8 +62,8 @@ def verify_page(
 ) -> Verification:
     """Look at every log, measure every drive whose logs are unchanged, and hold its figures against the page's."""
     drives, results, why = [], {}, []
-    for side in SIDES:
-        for number, drive in enumerate(document["drives"].get(side, []), start=1):
+    for side in PARTS:
+        for number, drive in enumerate(document["drives"][side], start=1):
             place = f"{side} {number}"
             state = state_of_drive(place, drive, _folder(drive, workshop, folders))
             drives.append(state)

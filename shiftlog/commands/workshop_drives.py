@@ -5,7 +5,7 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import fields, replace
 from pathlib import Path
 
-from shiftlog.errors import LogError, StoreError
+from shiftlog.errors import LogError, ShiftlogError, StoreError
 from shiftlog.ingest.car_file import read_car
 from shiftlog.model.car import Car
 from shiftlog.model.drive import Drive
@@ -38,6 +38,20 @@ def car_of_job(workshop: Workshop, job: Job) -> Car:
         path = Path(folder) / PROFILE
         path.write_text(text, encoding="utf-8")
         return read_car(path)
+
+
+def history_of(workshop: Workshop, job: Job) -> list[DriveUsed]:
+    """Every measured drive of the job's car: repeats among them tell how much drives differ with nothing changed."""
+    measured = [(e.id, workshop.result(e.id)) for e in workshop.drives() if e.measured and e.car == job.car]
+    return [DriveUsed(id=drive_id, result=result) for drive_id, result in measured if result is not None]
+
+
+def limits_of(workshop: Workshop, job: Job) -> dict[str, object]:
+    """What the car's profile accepts; nothing where the workshop has no such car any more."""
+    try:
+        return dict(car_of_job(workshop, job).limits)
+    except ShiftlogError:
+        return {}
 
 
 def _used(workshop: Workshop, drive_id: str, progress: Progress) -> DriveUsed:

@@ -5,8 +5,8 @@ its figures on drive and kind, a figure of ten shifts weighing more than one of 
 gears does not look slower. Where every drive has every kind equally often, this is the mixed model's own answer: the
 difference of the means of the drives' levels, with the spread of the levels within the sides, on n₁ + n₂ − 2 degrees of
 freedom. Where kinds are missing, levels that rest on fewer figures shake more; what that adds is taken from the
-residual of the fit (Henderson's method 3; Searle, Casella and McCulloch, Variance Components, 1992, chapter 5), and degrees of
-freedom follow Satterthwaite.
+residual of the fit (Henderson's method 3; Searle, Casella and McCulloch, Variance Components, 1992, chapter 5), and
+degrees of freedom follow Satterthwaite.
 
 Repeat drives with nothing changed among them are further groups: they tell the spread and nothing else.
 """

@@ -1,7 +1,9 @@
 """The answer in three sentences, never more certain than the verdicts it is made of."""
 
+import re
 from collections.abc import Sequence
 
+from shiftlog.compare.caveats import say_hand
 from shiftlog.measure.catalogue import MEASURES
 from shiftlog.model.comparison import Row
 from shiftlog.model.share import Share
@@ -9,6 +11,7 @@ from shiftlog.report.content import ALL, FIRM, Content
 from shiftlog.report.counts import TEST, Count
 from shiftlog.report.language import Language
 
+_HAND = re.compile(r"(\d+) % (gentler|harder)")
 ORDER = ("worse", "better", "same", "unclear", "too_few")
 MOST_NAMED, MOST_COUNTED = 3, 2
 LEAST_DRIVES, MOST_P = 3, 0.05
@@ -43,7 +46,7 @@ def count_clause(count: Count, words: Language) -> str:
     """What happened how often, before and after."""
     sides = {side: tally(count.share(side), words) or words.say("answer.missing") for side in ("before", "after")}
     if count.event == TEST:
-        return words.say("answer.test", test=test_name(count), figure=count.figure, **sides)
+        return words.say("answer.test", test=test_name(count, words), figure=figure_name(count, words), **sides)
     key = f"answer.{count.event}_kind" if count.group != ALL else f"answer.{count.event}"
     return words.say(key, kind=count.group, **sides)
 
@@ -53,15 +56,22 @@ def tally(share: Share | None, words: Language) -> str:
     return words.say("count.of", k=share.k, n=share.n) if share else ""
 
 
-def test_name(count: Count) -> str:
+def test_name(count: Count, words: Language) -> str:
     """A guided test as its kind is called."""
-    return count.test.replace("_", " ")
+    key = f"test.{count.test}"
+    return words.say(key) if words.knows(key) else count.test.replace("_", " ")
+
+
+def figure_name(count: Count, words: Language) -> str:
+    """What a guided test counts, and the gear or side it is of."""
+    key = f"figure.{count.figure}"
+    return f"{words.say(key) if words.knows(key) else count.label} {count.group}".strip()
 
 
 def count_label(count: Count, words: Language) -> str:
     """What is counted, as a heading."""
     if count.event == TEST:
-        return words.say("count.test", test=test_name(count), figure=count.figure)
+        return words.say("count.test", test=test_name(count, words), figure=figure_name(count, words))
     key = f"count.{count.event}_kind" if count.group != ALL else f"count.{count.event}"
     return words.say(key, kind=count.group)
 
@@ -190,6 +200,13 @@ def _direction(row: Row) -> str:
     if row.unit == "s":
         return "shorter" if less else "longer"
     return "smaller" if less else "larger"
+
+
+def hand(content: Content, words: Language) -> str:
+    """How much gentler or harder the hand was after the work, or an empty text where it was about the same."""
+    told = say_hand([d.result for d in content.before], [d.result for d in content.after])
+    found = _HAND.search(told or "")
+    return words.say(f"hand.{found[2]}", value=words.per_cent(float(found[1]) / 100)) if found else ""
 
 
 def _doubt(content: Content, words: Language) -> str:

@@ -1,9 +1,10 @@
 """What a report holds, before it is put into words: drives, counts, comparison, and what was not measured."""
 
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
 
 from shiftlog.compare.drives import compare_drives
+from shiftlog.compare.repeats import find_repeats
 from shiftlog.measure.synchro import COLD_C
 from shiftlog.model.comparison import Comparison, Row
 from shiftlog.model.job import JobVersion
@@ -15,7 +16,7 @@ SHOWN = (
     "jerk_p2p_mps3", "vdv_mps175",
 )  # fmt: skip
 """Figures a client is told of, or is told that they are missing."""
-DETAIL = ("neutral_time_s", "knock_energy_m2s3")
+DETAIL = ("neutral_time_s", "knock_energy_m2s3", "shuffle_amplitude_mps2")
 """Say again what another figure says; the engineer's table has them, and a ``worse`` among them is told."""
 OF_CAR = ("refused_share", "grind_share", "baulk_time_s")
 """What the car does in a kind of shift that the complaint names is told whatever the verdict."""
@@ -52,6 +53,7 @@ class Content:
     """Everything a report says, as figures.
 
     cold_lacks : for a complaint about the cold gearbox, the sides without a cold drive; then nothing answers it
+    history : repeat drives that the comparison leans on; limits : of the car's profile
     asked : how many of the counts' events the complaint is about
     left_aside : names of drives that were not cold, for such a complaint
     """
@@ -66,11 +68,18 @@ class Content:
     cold_lacks: tuple[str, ...] = ()
     left_aside: tuple[str, ...] = ()
     asked: int = 0
+    history: tuple[DriveUsed, ...] = ()
+    limits: Mapping[str, object] = field(default_factory=dict)
 
     @property
     def drives(self) -> tuple[tuple[str, DriveUsed], ...]:
         """(side, drive) of all."""
         return tuple((side, d) for side in ("before", "after") for d in getattr(self, side))
+
+    @property
+    def all_drives(self) -> tuple[tuple[str, DriveUsed], ...]:
+        """(side, drive) of all, those of ``history`` among them."""
+        return (*self.drives, *(("history", d) for d in self.history))
 
     @property
     def headline(self) -> tuple[Row, ...]:
@@ -82,9 +91,14 @@ class Content:
         return tuple(r for r in rows if r.group == ALL or r in telling)
 
 
-def make_content(before: Sequence[DriveUsed], after: Sequence[DriveUsed], version: JobVersion | None = None) -> Content:
+def make_content(
+    before: Sequence[DriveUsed], after: Sequence[DriveUsed], version: JobVersion | None = None, *,
+    history: Sequence[DriveUsed] = (), limits: Mapping[str, object] | None = None,
+) -> Content:  # fmt: skip
     """Count and compare. CompareError where the drives cannot be compared.
 
+    history : other drives of this workshop, of which repeats tell how much drives differ with nothing changed
+    limits : what the car's profile accepts, of which the margins count
     A complaint about the cold gearbox is answered by cold drives alone, where both sides have some.
     """
     asks_cold = version is not None and version.job.temperature == "cold"
@@ -95,13 +109,24 @@ def make_content(before: Sequence[DriveUsed], after: Sequence[DriveUsed], versio
     aside = tuple(d.result.head.id for side in sides for d in sides[side] if d not in used[side])
     results = {side: [d.result for d in drives] for side, drives in used.items()}
     first = next(iter([*before, *after]))
+    repeats = _repeats(history, [*results["before"], *results["after"]])
+    past = [d.result for d in repeats]
     return Content(
         car=first.result.car, version=version, before=used["before"], after=used["after"],
         counts=find_counts(results["before"], results["after"], version.job if version else None),
-        comparison=compare_drives(results["before"], results["after"]) if all(results.values()) else None,
+        comparison=compare_drives(results["before"], results["after"], history=past, limits=limits)
+        if all(results.values()) else None,
         missing=_find_missing(results["before"], results["after"]), cold_lacks=lacks, left_aside=aside,
+        history=repeats if all(results.values()) else (), limits=dict(limits or {}),
         asked=count_asked(version.job) if version else 0,
     )  # fmt: skip
+
+
+def _repeats(history: Sequence[DriveUsed], compared: Sequence[DriveResult]) -> tuple[DriveUsed, ...]:
+    """Those drives of the same car that repeat each other, in their order."""
+    same = [d for d in history if d.result.car == compared[0].car] if compared else []
+    kept = {id(r) for group in find_repeats([d.result for d in same], without=compared) for r in group}
+    return tuple(d for d in same if id(d.result) in kept)
 
 
 def _find_missing(before: Sequence[DriveResult], after: Sequence[DriveResult]) -> tuple[Missing, ...]:

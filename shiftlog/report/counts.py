@@ -6,16 +6,17 @@ from dataclasses import dataclass
 from scipy.stats import binomtest
 
 from shiftlog.compare.kinds import kind_of
+from shiftlog.compare.sample import is_marked
 from shiftlog.model.car import NEUTRAL
 from shiftlog.model.job import Job
+from shiftlog.model.rest import Rest
 from shiftlog.model.result import DriveResult
 from shiftlog.model.share import Share
 from shiftlog.model.shift import Shift
 
 HOME, REFUSED, GRIND, JUMPED, TEST = "home", "refused", "grind", "jumped", "test"
 KINDS = (HOME, REFUSED, GRIND, JUMPED)
-GOOD = (HOME,)
-"""Counts of what should happen; the others count what should not."""
+RELEASE = "release"
 _OF_SYMPTOM = {
     "rests wrong": HOME, "refuses": REFUSED, "stiff": REFUSED, "grinds": GRIND, "jumps out": JUMPED, "knocks": GRIND,
 }  # fmt: skip
@@ -44,6 +45,7 @@ class Count:
     after: tuple[Tried, ...]
     test: str = ""
     figure: str = ""
+    label: str = ""
 
     @property
     def key(self) -> str:
@@ -104,7 +106,12 @@ def _came_home(result: DriveResult, _group: str) -> tuple[bool, ...]:
     home = result.gate.layout.home if result.gate else None
     if home is None:
         return ()
-    return tuple(r.plane == home for r in result.rests if r.released and not r.in_bend)
+    return tuple(r.plane == home for r in result.rests if _was_let_go(r, result) and not r.in_bend)
+
+
+def _was_let_go(rest: Rest, result: DriveResult) -> bool:
+    """In a marked release test every rest counts, moved or not: a lever that friction holds must not drop out."""
+    return bool(rest.released) or is_marked(rest, result)
 
 
 def _refused(result: DriveResult, group: str) -> tuple[bool, ...]:
@@ -140,30 +147,34 @@ def is_of(shift: Shift, group: str) -> bool:
 _COUNTERS: dict[str, Counter] = {HOME: _came_home, REFUSED: _refused, GRIND: _ground, JUMPED: _jumped}
 
 
+TestKey = tuple[str, str, str, str]
+"""Kind of test, key and label of the figure, and what it is of."""
+
+
 def _of_tests(before: Sequence[DriveResult], after: Sequence[DriveResult]) -> list[Count]:
     """Counts of guided tests: one for each kind of test and figure that is a share."""
     keys = dict.fromkeys(key for r in (*before, *after) for key in _test_shares(r))
     return [
         Count(
-            event=TEST, group="", test=test, figure=figure, before=_test_side(before, test, figure),
-            after=_test_side(after, test, figure),
+            event=TEST, group=key[3], test=key[0], figure=key[1], label=key[2], before=_test_side(before, key),
+            after=_test_side(after, key),
         )
-        for test, figure in keys
+        for key in keys
     ]  # fmt: skip
 
 
-def _test_shares(result: DriveResult) -> dict[tuple[str, str], list[Share]]:
-    found: dict[tuple[str, str], list[Share]] = {}
+def _test_shares(result: DriveResult) -> dict[TestKey, list[Share]]:
+    """Shares of all guided tests but let-goes, which are counted with the others."""
+    found: dict[TestKey, list[Share]] = {}
     for guided in result.guided:
-        for figure in guided.figures:
+        for figure in guided.figures if guided.kind != RELEASE else ():
             if figure.share is not None:
-                name = f"{figure.label} {figure.of}".strip()
-                found.setdefault((guided.kind, name), []).append(figure.share)
+                found.setdefault((guided.kind, figure.key, figure.label, figure.of), []).append(figure.share)
     return found
 
 
-def _test_side(results: Sequence[DriveResult], test: str, figure: str) -> tuple[Tried, ...]:
-    sides = [(r.head.id, _test_shares(r).get((test, figure), [])) for r in results]
+def _test_side(results: Sequence[DriveResult], key: TestKey) -> tuple[Tried, ...]:
+    sides = [(r.head.id, _test_shares(r).get(key, [])) for r in results]
     return tuple(
         Tried(drive=drive, tries=tuple(j < s.k for s in shares for j in range(s.n))) for drive, shares in sides
     )

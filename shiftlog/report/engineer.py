@@ -34,7 +34,7 @@ def engineer_part(content: Content, words: Language, mask: Mask) -> Html:
         parts += _left_out(comparison.rows, words)
     parts += _missing(content, words)
     parts += [tag("h3", words.say("engineer.drives")), _drives(content, words, mask)]
-    parts += [tag("h3", words.say("engineer.settings")), *_settings([d for _, d in content.drives], mask)]
+    parts += [tag("h3", words.say("engineer.settings")), *_settings([d for _, d in content.all_drives], mask)]
     folded = tag("details", tag("summary", tag("h2", words.say("section.engineer"))), parts)
     return tag("section", folded, class_="engineer")
 
@@ -128,7 +128,7 @@ def _drives(content: Content, words: Language, mask: Mask) -> Html:
             mask.text(drive.result.head.id), words.say(f"side.{side}"), _day(drive, words), drive.result.version,
             mask.text(log.file), tag("span", log.sha256, class_="sha"),
         ]
-        for side, drive in content.drives
+        for side, drive in content.all_drives
         for log in drive.result.inputs
     ]  # fmt: skip
     return table(heads, rows)

@@ -11,6 +11,7 @@ from shiftlog.report.answer import (
     change,
     count_clause,
     count_label,
+    hand,
     level,
     limit,
     measure_name,

@@ -9,7 +9,7 @@ from typing import Any
 
 from shiftlog.errors import StoreError
 from shiftlog.report.content import Content, DriveUsed
-from shiftlog.report.figures import drive_figures, pooled_figures
+from shiftlog.report.figures import SIDES, drive_figures, pooled_figures
 from shiftlog.report.markup import Html
 from shiftlog.report.masking import Mask
 
@@ -32,8 +32,9 @@ def seal_page(page: str, content: Content, mask: Mask, *, shiftlog: str, made: s
         "format": FORMAT, "shiftlog": shiftlog, "made": made, "car": mask.text(content.car),
         "job": {"id": version.id, "version": version.version, "shifts": list(version.job.shifts),
                 "symptoms": list(version.job.symptoms), "temperature": version.job.temperature} if version else None,
-        "drives": {side: [_drive(d, mask) for d in getattr(content, side)] for side in ("before", "after")},
-        "figures": pooled_figures(content), "figures_of_drives": drive_figures(content), "page": page_seal(page),
+        "drives": {side: [_drive(d, mask) for d in getattr(content, side)] for side in (*SIDES, "history")},
+        "limits": dict(content.limits), "figures": pooled_figures(content),
+        "figures_of_drives": drive_figures(content), "page": page_seal(page),
     }  # fmt: skip
     text = json.dumps(document, ensure_ascii=False, allow_nan=False).replace("<", "\\u003c")
     return page.replace(_PLACE, _PLACE.replace("></script>", f">{text}</script>"), 1)
@@ -87,7 +88,7 @@ def _check(document: Any, path: Path) -> None:
         isinstance(document.get("figures"), Mapping)
         and isinstance(document.get("figures_of_drives"), Mapping)
         and isinstance(document.get("drives"), Mapping)
-        and all(_is_drive(d) for side in ("before", "after") for d in document["drives"].get(side, [None]))
+        and all(_is_drive(d) for side in (*SIDES, "history") for d in document["drives"].get(side, [None]))
     )
     if not whole:
         raise StoreError(f"{path}: its figures are damaged; give the page as it was made")

@@ -16,6 +16,8 @@ from shiftlog.report.figures import SIDES, drive_figures, pooled_figures
 
 RELATIVE, ABSOLUTE = 1e-6, 1e-9
 """Other machines add up in another order; a figure that agrees to six digits is the same one."""
+HISTORY = "history"
+PARTS = (*SIDES, HISTORY)
 GONE, CHANGED, UNCHANGED = "gone", "changed", "unchanged"
 
 
@@ -104,13 +106,15 @@ def compare_with(document: Mapping[str, Any], results: Mapping[str, DriveResult]
 
     With drives missing only what each drive says by itself can be held against it.
     """
-    places = [f"{side} {n}" for side in SIDES for n, _ in enumerate(document["drives"].get(side, []), start=1)]
-    there = [place for place in places if place in results]
+    places = [f"{side} {n}" for side in PARTS for n, _ in enumerate(document["drives"][side], start=1)]
+    there = [place for place in places if place in results and not place.startswith(HISTORY)]
     if not there:
         return 0, []
-    content = make_content(*(_of_side(document, results, side) for side in SIDES), _job_of(document))
+    before, after, history = (_of_side(document, results, side) for side in PARTS)
+    limits = document.get("limits")
+    content = make_content(before, after, _job_of(document), history=history, limits=limits)
     anew = dict(zip(there, drive_figures(content).values(), strict=True))
-    whole = len(there) == len(places)
+    whole = all(place in results for place in places)
     checked, different = _held(document["figures"], pooled_figures(content), "") if whole else (0, [])
     for place in there:
         then, now = document["figures_of_drives"].get(place, {}), anew[place]
@@ -122,7 +126,7 @@ def compare_with(document: Mapping[str, Any], results: Mapping[str, DriveResult]
 
 
 def _of_side(document: Mapping[str, Any], results: Mapping[str, DriveResult], side: str) -> list[DriveUsed]:
-    drives = enumerate(document["drives"].get(side, []), start=1)
+    drives = enumerate(document["drives"][side], start=1)
     places = [(f"{side} {n}", drive.get("id")) for n, drive in drives]
     return [DriveUsed(id=drive_id, result=results[place]) for place, drive_id in places if place in results]
 
