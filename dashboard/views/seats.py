@@ -1,5 +1,7 @@
 """Where the lever lies in its gears: the map of the gate with all that was measured of it."""
 
+from dataclasses import replace
+
 import dash
 from dash import Input, Output, State, dcc, html
 
@@ -10,12 +12,14 @@ from dashboard.library import Library
 from dashboard.parts.notes import empty
 from dashboard.parts.page import crumbs, question, section
 from dashboard.parts.seat_tables import seat_table, travel_table
-from dashboard.routes import Place, Query
+from dashboard.routes import Place, Query, link
 from dashboard.theme import palette
+from dashboard.visits import drives_of_visit
 from shiftlog.errors import ShiftlogError
 from shiftlog.model.cables import CableAdvice, Clearance
 from shiftlog.model.rest import Rest
 from shiftlog.model.seats import SeatReport
+from shiftlog.neutral.seat_report import report_seats
 
 QUESTION = "Where does the lever lie in its gears?"
 SEATS_KEY = (
@@ -35,7 +39,8 @@ MOST_PX = 680
 
 def layout(place: Place, query: Query, library: Library) -> html.Div:
     """The answer, the map, each seat close up, the table."""
-    entry, report = library.entry(place.drive), find_report(place.drive, library)
+    entry = library.entry(place.drive)
+    report = find_report(place.drive, library, whole_visit=query.whole_visit)
     top = crumbs(place, query, drive_name=entry.name if entry else None)
     if isinstance(report, str):
         return html.Div([top, question(QUESTION), empty(report)])
@@ -50,10 +55,10 @@ def layout(place: Place, query: Query, library: Library) -> html.Div:
     ]
     key = section("What the marks mean", *(_key(name, marks) for name, marks in keys if marks))
     parts = [
-        top, dcc.Store(id=ids.SEATS, data={"drive": place.drive}),
+        top, dcc.Store(id=ids.SEATS, data={"drive": place.drive, "visit": query.whole_visit}),
         question(QUESTION, [*report.answer, *say_room(clearances)]),
         html.Div([picture, html.Div([key, *travel_table(report)])], className="two map"),
-        section("Gear by gear", seat_table(report), *_notes(report)),
+        section("Gear by gear", _together(place, query, report), seat_table(report), *_notes(report)),
     ]  # fmt: skip
     return html.Div(parts)
 
@@ -84,8 +89,26 @@ def say_room(clearances: tuple[Clearance, ...]) -> list[str]:
     return [f"{words.sentence_list(short)}." if short else "Every gear that was pressed home has the room it wants."]
 
 
-def find_report(drive_id: str, library: Library) -> SeatReport | str:
-    """The seats of a drive, or why there are none."""
+def _together(place: Place, query: Query, report: SeatReport) -> html.Div:
+    """The way from this drive to all of its visit, and back."""
+    text = "This drive alone" if query.whole_visit else "All drives of this visit together"
+    to = link(place, replace(query, whole_visit=not query.whole_visit))
+    drives = max((seat.drives for seat in report.seats), default=1)
+    told = html.Span(words.count(drives, "drive"), className="soft")
+    return html.Div([told, dcc.Link(text, href=to, className="button quiet", id="seats-drives")], className="row")
+
+
+def find_report(drive_id: str, library: Library, *, whole_visit: bool = False) -> SeatReport | str:
+    """The seats of a drive, or of all drives of its visit on the same scale, or why there are none."""
+    own, result = _read(drive_id, library), library.result(drive_id)
+    if isinstance(own, str) or result is None or result.gate is None or not whole_visit:
+        return own
+    others = [_read(one, library) for one in drives_of_visit(library, drive_id) if one != drive_id]
+    alike = [one.seats for one in others if isinstance(one, SeatReport) and one.scale == own.scale]
+    return report_seats([own.seats, *alike], result.gate)
+
+
+def _read(drive_id: str, library: Library) -> SeatReport | str:
     if library.result(drive_id) is None:
         return "This drive has not been measured yet."
     try:
@@ -114,7 +137,8 @@ def register(app: dash.Dash, library: Library) -> None:
 
     @app.callback(Output(ids.SEATS_MAP, "figure"), Input(ids.SCHEME, "data"), State(ids.SEATS, "data"))
     def draw(scheme: str | None, choice: dict):
-        report, result = find_report(choice["drive"], library), library.result(choice["drive"])
+        report = find_report(choice["drive"], library, whole_visit=bool(choice.get("visit")))
+        result = library.result(choice["drive"])
         if isinstance(report, str) or result.gate is None:
             return dash.no_update
         clearances = find_clearances(choice["drive"], library)

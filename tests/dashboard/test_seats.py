@@ -2,6 +2,7 @@
 
 import json
 from dataclasses import replace
+from types import SimpleNamespace
 
 import pytest
 
@@ -146,3 +147,29 @@ def test_the_page_answers_and_draws(measured_workshop) -> None:
     assert page.QUESTION in text and "Gear by gear" in text
     report = page.find_report(drive_id, library)
     assert isinstance(report, SeatReport) and report.seats and report.answer[0] in text
+
+
+def test_drives_of_a_visit_are_taken_together_where_asked(layout, make_result, report) -> None:
+    """Those on another scale stay out."""
+    other = replace(report, scale="absolute")
+
+    kept = {"a": report, "b": report, "c": other}
+
+    class Shelf:
+        kept = {"a": report, "b": report, "c": other}
+
+        def drives(self):
+            return tuple(self.entry(name) for name in kept)
+
+        def entry(self, drive_id: str):
+            return SimpleNamespace(id=drive_id, car="x", stage="before")
+
+        def result(self, drive_id: str):
+            return make_result()
+
+        def seats(self, drive_id: str):
+            return kept[drive_id]
+
+    assert page.find_report("a", Shelf()) is report
+    pooled = page.find_report("a", Shelf(), whole_visit=True)
+    assert [(s.gear, s.drives, s.stays) for s in pooled.seats] == [(s.gear, 2, 12) for s in report.seats]
