@@ -66,7 +66,12 @@ def layout(place: Place, query: Query, library: Library) -> html.Div:
 def _graph(report: SeatReport, drive_id: str, library: Library, clearances: tuple[Clearance, ...]) -> dcc.Graph:
     result = library.result(drive_id)
     aspect = frame_map(result.gate.layout, report, clearances).aspect if result and result.gate else 1.0
-    style = {"width": "100%", "maxWidth": f"{MOST_PX * aspect:.0f}px", "aspectRatio": f"{aspect:.4f}"}
+    style = {
+        "width": "100%",
+        "maxWidth": f"{MOST_PX * aspect:.0f}px",
+        "aspectRatio": f"{aspect:.4f}",
+        "margin": "0 auto",
+    }
     return dcc.Graph(id=ids.SEATS_MAP, config=CONFIG, style=style)
 
 

@@ -79,9 +79,22 @@ def _say_seats(seats: tuple[SeatFigures, ...]) -> str:
         return everywhere
     off = [line for seat in known for line in say_off(seat)]
     if not off:
-        return f"Every gear seen lies within {STANDS_OUT_MM:.0f} mm of its place, as far as this drive can tell."
+        return _say_none_off(known)
     rest = "; the others lie where they should" if len(off) < len(known) else ""
     return f"{', '.join(off)}{rest}."
+
+
+def _say_none_off(known: list[SeatFigures]) -> str:
+    """Nothing stands out, which is not to say that nothing could be off."""
+    open_ones = [s.gear for s in known if _may_stand_out(s.off_engage_mm)]
+    if not open_ones:
+        return f"Every gear seen lies within {STANDS_OUT_MM:.0f} mm of its place."
+    gears = ", ".join(open_ones[:-1]) + " and " + open_ones[-1] if len(open_ones) > 1 else open_ones[0]
+    return f"No gear stands out off its place; in {gears} this drive cannot tell {STANDS_OUT_MM:.0f} mm for sure."
+
+
+def _may_stand_out(reading: Reading) -> bool:
+    return abs(float(reading.value or 0.0)) + CERTAIN * (reading.uncertainty or 0.0) > STANDS_OUT_MM
 
 
 def _say_everywhere(known: list[SeatFigures]) -> str:

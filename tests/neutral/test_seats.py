@@ -171,3 +171,8 @@ def test_a_hand_that_presses_in_a_marked_test_does_not_move_a_seat(tmp_path) -> 
         assert seat.in_gear_s == 0.0 and seat.hand_share.value is None
     pressed = [s.off_engage_mm.value for s in measure_seats(path, gate, drive.signals, ())]
     assert max(abs(mm) for mm in pressed) > 0.3
+
+
+def test_what_a_short_drive_cannot_tell_is_said() -> None:
+    said = report_of(MadeLever(seed=52, rounds=1, off={"5": (0.0, -0.8)}, stay_mm=0.0)).answer[0]
+    assert said.startswith("No gear stands out off its place; in ") and "cannot tell 1 mm for sure" in said
