@@ -30,6 +30,10 @@ COMMANDS = {
         "say where the lever rests, and what a push straight in from there would mean", "shiftlog.commands.neutral",
         "shiftlog.commands.neutral:run",
     ),
+    "test": (
+        "say what a guided test says: let-goes, straight pushes, lock-out, free play and more",
+        "shiftlog.commands.guided_test", "shiftlog.commands.guided_test:run",
+    ),
     "job": (
         "keep the record of a car's visit: complaint, findings, work, checks", "shiftlog.commands.job",
         "shiftlog.commands.job:run",

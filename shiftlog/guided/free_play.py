@@ -27,8 +27,13 @@ LEAST_STAY_S = 2.0
 LARGE_MM = 4.0
 """More play than this at the knob, along the gate, is felt by every driver (common practice, no source)."""
 NONE_FOUND = (
-    "no stay in a gear was found in this span: put a gear in, then lightly forward, lightly back with one finger, a "
-    "second and a half each, ten times"
+    "no light pushes and pulls in a gear were found in this span: put a gear in, then with one finger forward and "
+    "back, a second and a half each, ten times; or fit a second sensor where the cables end (place = tower) and move "
+    "the lever slowly through every gear"
+)
+TOWER_TELLS = (
+    "the lever alone does not tell whose play it is: lever box, cables or gearbox; a second sensor where the cables end "
+    "(place = tower) does"
 )
 NO_FORCE = "no lever_force channel: with a force gauge logged beside the lever the linkage's give is a line"
 
@@ -55,6 +60,8 @@ def measure_free_play(test: MarkedTest, scene: Scene, result: DriveResult) -> Gu
     figures: list[Figure] = []
     for gear in [g for g in path.gears if g in stays]:
         figures += _of_gear(gear, stays[gear], path, gate.noise_mm, force, scale)
+    if all(figure.value is None for figure in figures):
+        raise CannotMeasure(NONE_FOUND)
     return GuidedResult(
         kind=KIND, start_s=test.start_s, end_s=test.end_s, configuration=test.configuration, figures=tuple(figures),
         says=tuple(_say(figures)), doubts=_doubts(force, scale_doubts(gate)), points_to=_points(figures),
@@ -173,6 +180,5 @@ def _points(figures: Sequence[Figure]) -> tuple[tuple[str, str], ...]:
 
 
 def _doubts(force: Trace | None, scale: tuple[str, ...]) -> tuple[str, ...]:
-    if force is not None:
-        return scale
-    return ("without force in the log what the linkage gives under a light finger is part of the free play", *scale)
+    unforced = "without force in the log what the linkage gives under a light finger is part of the free play"
+    return (*(() if force is not None else (unforced,)), TOWER_TELLS, *scale)

@@ -32,9 +32,10 @@ def test_the_tower_is_never_taken_for_the_lever(tmp_path):
     assert drive.signals.tower.place == "tower"
 
 
-def test_without_a_tower_it_is_refused_with_what_to_fit(tmp_path):
+def test_without_a_tower_no_loop_is_given_and_it_says_what_to_fit(tmp_path):
     told = _measure(MadeTwoEnded(seed=4, with_tower=False), tmp_path / "d")
-    assert not told.figures and "place = tower" in told.says[0]
+    assert not any(f.key == "loop_mm" for f in told.figures)
+    assert "place = tower" in " ".join((*told.says, *told.doubts))
 
 
 def test_a_wide_loop_points_outside(tmp_path):

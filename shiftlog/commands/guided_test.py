@@ -1,0 +1,159 @@
+"""`shiftlog test`: what the marked spans of one kind of guided test say, of one drive or of several side by side."""
+
+import argparse
+import textwrap
+from collections.abc import Sequence
+from dataclasses import replace
+from pathlib import Path
+
+from shiftlog.commands.exit_codes import UNUSABLE
+from shiftlog.commands.option_types import finite
+from shiftlog.commands.progress import show_progress
+from shiftlog.commands.several import for_each_drive
+from shiftlog.commands.terminal import WIDTH, say, say_left_out, table, write_json
+from shiftlog.errors import DriveError
+from shiftlog.guided.cards.known import CARDS
+from shiftlog.guided.configurations import Compared, compare_configurations
+from shiftlog.guided.document import tests_to_document
+from shiftlog.guided.measure import MEASURES
+from shiftlog.model.drive import Drive, MarkedTest
+from shiftlog.model.guided import Figure, GuidedResult
+from shiftlog.pipeline import load_drive, measure_drive
+
+CLEARANCE = "clearance"
+SEE_CABLES = "clearances are measured together with the cables' setting: shiftlog cables DRIVE"
+NONE = "–"
+Told = tuple[str, GuidedResult]
+"""The drive, and what one of its spans said."""
+
+
+def add_arguments(parser: argparse.ArgumentParser) -> None:
+    """Arguments of the command."""
+    parser.add_argument(
+        "kind", choices=(*MEASURES, CLEARANCE), metavar="KIND", help=f"one of {', '.join((*MEASURES, CLEARANCE))}"
+    )
+    parser.add_argument("drives", nargs="+", type=Path, metavar="DRIVE", help="drive folders; several side by side")
+    parser.add_argument(
+        "--span", nargs=2, type=finite, metavar=("START", "END"),
+        help="the span of the test in seconds of drive time, where drive.toml does not mark it",
+    )  # fmt: skip
+    parser.add_argument("--configuration", metavar="TEXT", help='with --span: "complete", "cables off", …')
+    parser.add_argument("--json", metavar="FILE", help="write the answer there; - for standard output")
+
+
+def run(args: argparse.Namespace) -> int:
+    """Measure the spans, and print or write what they say."""
+    if args.kind == CLEARANCE:
+        say(SEE_CABLES)
+        return UNUSABLE
+    _check_span(args)
+    measured, code = for_each_drive(args.drives, lambda path: _measure(path, args))
+    told = [(drive, result) for drive, results in measured for result in results]
+    if not told:
+        return UNUSABLE
+    compared = compare_configurations([result for _, result in told])
+    cautions = CARDS[args.kind].cautions if args.kind in CARDS else ()
+    if args.json:
+        write_json(tests_to_document(args.kind, told, compared, cautions), args.json)
+    if args.json != "-":
+        print("\n".join(test_lines(told, compared, cautions)))
+    return code
+
+
+def _check_span(args: argparse.Namespace) -> None:
+    if args.configuration and not args.span:
+        raise DriveError("--configuration: needs --span START END; a marked span carries its own in drive.toml")
+    if args.span and args.span[1] <= args.span[0]:
+        raise DriveError(f"--span: {args.span[1]:g} s is not after {args.span[0]:g} s")
+
+
+def _measure(path: Path, args: argparse.Namespace) -> tuple[str, tuple[GuidedResult, ...]]:
+    with show_progress() as progress:
+        drive = load_drive(path, progress=progress)
+    say_left_out(drive)
+    marked = _marked(drive, args)
+    if not marked:
+        say(
+            f'{drive.head.id}: no {args.kind} test is marked; write [[test]] kind = "{args.kind}", start_s and end_s '
+            "into drive.toml, or give --span START END"
+        )
+        return drive.head.id, ()
+    with show_progress() as progress:
+        result = measure_drive(replace(drive, tests=marked), progress=progress)
+    return drive.head.id, result.guided
+
+
+def _marked(drive: Drive, args: argparse.Namespace) -> tuple[MarkedTest, ...]:
+    if args.span:
+        start_s, end_s = args.span
+        one = MarkedTest(kind=args.kind, start_s=start_s, end_s=end_s, configuration=args.configuration)
+        return (one,)
+    return tuple(test for test in drive.tests if test.kind == args.kind)
+
+
+def test_lines(told: Sequence[Told], compared: Compared | None, cautions: Sequence[str]) -> list[str]:
+    """All that is printed of them."""
+    lines: list[str] = []
+    for drive, result in told:
+        lines += [*_span_lines(drive, result), ""]
+    lines += [_figure_table(told), ""] if any(result.figures for _, result in told) else []
+    lines += _reasons(told)
+    if compared is not None and (compared.says or len(told) > 1):
+        lines += ["Configurations together:", *_points(compared.says), *_points(compared.doubts, "Doubt: "), ""]
+    return [*lines, *_points(cautions, "Caution: ")]
+
+
+def _span_lines(drive: str, result: GuidedResult) -> list[str]:
+    head = f"{drive}, {result.start_s:.1f} to {result.end_s:.1f} s"
+    head += f", {result.configuration}" if result.configuration else ""
+    return [f"{head}:", *_points(result.says), *_points(result.doubts, "Doubt: ")]
+
+
+def _points(sentences: Sequence[str], mark: str = "") -> list[str]:
+    return [
+        line
+        for sentence in sentences
+        for line in textwrap.wrap(f"{mark}{sentence}", WIDTH, initial_indent="  ", subsequent_indent="    ")
+    ]
+
+
+def _figure_table(told: Sequence[Told]) -> str:
+    """One row a figure, one column a span."""
+    keys = list(dict.fromkeys((f.key, f.of) for _, result in told for f in result.figures))
+    names = [_column(told, k) for k in range(len(told))]
+    rows = []
+    for key, of in keys:
+        found = [result.figure(key, of) for _, result in told]
+        one = next(f for f in found if f is not None)
+        rows.append([f"{one.label}, {of}" if of else one.label, *(_cell(f) for f in found), one.unit])
+    return table(["figure", *names, "unit"], rows)
+
+
+def _column(told: Sequence[Told], k: int) -> str:
+    drive, result = told[k]
+    names = [drive] if len({name for name, _ in told}) > 1 else []
+    names += [result.configuration] if result.configuration else []
+    return ", ".join(names) or (f"span {k + 1}" if len(told) > 1 else "value")
+
+
+def _cell(figure: Figure | None) -> str:
+    if figure is None or (figure.value is None and figure.share is None):
+        return NONE
+    if figure.share is not None:
+        share = figure.share
+        return f"{share.k} of {share.n} ({100 * share.low:.0f} to {100 * share.high:.0f} %)"
+    digits = 3 if figure.unit in ("s", "mm/N", "") else 2
+    sure = f" ± {figure.uncertainty:.{digits}f}" if figure.uncertainty is not None else ""
+    return f"{figure.value:.{digits}f}{sure}"
+
+
+def _reasons(told: Sequence[Told]) -> list[str]:
+    """Why figures are missing, each reason once."""
+    missing: dict[str, list[str]] = {}
+    for _, result in told:
+        for f in result.figures:
+            if f.why is not None:
+                name = f"{f.label}, {f.of}" if f.of else f.label
+                missing.setdefault(f.why, []).append(name)
+    lines = [f"{NONE} {', '.join(dict.fromkeys(names))}: {why}" for why, names in missing.items()]
+    return [*_points(lines), ""] if lines else []

@@ -1,0 +1,69 @@
+"""`shiftlog test`: marked spans, typed spans, several drives, and drives that have none."""
+
+import json
+
+import pytest
+
+from shiftlog.cli import main
+from tests.guided.made_lever import Spring
+from tests.guided.made_release import MadeRelease
+
+
+@pytest.fixture(scope="module")
+def drives(tmp_path_factory):
+    folder = tmp_path_factory.mktemp("guided")
+    sound = MadeRelease(seed=1, each=4, spring=Spring(friction_mm=0.3))
+    stuck = MadeRelease(seed=2, each=4, stick=1.0, configuration="cables off")
+    return [made.make().write(folder / name) for made, name in ((sound, "sound"), (stuck, "stuck"))]
+
+
+def test_it_says_what_the_span_says(drives, capsys):
+    assert main(["test", "release", str(drives[0])]) == 0
+    said = capsys.readouterr().out
+    assert "came home to 3-4 every time: 0 of 8" in said
+    assert "hysteresis" in said and "Doubt: " in said and "Caution: " in said
+
+
+def test_several_drives_stand_side_by_side(drives, capsys, tmp_path):
+    target = tmp_path / "out.json"
+    assert main(["test", "release", *map(str, drives), "--json", str(target)]) == 0
+    said = capsys.readouterr().out
+    assert "sound" in said and "stuck, cables off" in said
+    assert "the lever has no return" in said.replace("\n    ", " ")
+    document = json.loads(target.read_text(encoding="utf-8"))
+    assert [span["drive"] for span in document["spans"]] == ["sound", "stuck"]
+    assert document["configurations"]["configurations"] == ["complete", "cables off"]
+
+
+def test_a_drive_without_such_a_span_says_how_to_mark_one(drives, capsys):
+    assert main(["test", "lockout", str(drives[0])]) == 2
+    said = capsys.readouterr().err
+    assert '[[test]] kind = "lockout"' in said and "--span" in said
+
+
+def test_a_span_can_be_typed(drives, capsys):
+    assert main(["test", "release", str(drives[0]), "--span", "22", "35", "--configuration", "tower by hand"]) == 0
+    said = capsys.readouterr().out
+    assert "22.0 to 35.0 s, tower by hand" in said
+
+
+@pytest.mark.parametrize(
+    ("arguments", "word"),
+    [
+        (["--span", "30", "20"], "not after"),
+        (["--configuration", "complete"], "--span"),
+        (["--span", "20", "x"], "is no number"),
+    ],
+)
+def test_what_is_typed_wrong_is_said_in_one_line(drives, capsys, arguments, word):
+    try:
+        code = main(["test", "release", str(drives[0]), *arguments])
+    except SystemExit as stop:
+        code = stop.code
+    said = capsys.readouterr().err
+    assert code == 2 and word in said and len(said.splitlines()) == 1
+
+
+def test_clearances_are_elsewhere(drives, capsys):
+    assert main(["test", "clearance", str(drives[0])]) == 2
+    assert "shiftlog cables" in capsys.readouterr().err
