@@ -9,6 +9,7 @@
   const TICK_HZ = 440;
   const END_HZ = 1320;
 
+  const kept = []; // marks of every run since the page was opened: one recording often holds several
   let run = null;
   let mode = "voice";
   let sound = null;
@@ -245,17 +246,32 @@
     show("prompt-next", false);
     show("prompt-stop", false);
     show("prompt-start", true);
-    show("prompt-done", text !== "");
     put("prompt-ended", said + " On the drive's page, under “Marked tests”, paste this.");
-    const place = byId("prompt-marks");
-    if (place) {
-      place.value = text;
-    }
     if (text) {
-      localStorage.setItem("shiftlog-marks", text);
+      kept.push(text);
     }
+    keep();
     end();
     speakEnd(said);
+  }
+
+  function keep() {
+    const place = byId("prompt-marks");
+    if (place) {
+      place.value = kept.join("\n");
+    }
+    show("prompt-done", kept.length > 0);
+    if (kept.length) {
+      localStorage.setItem("shiftlog-marks", kept.join("\n"));
+    } else {
+      localStorage.removeItem("shiftlog-marks");
+    }
+  }
+
+  function forget() {
+    kept.length = 0;
+    keep();
+    put("prompt-say", "Marks forgotten.");
   }
 
   function speakEnd(said) {
@@ -377,6 +393,7 @@
     "prompt-stop": stop,
     "prompt-copy": copy,
     "prompt-download": download,
+    "prompt-forget": forget,
     "prompt-passenger": passenger,
     "guide-print": function () {
       window.print();
@@ -416,6 +433,9 @@
     if (place && !place.textContent) {
       mode = "voice";
       tellMode();
+      if (kept.length) {
+        keep();
+      }
     }
   }).observe(document.documentElement, { childList: true, subtree: true });
 })();

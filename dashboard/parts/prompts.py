@@ -104,6 +104,7 @@ def _marks() -> html.Div:
     return html.Div(
         [
             html.H3("Marks"),
+            html.P("Of every run since this page was opened.", className="soft"),
             html.P(id="prompt-ended", role="status"),
             html.Textarea(id=ids.PROMPT_MARKS, className="field command", rows=14, readOnly=True,
                           **{"aria-label": "Marks to copy"}),
@@ -111,6 +112,8 @@ def _marks() -> html.Div:
                 [
                     html.Button("Copy", id="prompt-copy", className="button quiet"),
                     html.Button("Download", id="prompt-download", className="button quiet"),
+                    html.Button("Forget", id="prompt-forget", className="button quiet",
+                                title="Forget these marks, before the next recording"),
                 ],
                 className="row",
             ),

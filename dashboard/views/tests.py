@@ -7,7 +7,6 @@ from dash import dcc, html
 
 from dashboard import words
 from dashboard.library import Library
-from dashboard.parts.drive_parts import not_measured
 from dashboard.parts.guided_result import Earlier, result_section
 from dashboard.parts.mark_form import title
 from dashboard.parts.notes import bullets, empty
@@ -28,9 +27,9 @@ def layout(place: Place, query: Query, library: Library) -> html.Div:
     said = library.work.said().get(place.drive)
     entry, result = library.entry(place.drive), library.result(place.drive)
     top = crumbs(place, query, drive_name=entry.name)
+    tick = working({place.drive: said} if said else {}, {place.drive: "This drive"}, title="Being measured", only=True)
     if result is None:
-        return html.Div([top, question(QUESTION), not_measured(library, place.drive)])
-    tick = working({place.drive: said} if said else {}, {place.drive: "This drive"}, title="Measured anew", only=True)
+        return html.Div([top, question(QUESTION), tick, _unmeasured(place, query)])
     if not result.guided and not result.tests:
         return html.Div([top, question(QUESTION), tick, _nothing(place, query)])
     parts = [
@@ -60,6 +59,11 @@ def earlier_results(library: Library, drive_id: str, one: GuidedResult) -> tuple
         )
         found += [Earlier(name=f"{entry.name}, {words.visit(entry.stage)}", result=r) for r in alike]
     return tuple(found[-MOST_EARLIER:])
+
+
+def _unmeasured(place: Place, query: Query) -> html.Section:
+    to = dcc.Link("To the drive", href=link(replace(place, page="drive"), query), className="button")
+    return empty("This drive is not measured yet", html.P("Its own page says why, or measures it."), to)
 
 
 def _ways(place: Place, query: Query) -> html.Div:

@@ -1,6 +1,7 @@
 """Marks as the prompts write them, by the clock of a device, laid into drive time."""
 
 import math
+import re
 import tomllib
 from dataclasses import dataclass, replace
 from datetime import datetime
@@ -9,6 +10,9 @@ from shiftlog.errors import StoreError
 from shiftlog.model.drive import MarkedTest
 
 PASTE = "paste the marks of the prompts whole, from [marks] to the last line"
+
+
+_RUN = re.compile(r"^(?=\[marks\])", re.MULTILINE)
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -20,20 +24,35 @@ class PastedMarks:
 
 
 def read_pasted(text: str) -> PastedMarks:
-    """What was pasted. StoreError, in one line, where it is not what the prompts wrote."""
+    """What was pasted: one run of the prompts or several, one after the other. StoreError, in one line, else."""
+    runs = [run for part in _RUN.split(text.replace("\r\n", "\n")) if (run := _read_run(part)) is not None]
+    if not any(run.marks for run in runs):
+        raise StoreError(f"the pasted text holds no [[test]]; {PASTE}")
+    first = runs[0].began
+    if len(runs) > 1 and any(run.began is None for run in runs):
+        raise StoreError(f"several runs of the prompts, and one without its `began`; {PASTE}")
+    marks = [
+        _later(mark, 0.0 if run is runs[0] else (run.began - first).total_seconds())
+        for run in runs for mark in run.marks
+    ]  # fmt: skip
+    return PastedMarks(began=first, marks=tuple(sorted(marks, key=lambda mark: mark.start_s)))
+
+
+def _read_run(text: str) -> PastedMarks | None:
+    """One run, or None where there is nothing but remarks."""
     try:
-        tables = tomllib.loads(text.replace("\r\n", "\n"))
+        tables = tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
         raise StoreError(f"the pasted marks cannot be read ({error}); {PASTE}") from None
-    tests = tables.get("test")
-    if not isinstance(tests, list) or not tests:
-        raise StoreError(f"the pasted text holds no [[test]]; {PASTE}")
-    head = tables.get("marks")
+    if not tables:
+        return None
+    head, tests = tables.get("marks"), tables.get("test", [])
     began = head.get("began") if isinstance(head, dict) else None
-    marks = [_mark(test, number) for number, test in enumerate(tests, start=1)]
+    if not isinstance(tests, list):
+        raise StoreError(f"the pasted text holds no [[test]]; {PASTE}")
     return PastedMarks(
         began=began if isinstance(began, datetime) and began.tzinfo is not None else None,
-        marks=tuple(sorted(marks, key=lambda mark: mark.start_s)),
+        marks=tuple(_mark(test, number) for number, test in enumerate(tests, start=1)),
     )
 
 
@@ -45,6 +64,10 @@ def _mark(test: object, number: int) -> MarkedTest:
     if not isinstance(kind, str) or not fine or not isinstance(configuration, str | None):
         raise StoreError(f"[[test]] number {number} of the pasted marks lacks kind, start_s or end_s; {PASTE}")
     return MarkedTest(kind=kind, start_s=float(times[0]), end_s=float(times[1]), configuration=configuration or None)
+
+
+def _later(mark: MarkedTest, by_s: float) -> MarkedTest:
+    return replace(mark, start_s=mark.start_s + by_s, end_s=mark.end_s + by_s)
 
 
 def place_pasted(pasted: PastedMarks, *, started: datetime | None, first_at_s: float | None) -> tuple[MarkedTest, ...]:
@@ -59,7 +82,5 @@ def place_pasted(pasted: PastedMarks, *, started: datetime | None, first_at_s: f
     else:
         lacks = "the drive names no instant at which it started" if started is None else "the marks name no `began`"
         raise StoreError(f"{lacks}; give the second of the drive at which the first test began")
-    return tuple(
-        replace(mark, start_s=round(mark.start_s + shift_s, 3), end_s=round(mark.end_s + shift_s, 3))
-        for mark in pasted.marks
-    )
+    moved = [_later(mark, shift_s) for mark in pasted.marks]
+    return tuple(replace(m, start_s=round(m.start_s, 3), end_s=round(m.end_s, 3)) for m in moved)

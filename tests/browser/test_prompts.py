@@ -8,6 +8,7 @@ import pytest
 from playwright.sync_api import expect
 
 from shiftlog.guided.cards.known import CARDS, SEQUENCES
+from shiftlog.store.mark_paste import read_pasted
 
 pytestmark = pytest.mark.browser
 
@@ -245,3 +246,20 @@ def test_where_steps_are_spans_of_their_own_each_is_marked_as_itself(open_prompt
     # Cold 0 to 4 min, warming up to 24, hot to 29, the soak to 39, and three minutes after it.
     at_min = [end / 60 for _, *ends in spans for end in ends]
     assert at_min == pytest.approx([0, 4, 24, 29, 39, 42], abs=0.005)
+
+
+def test_marks_of_several_runs_stand_together_until_they_are_forgotten(open_prompts):
+    page = open_prompts("lockout")
+    for configuration in ("complete", "cables off"):
+        page.get_by_label("How it is set up").select_option(configuration)
+        page.get_by_role("button", name="Start").click()
+        turn(page, 9.0)
+        page.get_by_role("button", name="Stop").click()
+        turn(page, 60.0)
+    pasted = read_pasted(page.locator("#prompt-marks").input_value())
+    assert [mark.configuration for mark in pasted.marks] == ["complete", "cables off"]
+    # Nine seconds of the first run and a minute lie between the two starts.
+    assert pasted.marks[1].start_s - pasted.marks[0].start_s == pytest.approx(69.0, abs=2 * TICK_S)
+    page.get_by_role("button", name="Forget").click()
+    expect(page.locator("#prompt-done")).to_be_hidden()
+    assert page.evaluate("localStorage.getItem('shiftlog-marks')") is None

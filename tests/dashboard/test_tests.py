@@ -115,3 +115,8 @@ def test_a_figure_is_told_with_what_is_known_of_its_error():
     sure = Figure(**plain, unit="mm", value=1.234, uncertainty=0.056)
     assert interval(sure) == "± 0.056\N{NO-BREAK SPACE}mm (k = 1)" and shown(sure) == "1.2\N{NO-BREAK SPACE}mm"
     assert interval(Figure(**plain, value=1.0)) == "–"
+
+
+def test_a_drive_that_is_not_measured_leads_to_its_own_page():
+    said = page_of(Shelf({"one": None}), "one")
+    assert "This drive is not measured yet" in said and '"/car/Test%20coupe/before/one"' in said

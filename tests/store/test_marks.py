@@ -213,6 +213,19 @@ def test_pasted_marks_are_laid_into_drive_time_by_the_clock_where_the_drive_has_
     ]  # fmt: skip
 
 
+def test_several_runs_of_the_prompts_keep_their_distance():
+    second = PASTED.replace("13:05:20.500", "13:15:20.250").replace('"complete"', '"cables off"')
+    started = datetime(2026, 10, 3, 13, 5, tzinfo=UTC)
+    placed = place_pasted(read_pasted(PASTED + "\n" + second), started=started, first_at_s=None)
+    # The second run began 599.75 s after the first.
+    assert [m.start_s for m in placed] == [20.5, 105.5, 620.25, 705.25]
+    assert [m.configuration for m in placed] == [None, "complete", None, "cables off"]
+    by_hand = place_pasted(read_pasted(PASTED + second), started=None, first_at_s=1.0)
+    assert [m.start_s for m in by_hand] == [1.0, 86.0, 600.75, 685.75]
+    with pytest.raises(StoreError, match="one without its `began`"):
+        read_pasted(PASTED + second.replace("began", "# began"))
+
+
 def test_where_the_first_began_goes_before_the_clock():
     placed = place_pasted(read_pasted(PASTED), started=datetime(2026, 1, 1, tzinfo=UTC), first_at_s=7.0)
     assert [m.start_s for m in placed] == [7.0, 92.0]
