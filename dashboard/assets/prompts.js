@@ -246,7 +246,7 @@
     show("prompt-next", false);
     show("prompt-stop", false);
     show("prompt-start", true);
-    put("prompt-ended", said + " On the drive's page, under “Marked tests”, paste this.");
+    put("prompt-ended", said + " On the drive's page, under “Mark a test”, paste this.");
     if (text) {
       kept.push(text);
     }

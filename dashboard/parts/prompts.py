@@ -16,7 +16,7 @@ DRIVING = (
     "Never operate this while driving. A passenger holds the device and gives the prompts. Driving alone: read the "
     "card before setting off, leave the prompts off, and mark the span afterwards on the drive's page."
 )
-AFTERWARDS = "At the end stand the marks of every step, for the drive's own page, under “Marked tests”."
+AFTERWARDS = "At the end stand the marks of every step, for the drive's own page, under “Mark a test”."
 STANDING = "Every prompt comes by itself when its time is up: both hands stay free."
 
 
