@@ -15,6 +15,7 @@ BEFORE_END_S = 0.010
 """The blow of the dogs begins here."""
 SHORTEST_S = 0.015
 """Two windows of loudness side by side."""
+TOO_SHORT = "the gear went in within a few milliseconds of being touched: too short for a grind to be heard"
 WAITS_S = 2.5
 """A push that was refused and given up for neutral falls back within this (a stay there of 2 s ends the journey)."""
 
@@ -41,7 +42,7 @@ def find_engaging(shift: Shift, scene: Scene, *, apart_s: float) -> tuple[float,
     end_s = _crossing_s(path, pushes[-1][1]) if given_up else shift.end_s - BEFORE_END_S
     start_s, end_s = start_s - 2 * apart_s, end_s - 2 * apart_s
     if end_s - start_s < SHORTEST_S:
-        return "the gear went in within a few milliseconds of being touched: too short for a grind to be heard"
+        return TOO_SHORT
     return start_s, end_s
 
 

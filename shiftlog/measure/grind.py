@@ -7,7 +7,7 @@ import numpy as np
 
 from shiftlog.measure.blip import blip_db, engine_known
 from shiftlog.measure.clash import USUAL_TEETH, find_clash_range, find_unheard_hz, hub_rpm, match_clash, tooth_hz
-from shiftlog.measure.engaging import find_engaging
+from shiftlog.measure.engaging import TOO_SHORT, find_engaging
 from shiftlog.measure.grind_level import (
     BEFORE_S,
     LEAST_WINDOWS,
@@ -127,6 +127,8 @@ def _decide(shift: Shift, scene: Scene, quiet: PseudoShifts, push: slice) -> Rea
             "minute or two between shifts",
         )
     windows = burst_windows(shift, quiet.usual, push)
+    if windows and push.stop - push.start < LASTS[0]:
+        return unmeasured(KEYS[0], TOO_SHORT)
     burst = windows >= LEAST_WINDOWS
     sound = quiet.usual.sound
     if burst and not engine_known(scene, sound, push):

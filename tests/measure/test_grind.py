@@ -147,6 +147,16 @@ def test_a_whining_gear_and_a_rising_engine_are_no_grind() -> None:
     assert not any(one["grind"].value for one in read(box))
 
 
+def test_a_push_too_short_for_a_burst_to_last_is_left_open_where_something_was_heard() -> None:
+    """Lever through in 32 ms: what is loud in the two windows between touch and blow may be either."""
+    box = Gearbox(seed=12, road_mps2=0.2, push_s=0.032)
+    for shift in box.shifts[::2]:
+        box.blow(shift.end_s - 0.02, 25.0)
+    said = [one["grind"] for one in read(box)]
+    assert all(one.value is None and "too short" in one.why for one in said[::2])
+    assert not any(one.value for one in said)
+
+
 def without_engine_speed(box: Gearbox) -> list:
     """The decision of each shift."""
     scene = box.scene()
