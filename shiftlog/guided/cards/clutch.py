@@ -58,7 +58,7 @@ BEARING_NOISE = Card(
     title="Bearings and release",
     question="What is louder with the clutch up, just touched, and down?",
     minutes=2.5,
-    needs=("an accelerometer on the gearbox, 800 Hz or more", "the clutch switch or pedal helps"),
+    needs=("an accelerometer on the gearbox, 400 Hz or more", "the clutch pedal or switch helps"),
     before=("Gearbox hot, car standing, handbrake on, lever in neutral.", IDLING, "Fan, radio and blower off."),
     steps=(
         step("Clutch up", "Foot away from the pedal.", 10.0),
@@ -66,7 +66,7 @@ BEARING_NOISE = Card(
         step("Clutch down", "To the floor, and keep it there.", 10.0),
     ),
     repeats=4,
-    configurations=("as found", "idle raised"),
+    configurations=("as found", "idle raised", "on the road"),
     bad_cases=(
         "Idle speed that wanders changes every tone: let the engine settle between steps.",
         "Rattle of the gears at idle goes when the clutch is down and is often no fault: it follows the idle speed.",
