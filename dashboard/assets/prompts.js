@@ -5,6 +5,7 @@
   const TICK_MS = 50;
   const WARNING_S = 3; // seconds ticked off at the end of a step
   const LONG_STEP_S = 5; // shorter steps have no room for ticks
+  const ASLEEP_S = 2; // a prompt that comes later than this came from a device that slept meanwhile
   const STEP_HZ = 880;
   const TICK_HZ = 440;
   const END_HZ = 1320;
@@ -86,7 +87,8 @@
       beep: "A beep as each step begins, ticks before a long one ends.",
       silent: "No sound: watch the screen, or let somebody read it out.",
     };
-    put("prompt-means", means[mode]);
+    const wakeful = "wakeLock" in navigator ? "" : " Keep the screen from going to sleep: here no page can.";
+    put("prompt-means", means[mode] + wakeful);
   }
 
   // The screen stays on where the device allows it.
@@ -185,6 +187,12 @@
       return;
     }
     const left_s = run.planned_s + item.seconds - elapsed();
+    if (left_s < -ASLEEP_S) {
+      run.open = null; // nobody knows what became of the step that was slept through
+      run.stopped = true;
+      finish("Stopped: this device fell asleep.");
+      return;
+    }
     if (left_s <= 0.001) {
       go(run.planned_s + item.seconds);
       return;

@@ -263,3 +263,14 @@ def test_marks_of_several_runs_stand_together_until_they_are_forgotten(open_prom
     page.get_by_role("button", name="Forget").click()
     expect(page.locator("#prompt-done")).to_be_hidden()
     assert page.evaluate("localStorage.getItem('shiftlog-marks')") is None
+
+
+def test_a_device_that_falls_asleep_stops_and_marks_only_what_was_prompted(open_prompts):
+    page = open_prompts("lockout")
+    page.get_by_role("button", name="Start").click()
+    turn(page, LEAD_S + 2 * TICK_S + 3.0 + 2.0)
+    # Jumps without ticking, as a phone in a pocket does.
+    page.clock.fast_forward(30_000)
+    assert said(page, "say") == "Stopped: this device fell asleep."
+    marks, text = marks_of(page)
+    assert marks["test"][0]["end_s"] == pytest.approx(5.0, abs=3 * TICK_S) and "# stopped early" in text
