@@ -63,6 +63,11 @@ TESTS = {
         also_looks_like="engine rock through soft mounts (alike in all gears, and it returns); a gear that never goes "
         "fully home", next_test="the clearance of that gear, boot and console off",
     ),
+    "gate_entry": Asked(
+        points_to=OUTSIDE, says="Gate entry: pushes begin off the middle of their plane, or strike the gate.",
+        also_looks_like="a hurried hand that cuts corners; a driver who rests on the lever",
+        next_test="the same with another driver, then the release test",
+    ),
     "warm_up": Asked(
         points_to=INSIDE, says="Trouble that belongs to cold or to hot oil.",
         also_looks_like="a wrong oil; a driver who is gentler with a cold car", next_test="the oil: sort and level",
@@ -82,7 +87,7 @@ def _of_kind(kind: str, found: list[GuidedResult]) -> list[Sign]:
     points = [(to, told, test) for test in found for to, told in test.points_to]
     if points:
         return [_sign(kind, FOR, f"{told}{_with(test)}", points_to=to) for to, told, test in points]
-    measured = [test for test in found if test.figures]
+    measured = [test for test in found if test.figures and not test.says[0].startswith("Not known")]
     last = (measured or found)[-1]
     return [_sign(kind, AGAINST if measured else UNKNOWN, f"{' '.join(last.says[:1])}{_with(last)}")]
 

@@ -156,7 +156,7 @@ def _say(levels: dict[str, list[Level]]) -> tuple[tuple[str, ...], tuple[tuple[s
         says.append(
             "No band is louder in one state of the clutch than in another."
             if len(levels) > 1
-            else f"Only {next(iter(levels))} was held: nothing to compare it with."
+            else f"Not known: only {next(iter(levels))} was held so far, with nothing to compare it with."
         )
     return tuple(says), tuple(points)
 

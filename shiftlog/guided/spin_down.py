@@ -53,6 +53,8 @@ def measure_spin_down(test: MarkedTest, scene: Scene, result: DriveResult) -> Gu
     if says_engine(test.configuration):
         return count_refusals(test, scene, result, pushes)
     tries, doubts = find_tries(test, scene, pushes)
+    if all(one.quiet is None for one in tries):
+        raise CannotMeasure(tries[0].why or "no push can be told as quiet or grinding")
     idle = _idle_rpm(test, scene)
     course = judge_course(tries, idle)
     others = [t for t in result.tests if t.kind == test.kind and t is not test and not says_engine(t.configuration)]

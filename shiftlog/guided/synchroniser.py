@@ -100,7 +100,9 @@ def _say(rows: Sequence[SynchroRow]) -> tuple[tuple[str, ...], tuple[tuple[str, 
     if not says:
         known = [row for row in rows if row.slope_ms_per_krpm is not None]
         told = ", ".join(f"{_of(r)} {r.slope_ms_per_krpm:.0f}" for r in known)
-        says.append(f"No gear stands out; ms for 1,000 rpm: {told}." if known else "No slope could be fitted.")
+        says.append(
+            f"No gear stands out; ms for 1,000 rpm: {told}." if known else "Not known: no slope could be fitted."
+        )
     return tuple(says), tuple(points)
 
 

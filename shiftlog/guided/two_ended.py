@@ -7,6 +7,7 @@ import numpy as np
 from shiftlog.errors import CannotMeasure
 from shiftlog.measure.scene import Scene
 from shiftlog.model.drive import MarkedTest
+from shiftlog.model.gate import GateMap
 from shiftlog.model.guided import Figure, GuidedResult
 from shiftlog.model.lever import LeverPath
 from shiftlog.model.result import DriveResult
@@ -20,6 +21,7 @@ from shiftlog.signal.slope import smooth
 ENGAGE, SELECT = "engage", "select"
 LEAST_RANGE_MM = 8.0
 """An axis along which the lever hardly goes gives no loop."""
+IN_GEAR, ARRIVES_S, LEAST_ARRIVALS = 0.6, 0.4, 2
 STANDS_MM, SIGMAS = 0.12, 4.0
 SMOOTH_S = 0.028
 STILL_MMPS, STRETCH_S = 4.0, 0.3
@@ -36,8 +38,8 @@ ASK = (
 
 DOUBTS = ("a sensor that is not firm on its lever shows as lost motion", "cold cables drag more than warm ones")
 RELATIVE = (
-    "the scale comes from the seats, which presses move: by a millimetre or two in thirty; a ruler once "
-    "(mm_per_unit in car.toml) makes it absolute"
+    "the scale is that of the gate's travel in the profile, from where the lever lies as it arrives in gear; a ruler "
+    "once (mm_per_unit in car.toml) makes it absolute"
 )
 
 
@@ -61,15 +63,34 @@ def measure_two_ended(test: MarkedTest, scene: Scene, result: DriveResult) -> Gu
         raise CannotMeasure(f"the lever's way through the gate is not known: {result.gate_why or 'no lever sensor'}")
     at = slice(path.index(test.start_s), path.index(test.end_s) + 1)
     far = _tower_on_grid(tower, path.time_s[at])
-    axes = tuple(
-        _measure_axis(name, mm[at], far, path, at) for name, mm in ((ENGAGE, path.engage_mm), (SELECT, path.select_mm))
-    )
+    near = ((ENGAGE, path.engage_mm[at] * _rescale(path, at, result.gate)), (SELECT, path.select_mm[at]))
+    axes = tuple(_measure_axis(name, mm, far, path, at) for name, mm in near)
     says, points = _say(axes)
     return GuidedResult(
         kind=test.kind, start_s=test.start_s, end_s=test.end_s, configuration=test.configuration,
         figures=tuple(f for axis in axes for f in _figures(axis)), says=says, points_to=points,
         doubts=(*DOUBTS, *(() if result.gate is None or result.gate.scale == "absolute" else (RELATIVE,))),
     )  # fmt: skip
+
+
+def _rescale(path: LeverPath, at: slice, gate: GateMap | None) -> float:
+    """Gate mm for one of the map's along the gate; 1 where a ruler made the scale, or too few gears were gone into.
+
+    The map's seats are medians over whole stays, pushes and pulls and presses among them; the layout's travel is from
+    where the lever lies as it arrives.
+    """
+    if gate is None or gate.scale == "absolute":
+        return 1.0
+    arrived: dict[int, list[float]] = {1: [], -1: []}
+    engage, count = path.engage_mm[at], round(ARRIVES_S * path.rate_hz)
+    for a, b in find_runs((path.depth[at] > IN_GEAR) & path.valid[at]):
+        still = np.flatnonzero(path.still_mmps[at][a:b] < STILL_MMPS)
+        if b - a >= 2 * count and still.size:
+            seat = float(np.median(engage[a + still[0] : a + still[0] + count]))
+            arrived[1 if seat > 0 else -1].append(seat)
+    if min(len(some) for some in arrived.values()) < LEAST_ARRIVALS:
+        return 1.0
+    return gate.layout.engage_travel_mm / (float(np.median(arrived[1])) - float(np.median(arrived[-1])))
 
 
 def _tower_on_grid(tower: Trace, time_s: np.ndarray) -> np.ndarray:
@@ -139,7 +160,7 @@ def _say(axes: tuple[_Axis, ...]) -> tuple[tuple[str, ...], tuple[tuple[str, str
     says, points = [], []
     for axis in axes:
         if axis.loop is None:
-            says.append(f"Along {axis.name}: not known.")
+            says.append(f"Not known along {axis.name}: the lever was not moved slowly to and fro.")
             continue
         free = f", of which {np.median(axis.free_mm):.1f} mm are lost without force" if axis.free_mm else ""
         told = f"Along {axis.name} the lever leads the tower by {axis.loop.loop_mm:.1f} mm to and fro{free}."
