@@ -8,7 +8,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from shiftlog.compare.cells import AFTER, BEFORE, Cells
-from shiftlog.compare.estimate import DAYS, DAYS_KNOWN, SHIFTS, Estimate, may_pool
+from shiftlog.compare.estimate import DAYS, DAYS_KNOWN, SHIFTS, Estimate, find_rounding, may_pool
 from shiftlog.compare.headline import LEAST_DF
 
 
@@ -33,7 +33,7 @@ def compare_kind(cells: Cells, history: Sequence[Cells] = ()) -> Estimate | None
     else:
         spread, df = _pool([*sides, *past])
         variance = spread * sum(1 / s.size for s in sides)
-    if variance <= 0:
+    if variance <= find_rounding(*sides[0], *sides[1]):
         return _by_shifts(cells, sides)
     return _estimate(cells, sides, variance, float(df), DAYS_KNOWN if history_df else DAYS, history_df)
 

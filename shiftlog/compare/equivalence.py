@@ -25,7 +25,7 @@ def try_equivalence(estimate: Estimate, margin: float) -> OneSided | None:
 
     At 5 % the answer is that of the 90 % interval lying inside ±margin.
     """
-    if estimate.variance <= 0 or estimate.df <= 0:
+    if estimate.is_flat:
         return None
     lower = float(stdtr(estimate.df, -(estimate.difference + margin) / estimate.error))
     upper = float(stdtr(estimate.df, (estimate.difference - margin) / estimate.error))

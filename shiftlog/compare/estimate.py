@@ -35,15 +35,25 @@ class Estimate:
         return sqrt(self.variance)
 
     @property
+    def is_flat(self) -> bool:
+        """Whether nothing spreads, or no more than numbers are rounded, so that nothing can be said of the spread."""
+        return self.df <= 0 or self.variance <= find_rounding(self.before, self.after)
+
+    @property
     def p(self) -> float | None:
-        """Two-sided p, or None where nothing spreads and so nothing can be said."""
-        if self.variance <= 0 or self.df <= 0:
+        """Two-sided p, or None where nothing spreads."""
+        if self.is_flat:
             return None
         return float(2 * stdtr(self.df, -abs(self.difference) / self.error))
 
     def reach(self, confidence: float) -> float:
         """Half the width of the interval."""
-        return find_t(self.df, 0.5 + confidence / 2) * self.error if self.variance > 0 and self.df > 0 else 0.0
+        return find_t(self.df, 0.5 + confidence / 2) * self.error if not self.is_flat else 0.0
+
+
+def find_rounding(*figures: float) -> float:
+    """A variance so small beside the figures that only rounding can have made it."""
+    return (1e-9 * max(abs(figure) for figure in figures)) ** 2
 
 
 def find_t(df: float, share: float) -> float:

@@ -17,7 +17,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from shiftlog.compare.cells import AFTER, BEFORE, Cells
-from shiftlog.compare.estimate import DAYS, DAYS_KNOWN, SHIFTS, Estimate, may_pool
+from shiftlog.compare.estimate import DAYS, DAYS_KNOWN, SHIFTS, Estimate, find_rounding, may_pool
 
 # With a single degree of freedom an interval is twelve standard errors wide and says nothing of anything.
 LEAST_DF = 2
@@ -49,7 +49,7 @@ def compare_levels(cells: Cells, history: Sequence[Cells] = ()) -> Estimate | No
     if past and not may_pool(own, own_df, *_spread(past)[:2]):
         past = []
     spread, spread_df, shaken = _spread([(cells, fit), *past])
-    if spread_df < LEAST_DF or spread <= 0:
+    if spread_df < LEAST_DF or spread <= find_rounding(*fit.level):
         return _by_shifts(cells, fit, weights)
     per_shift, rest_df = _rest([fit, *(found for _, found in past)])
     plain = float(weights @ weights) * spread

@@ -32,7 +32,7 @@ def find_need(estimate: Estimate, drives: tuple[int, int], *, margin: float | No
     size = abs(estimate.difference)
     inside = margin is not None and size < margin
     room = margin - size if inside else size
-    if estimate.variance <= 0 or room <= 0:
+    if estimate.is_flat or room <= 0:
         return None
     tail = 0.05 if inside else alpha / 2
     noise = min(estimate.noise_variance, estimate.drive_variance)

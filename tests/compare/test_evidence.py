@@ -137,3 +137,11 @@ def test_the_headline_covers_where_days_differ_as_much_as_shifts(result, shift, 
         found = row(compare_drives(*sides), group="all")
         covered += found.ci_low <= 0 <= found.ci_high
     assert covered >= 52
+
+
+def test_what_only_rounding_tells_apart_is_no_spread(result, shift):
+    """Seven times a tenth is not seven tenths to the last digit; no p may come of that."""
+    sides = [[result(f"{s}{d}", [shift(k, g, time_s=t) for g in (("1", "2"), ("2", "3")) for k in range(3 + d)])
+              for d in range(3)] for s, t in (("a", 0.1 * 7), ("b", 0.7))]  # fmt: skip
+    found = row(compare_drives(*sides), group="all")
+    assert (found.p, found.verdict) == (None, "same")
