@@ -80,11 +80,11 @@ def _side(library: Library, name: str, drives: tuple[str, ...], query: Query) ->
 
 def _provisional(comparison: Comparison) -> html.Section | None:
     caveats = [html.Li(text) for text in comparison.caveats]
-    if not any(row.provisional for row in comparison.rows):
+    # A kind that was driven in a few of the drives only says so beside its own picture.
+    headlines = tuple(row for row in comparison.rows if row.group == "all")
+    if not any(row.provisional for row in headlines):
         return section("To bear in mind", html.Ul(caveats, className="plain")) if caveats else None
-    reasons = [
-        html.Li(f"{why[0].upper()}{why[1:]}.".replace("..", ".")) for why in answers.why_provisional(comparison.rows)
-    ]
+    reasons = [html.Li(f"{why[0].upper()}{why[1:]}.".replace("..", ".")) for why in answers.why_provisional(headlines)]
     return section("Why these verdicts are provisional", html.Ul(reasons + caveats, className="plain"))
 
 
@@ -101,10 +101,10 @@ def measures_of(comparison: Comparison) -> list[str]:
 def _all_section(comparison: Comparison, query: Query) -> html.Section:
     rows = [_table_row(row, query) for key in measures_of(comparison) for row in comparison.rows if row.measure == key]
     heads = [
-        "Measure", "Kind", "Before", "After", "Difference, 95 % interval", "Smallest change to be seen", "Matters from",
-        "p, corrected", "Verdict",
+        "Measure", "Kind", "Verdict", "Before", "After", "Difference, 95 % interval", "Smallest change to be seen",
+        "Matters from", "p, corrected",
     ]  # fmt: skip
-    body = table(heads, rows, caption="Before against after", numbers=(2, 3))
+    body = table(heads, rows, caption="Before against after", numbers=(3, 4))
     return section("Every measure", body, aside=_READING)
 
 
@@ -113,13 +113,13 @@ def _table_row(row: Row, query: Query) -> TableRow:
     cells = [
         dcc.Link(words.label(row.measure), href=to, className="open"),
         kind(row),
+        answers.VERDICTS[row.verdict] + (", provisional" if row.provisional and row.verdict in answers.FIRM else ""),
         _with_count(row, row.before, row.n_before, query),
         _with_count(row, row.after, row.n_after, query),
         (row.verdict != "too_few" and answers.difference(row, query.speed)) or words.NOTHING,
         words.NOTHING if row.smallest_change is None else answers.side_value(row, row.smallest_change, query.speed),
         words.NOTHING if row.margin is None else answers.side_value(row, row.margin, query.speed),
         answers.chance(row.p_corrected),
-        answers.VERDICTS[row.verdict] + (", provisional" if row.provisional and row.verdict in answers.FIRM else ""),
     ]
     return TableRow(cells=cells, muted=row.verdict == "too_few", title=row.why)
 

@@ -119,6 +119,6 @@ def _advise(rows: Sequence[Row], before: Sequence[DriveResult]) -> tuple[str, ..
     if any(row.measure in BY_HAND and row.verdict == "better" for row in rows):
         who = "another driver, or one who is not told" if len(before) > 1 else "one who is not told"
         said.append(f"whoever drives knows which drive is after: a blind order or {who} makes times count for more")
-    if any(row.provisional and row.verdict != "too_few" for row in rows):
+    if any(row.provisional and row.group == ALL for row in rows):
         said.append("three drives a side, or repeat drives with nothing changed, make a verdict firm")
     return tuple(said)

@@ -32,8 +32,8 @@ NONE_FOUND = (
     "the lever slowly through every gear"
 )
 TOWER_TELLS = (
-    "the lever alone does not tell whose play it is: lever box, cables or gearbox; a second sensor where the cables end "
-    "(place = tower) does"
+    "the lever alone does not tell whose play it is: lever box, cables or gearbox; a second sensor where the cables "
+    "end (place = tower) does"
 )
 NO_FORCE = "no lever_force channel: with a force gauge logged beside the lever the linkage's give is a line"
 
