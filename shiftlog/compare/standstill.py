@@ -1,6 +1,6 @@
 """Marked tests at standstill: counts between which no day lies, only the repair and the remounting."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from shiftlog.compare.drafts import Draft
@@ -13,6 +13,10 @@ from shiftlog.model.result import DriveResult
 
 UNDER_WAY = "let go under way"
 PLANES = "wrong_plane_share"
+
+# Tests under way are none of these: a day lies between them.
+GUIDED: Mapping[str, tuple[str, str]] = {"straight_push_share": ("straight_push", "found_home")}
+"""Measure → the kind of guided test at standstill and the key of its figure over all sides."""
 
 Answers = dict[str, tuple[float, ...]]
 """For each drive its answers, 1 for yes."""
@@ -27,7 +31,7 @@ def draft_standstill(
     found = [
         _draft(measure, *(_answers(measure.key, *side) for side in sides))
         for measure in MEASURES.values()
-        if measure.key == PLANES or measure.key in _counted_tests(before, after)
+        if measure.key == PLANES or measure.key in GUIDED
     ]
     rows = [row for row in found if row is not None]
     told = {row.measure.key for row in rows}
@@ -45,10 +49,6 @@ def _draft(measure: Measure, before: Answers, after: Answers) -> Draft | None:
     )  # fmt: skip
 
 
-def _counted_tests(*sides: Sequence[DriveResult]) -> set[str]:
-    return {f.key for side in sides for r in side for test in r.guided for f in test.figures if f.share is not None}
-
-
 def _answers(key: str, side: Sequence[DriveResult], names: Sequence[str]) -> Answers:
     take = _planes if key == PLANES else _guided
     found = {name: take(result, key) for result, name in zip(side, names, strict=True)}
@@ -64,5 +64,6 @@ def _planes(result: DriveResult, _: str) -> tuple[float, ...]:
 
 
 def _guided(result: DriveResult, key: str) -> tuple[float, ...]:
-    shares = [f.share for test in result.guided for f in test.figures if f.key == key and f.share is not None]
-    return tuple(v for s in shares for v in (1.0,) * s.k + (0.0,) * (s.n - s.k))
+    kind, name = GUIDED[key]
+    figures = (test.figure(name) for test in result.guided if test.kind == kind)
+    return tuple(v for f in figures if f and f.share for v in (1.0,) * f.share.k + (0.0,) * (f.share.n - f.share.k))

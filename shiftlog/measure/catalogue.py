@@ -218,6 +218,11 @@ _ALL = (
         plausible=(0.0, 1.0), margin=0.02, definition="share of shifts under way in which teeth clashed",
     ),
     Measure(
+        key="straight_push_share", label="Straight pushes that find the home gear", unit="", of="drive", needs=_LEVER,
+        source="Clopper and Pearson, Biometrika 26 (1934)", better="higher", plausible=(0.0, 1.0), margin=0.05,
+        definition="share of pushes straight in from a let-go lever, in a marked test, that found the home gear",
+    ),
+    Measure(
         key="hysteresis_mm", label="Rest hysteresis", unit="mm", of="drive", needs=_LEVER, source=DEFINITION,
         definition="median rest when let go from the right minus median rest when let go from the left",
         better=None, plausible=(-60.0, 60.0), margin=1.0,

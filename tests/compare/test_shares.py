@@ -65,14 +65,30 @@ def test_rests_of_a_marked_test_and_under_way_have_rows_of_their_own(released):
     assert (marked.n_before, under_way.n_before, under_way.left_out.before) == (10, 10, 10)
 
 
-def test_figures_of_guided_tests_that_are_shares_are_compared_as_counts(result):
+def test_straight_pushes_are_compared_as_counts_and_sides_do_not_count_twice(result):
+    def drive(name, k):
+        shares = [
+            Figure(key="found_home", label="found 3", of=of, share=Share(k=k, n=12, low=0.0, high=1.0))
+            for of in ("", "left")
+        ]
+        test = GuidedResult(
+            kind="straight_push", start_s=0, end_s=9, configuration=None, figures=tuple(shares), says=()
+        )
+        return replace(result(name, []), guided=(test,))
+
+    found = row(compare_drives([drive("b", 1)], [drive("a", 11)]), "straight_push_share")
+    assert (found.verdict, found.provisional, found.n_before) == ("better", False, 12)
+    assert (found.before, found.after) == (pytest.approx(1 / 12), pytest.approx(11 / 12))
+
+
+def test_shares_of_a_guided_test_under_way_are_no_standstill_counts(result, shift):
     def drive(name, k):
         share = Figure(key="crash_through_share", label="crashes", share=Share(k=k, n=12, low=0.0, high=1.0))
         test = GuidedResult(kind="synchroniser", start_s=0, end_s=9, configuration=None, figures=(share,), says=())
-        return replace(result(name, []), guided=(test,))
+        return replace(result(name, [shift()]), guided=(test,))
 
-    found = row(compare_drives([drive("b", 11)], [drive("a", 1)]), "crash_through_share")
-    assert (found.verdict, found.before, found.after) == ("better", pytest.approx(11 / 12), pytest.approx(1 / 12))
+    comparison = compare_drives([drive("b", 11)], [drive("a", 1)])
+    assert not [r for r in comparison.rows if r.measure == "crash_through_share"]
 
 
 def test_the_day_is_not_taken_for_the_repair():
