@@ -65,7 +65,9 @@ def test_name(count: Count, words: Language) -> str:
 def figure_name(count: Count, words: Language) -> str:
     """What a guided test counts, and the gear or side it is of."""
     key = f"figure.{count.figure}"
-    return f"{words.say(key) if words.knows(key) else count.label} {count.group}".strip()
+    of = f"of.{count.group}"
+    told = words.say(of) if words.knows(of) else count.group
+    return f"{words.say(key) if words.knows(key) else count.label} {told}".strip()
 
 
 def count_label(count: Count, words: Language) -> str:

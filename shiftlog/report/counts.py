@@ -16,7 +16,10 @@ from shiftlog.model.shift import Shift
 
 HOME, REFUSED, GRIND, JUMPED, TEST = "home", "refused", "grind", "jumped", "test"
 KINDS = (HOME, REFUSED, GRIND, JUMPED)
-RELEASE = "release"
+OF_TESTS = ("found_home", "held", "went_in", "refusals", "strikes", "jump_outs", "hard")
+"""Shares of guided tests that a client is told of; let-goes are counted with the other rests."""
+WHOLE = ("found_home",)
+"""Of these the share of all tries is told, not that of each side."""
 _OF_SYMPTOM = {
     "rests wrong": HOME, "refuses": REFUSED, "stiff": REFUSED, "grinds": GRIND, "jumps out": JUMPED, "knocks": GRIND,
 }  # fmt: skip
@@ -164,11 +167,12 @@ def _of_tests(before: Sequence[DriveResult], after: Sequence[DriveResult]) -> li
 
 
 def _test_shares(result: DriveResult) -> dict[TestKey, list[Share]]:
-    """Shares of all guided tests but let-goes, which are counted with the others."""
+    """Those shares of a drive's guided tests, several spans of one kind together."""
     found: dict[TestKey, list[Share]] = {}
     for guided in result.guided:
-        for figure in guided.figures if guided.kind != RELEASE else ():
-            if figure.share is not None:
+        for figure in guided.figures:
+            whole = not figure.of or figure.key not in WHOLE
+            if figure.share is not None and figure.key in OF_TESTS and whole:
                 found.setdefault((guided.kind, figure.key, figure.label, figure.of), []).append(figure.share)
     return found
 

@@ -53,14 +53,18 @@ def test_jumping_out_is_counted_where_it_came_or_was_complained_of(make_result):
 
 
 def test_shares_of_guided_tests_are_counted(make_result):
-    figure = Figure(key="straight", label="went straight into 3", of="", share=share_of(4, 20))
-    guided = GuidedResult(kind="straight_push", start_s=0, end_s=9, configuration=None, figures=(figure,), says=())
-    letting_go = replace(guided, kind="release")  # counted among the rests already
+    figure = Figure(key="found_home", label="found 3", of="left", share=share_of(4, 20))
+    both = replace(figure, of="")
+    guided = GuidedResult(kind="straight_push", start_s=0, end_s=9, configuration=None, figures=(both, figure), says=())
+    let_go = replace(figure, key="not_home")  # counted among the rests already
+    letting_go = replace(guided, kind="release", figures=(let_go,))
     (count,) = find_counts([make_result(guided=[guided, letting_go])], [], None)
     assert (count.event, count.share("before").k, count.share("before").n) == ("test", 4, 20)
     assert count.share("after") is None
     english = count_clause(count, load_language("en"))
-    assert english == "straight push, went straight into 3: 4 of 20 before the work and (not measured) after it"
+    assert english == (
+        "straight push, went into the gear of the home plane: 4 of 20 before the work and (not measured) after it"
+    )
     jumps = replace(guided, kind="jump_out", figures=(replace(figure, key="jump_outs", of="3"),))
     (count,) = find_counts([make_result(guided=[jumps])], [], None)
     assert count_label(count, load_language("de")) == "Versuch zum Herausspringen: herausgesprungen 3"

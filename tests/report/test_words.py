@@ -7,12 +7,15 @@ from string import Formatter
 
 import pytest
 
+from shiftlog.compare.pairing import compared_measures
 from shiftlog.errors import StoreError
 from shiftlog.model.comparison import VERDICTS
+from shiftlog.model.guided import TEST_KINDS
 from shiftlog.model.job import SYMPTOMS, Job
 from shiftlog.model.reading import measured
 from shiftlog.report.answer import answer, change, hand, verdict_word
 from shiftlog.report.content import SHOWN, DriveUsed, make_content
+from shiftlog.report.counts import OF_TESTS
 from shiftlog.report.forbidden import claims_in, find_claims
 from shiftlog.report.language import MPH, languages, load_language
 from shiftlog.report.page import Wishes, make_page
@@ -168,6 +171,12 @@ def test_one_side_alone_says_nothing_of_a_change(code, sides, version):
 def test_every_symptom_and_field_has_its_word_in_every_language():
     for code, symptom in product(CODES, SYMPTOMS):
         assert load_language(code).say(f"symptom.{symptom.replace(' ', '_')}")
+    for code, kind in product(CODES, TEST_KINDS):
+        assert load_language(code).say(f"test.{kind}")
+    for code, measure in product(CODES, compared_measures()):
+        assert load_language(code).say(f"measure.{measure.key}")
+    for code, key in product(CODES, OF_TESTS):
+        assert load_language(code).say(f"figure.{key}")
 
 
 def test_claims_in_what_the_workshop_wrote_are_told_but_not_the_clients():
