@@ -109,12 +109,15 @@ def _came_home(result: DriveResult, _group: str) -> tuple[bool, ...]:
     home = result.gate.layout.home if result.gate else None
     if home is None:
         return ()
-    return tuple(r.plane == home for r in result.rests if _was_let_go(r, result) and not r.in_bend)
+    return tuple(r.plane == home for r in let_go_rests(result))
 
 
-def _was_let_go(rest: Rest, result: DriveResult) -> bool:
-    """In a marked release test every rest counts, moved or not: a lever that friction holds must not drop out."""
-    return bool(rest.released) or is_marked(rest, result)
+def let_go_rests(result: DriveResult) -> tuple[Rest, ...]:
+    """Rests of a lever that was let go, outside bends: those that count, and that the picture shows.
+
+    In a marked release test every rest counts, moved or not: a lever that friction holds must not drop out.
+    """
+    return tuple(r for r in result.rests if not r.in_bend and (r.released or is_marked(r, result)))
 
 
 def _refused(result: DriveResult, group: str) -> tuple[bool, ...]:

@@ -4,7 +4,7 @@ from collections.abc import Iterable, Mapping
 
 from shiftlog.model.comparison import Row
 from shiftlog.report.content import Content, DriveUsed
-from shiftlog.report.counts import Count
+from shiftlog.report.counts import Count, let_go_rests
 
 Figures = dict[str, object]
 _OF_ROW = (
@@ -45,11 +45,8 @@ def _of_drive(content: Content, side: str, index: int, drive: DriveUsed) -> Figu
         values = _values(row, side).get(names[index])
         if values:
             figures[f"values/{row.measure}/{row.group}"] = [_plain(v) for v in values]
-    figures["rests"] = [
-        [round(r.select_mm, 3), round(r.engage_mm, 3), r.plane]
-        for r in drive.result.rests
-        if r.released and not r.in_bend
-    ]
+    rests = let_go_rests(drive.result)
+    figures["rests"] = [[round(r.select_mm, 3), round(r.engage_mm, 3), r.plane] for r in rests]
     return figures
 
 

@@ -6,7 +6,7 @@ from shiftlog.model.comparison import Row
 from shiftlog.report.answer import count_label, measure_name, row_name, tally
 from shiftlog.report.charts import choose_ticks, draw_rests, draw_strip, draw_tries
 from shiftlog.report.content import FIRM, Content, DriveUsed
-from shiftlog.report.counts import Count
+from shiftlog.report.counts import Count, let_go_rests
 from shiftlog.report.language import Language
 from shiftlog.report.markup import Html, tag
 from shiftlog.report.parts import figure, section
@@ -46,7 +46,7 @@ def _rests(content: Content, words: Language) -> list[Html]:
 
 
 def _released(drives: Sequence[DriveUsed]) -> list:
-    return [r for d in drives for r in d.result.rests if r.released and not r.in_bend]
+    return [r for d in drives for r in let_go_rests(d.result)]
 
 
 def _worth_drawing(rows: Sequence[Row]) -> list[Row]:

@@ -56,6 +56,11 @@ def test_a_figure_that_comes_out_otherwise_is_named(document, results):
     assert not any(name.startswith("before 1") for name in named)
 
 
+def test_a_picture_shows_just_the_rests_that_are_counted(document):
+    for place, figures in document["figures_of_drives"].items():
+        assert len(figures["rests"]) == figures["count home/all/n"], place
+
+
 def test_with_a_drive_gone_what_the_others_say_by_themselves_is_still_held(document, results):
     left = {place: result for place, result in results.items() if place != "after 3"}
     checked, different = compare_with(document, left)
