@@ -116,3 +116,20 @@ def test_the_page_s_answer_goes_by_the_rows_over_all_kinds(make_row):
     assert answers.answer_comparison(Comparison(before=(), after=(), caveats=(), rows=())) == [
         "Nothing could be compared."
     ]
+
+
+def test_a_chance_is_never_printed_as_none_at_all():
+    assert [answers.chance(p) for p in (None, 1e-9, 0.0123, 0.4)] == ["–", "under 0.001", "0.012", "0.40"]
+
+
+def test_the_smallest_change_and_what_the_hand_did_stand_beside_the_change(make_row):
+    row = make_row(smallest_change=0.03, notes=("the hand was 30 % gentler after",))
+    said = answers.evidence_sentences(row, KMH)
+    assert said[0].startswith("The smallest change these drives can show is 0.03")
+    assert said[1] == "The hand was 30 % gentler after."
+    assert answers.evidence_sentences(make_row(verdict="too_few", smallest_change=0.03), KMH) == []
+
+
+def test_what_follows_the_provisional_sentence_is_no_part_of_it(make_row):
+    rows = (make_row(why="x; provisional: one drive a side; but teeth clashed; the hand was gentler"),)
+    assert answers.why_provisional(rows) == ["one drive a side"]
