@@ -1,7 +1,7 @@
 """What rings on after a blow, and what is struck anew: teeth that clash strike again and again, a blow only once."""
 
 import numpy as np
-from scipy.ndimage import median_filter
+from scipy.ndimage import median_filter, uniform_filter1d
 
 from shiftlog.measure.scene import Scene
 from shiftlog.measure.sound import Sound
@@ -19,6 +19,9 @@ SLOWER = 0.7
 """Beats let a casing ring now faster and now slower than on the whole: it may lose so much of its decibels only."""
 STRIKES = 9
 """One blow is new in three windows that overlap it; of so many more than half must be struck anew."""
+EVENED, LONGER = 3, 11
+"""Teeth strike unevenly, and after a hard one it is quieter: over three windows that evens out. One blow is then new in
+five, and of so many more than half must be."""
 
 
 def learn_ringing(sound: Sound, expected: np.ndarray, scene: Scene) -> np.ndarray:
@@ -57,4 +60,7 @@ def struck_anew(parts: np.ndarray, expected: np.ndarray, kept: np.ndarray) -> np
     """
     before = np.concatenate([parts[:, :1], parts[:, :-1]], axis=1)
     new = (parts - kept[:, None] * before) / ((1 - kept[:, None]) * np.maximum(expected, 1e-9))
-    return np.maximum(median_filter(np.mean(new, axis=0), size=STRIKES, mode="nearest"), 1e-3)
+    anew = np.mean(new, axis=0)
+    evened = uniform_filter1d(anew, EVENED, mode="nearest")
+    lasts = median_filter(anew, size=STRIKES, mode="nearest"), median_filter(evened, size=LONGER, mode="nearest")
+    return np.maximum(np.maximum(*lasts), 1e-3)
