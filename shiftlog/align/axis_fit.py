@@ -22,7 +22,7 @@ GAIN = (0.35, 2.5)
 AXIS_DEG = 0.4
 """What squat, roll and road leave in an axis however long the drive (common practice, no source)."""
 
-SIDEWAYS_DEG = 5.0
+SLOPES_DEG = 5.0
 """Doubt of left towards forward by the pull of bends alone: slopes pull along the car meanwhile."""
 
 STANDS_OUT = 4.0
@@ -39,6 +39,15 @@ BIAS_DEG, CROWN_DEG = 0.7, 0.7
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
+class Level:
+    """Left by the second cause of these moments; penalty (k,); doubt_deg : of left towards forward, itself and up."""
+
+    moments: Moments
+    penalty: np.ndarray
+    doubt_deg: tuple[float, float, float]
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
 class Witness:
     """What tells how a sensor lies.
 
@@ -46,8 +55,7 @@ class Witness:
     its causes, in blocks of block_s; rows : which cause is forward, left and up, None for
     none; how : as the mounting has it; penalty (k,); doubt_deg (3, 3) : of axis i towards j beyond what scatters
     scaled : whether a cause's gain is known to be near 1; most : confidence cannot be higher; doubt : what is doubtful
-    sideways : moments of the force by the first cause, its own sideways part, the square of that, and what is always
-        there; or None. level_deg : how far left by it may lean for what bends have in common
+    level : what tells left by bends with their banking taken out, or None
     """
 
     causes: np.ndarray
@@ -61,8 +69,7 @@ class Witness:
     scaled: bool = True
     most: float = MOST_CONFIDENCE
     doubt: str | None = None
-    sideways: Moments | None = None
-    level_deg: float = AXIS_DEG
+    level: Level | None = None
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -88,8 +95,8 @@ def doubts(forward_deg: float, left_deg: float) -> np.ndarray:
     return np.array([(0.0, forward_deg, AXIS_DEG), (left_deg, 0.0, AXIS_DEG), up])
 
 
-def fit_axes(witness: Witness, kept: np.ndarray | None = None) -> AxisFit:
-    """The turn that the blocks for which ``kept`` is true agree on (all where None)."""
+def fit_axes(witness: Witness, kept: np.ndarray | None = None, *, levelled: bool = False) -> AxisFit:
+    """The turn that the blocks for which ``kept`` is true agree on (all where None); levelled : left by ``level``."""
     moments = witness.moments if kept is None else witness.moments.chosen(kept)
     found = fit_coefficients(moments, floor=FLOOR_MPS2, penalty=witness.penalty)
     if found is None:
@@ -103,14 +110,14 @@ def fit_axes(witness: Witness, kept: np.ndarray | None = None) -> AxisFit:
         used, doubt = _check_hand(found, used)
         if used is None:
             return AxisFit(turn=None, why=doubt)
-    return _turn(found, used, witness, moments, doubt, _sideways(witness) if kept is None else None)
+    return _turn(found, used, witness, moments, doubt, _left(witness) if levelled else None)
 
 
-def _sideways(witness: Witness) -> Coefficients | None:
-    """Left as the sideways pull of bends itself has it, where there were bends that pulled hard enough."""
-    if witness.sideways is None:
+def _left(witness: Witness) -> Coefficients | None:
+    """Left as bends have it without their banking, where they pulled hard enough."""
+    if witness.level is None:
         return None
-    found = fit_coefficients(witness.sideways, floor=FLOOR_MPS2, penalty=np.zeros(4))
+    found = fit_coefficients(witness.level.moments, floor=FLOOR_MPS2, penalty=witness.level.penalty)
     return found if found is not None and _stands_out(found, 1, scaled=True) else None
 
 
@@ -139,7 +146,7 @@ def _check_hand(found: Coefficients, used: list[int | None]) -> tuple[list[int |
 
 def _turn(
     found: Coefficients, used: list[int | None], witness: Witness, moments: Moments, doubt: str | None,
-    sideways: Coefficients | None,
+    left: Coefficients | None,
 ) -> AxisFit:  # fmt: skip
     axes = np.array([np.full(3, np.nan) if row is None else found.rows[row] for row in used])
     covariance = np.zeros((3, 3, 3, 3))
@@ -150,9 +157,10 @@ def _turn(
     told = [found.told[row] for row in used[:2] if row is not None]
     freedom = max(max(told) - len(witness.penalty), 1.5)
     doubt_deg = _doubt(found, used, witness, moments)
-    if sideways is not None and used[1] is None:
-        axes[1], covariance[1, :, 1, :] = sideways.rows[1], sideways.covariance[1, :, 1, :]
-        doubt_deg[1] = (SIDEWAYS_DEG, 0.0, witness.level_deg)
+    if left is not None:
+        axes[1], covariance[1, :, 1, :] = left.rows[1], left.covariance[1, :, 1, :]
+        covariance[1, :, (0, 2), :] = covariance[(0, 2), :, 1, :] = 0.0
+        doubt_deg[1] = witness.level.doubt_deg
     turn = fit_turn(axes, covariance, np.deg2rad(doubt_deg))
     return AxisFit(
         turn=turn,

@@ -129,7 +129,7 @@ def _told(felt: Felt, make: Make) -> Mounting | None:
     if whole is None:
         return None
     slipped = find_slip(felt, make, whole)
-    fit = fit_axes(whole)
+    fit = fit_axes(whole, levelled=True)
     if slipped is None and fit.turn is None and fit.why is None:
         return None
     return slipped or as_mounting(fit, whole.how, most=whole.most)

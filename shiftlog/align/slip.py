@@ -46,7 +46,7 @@ def find_slip(felt: Felt, make: Make, whole: Witness) -> Mounting | None:
         return _untold(float(felt.time_s[at])) if sigmas > SURE_SIGMAS else None
     if _sigmas(*(fit_axes(replace(w, doubt_deg=HELD_DEG)) for w in made)) < LEAST_SIGMAS:
         return None
-    fits = [fit_axes(w) for w in made]
+    fits = [fit_axes(w, levelled=True) for w in made]
     before, after = (as_mounting(f, whole.how, most=whole.most) for f in fits)
     return _in_stretches(float(felt.time_s[at]), before, after, _turned_deg(*fits))
 

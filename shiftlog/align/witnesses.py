@@ -5,7 +5,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from shiftlog.align.axis_fit import AXIS_DEG, BIAS_DEG, MOST_CONFIDENCE, Witness, doubts, fit_axes
+from shiftlog.align.axis_fit import AXIS_DEG, BIAS_DEG, MOST_CONFIDENCE, SLOPES_DEG, Level, Witness, doubts, fit_axes
 from shiftlog.align.felt import GRID_S, Felt, slope
 from shiftlog.model.drive import Mounting
 from shiftlog.signal.axis_moments import gather_moments
@@ -28,7 +28,8 @@ longer than a lap's bends, and must make up this share of it."""
 
 BANK = 0.012
 """Slope across the road in bends over the sideways pull [rad per m/s²]: 4 % at 3 m/s² (common practice, no source).
-Where all bends go one way, as on a circuit, the square does not tell it from a sensor that leans."""
+Where most bends go one way, as on a circuit, the square tells it from a sensor that leans but for a share."""
+UNTOLD = 0.3
 
 BIAS_RADPS, LINKED = 0.02, 50.0
 """Usual bias of a gyro, and how many samples of the grid tell no more than one (common practice, no source)."""
@@ -52,7 +53,7 @@ def witness_speed(felt: Felt, mps: np.ndarray, known: np.ndarray, lag_s: float, 
     both = _witness(felt, [along, across, moved, ones], used, (0, 1, 3), doubts(0.5, 0.6), penalty=penalty)
     fit = fit_axes(both)
     if fit.turn is None or fit.left_told:
-        return both
+        return replace(both, level=_level(felt, [along, across, moved], used, doubt_deg=(0.6, AXIS_DEG)))
     return replace(_without_bends(felt, along, used), doubt=fit.doubt)
 
 
@@ -119,7 +120,7 @@ def _without_bends(felt: Felt, along: np.ndarray, used: np.ndarray) -> Witness:
     """Forward by the straights, where nothing pulls sideways; and left by what pulls sideways in the bends.
 
     A bias and the crown of a road, which up cannot tell from gravity, pull the same in every bend and leave the change
-    of force alone. A bend is banked and pulls the car down a little, whichever way it turns: the square takes that up.
+    of force alone.
     """
 
     def plain(used: np.ndarray) -> Witness:
@@ -130,12 +131,24 @@ def _without_bends(felt: Felt, along: np.ndarray, used: np.ndarray) -> Witness:
     turn = fit_axes(witness).turn
     if turn is None:
         return witness
-    pull = (felt.force - felt.force[used].mean(axis=0)) @ turn.rotation[1]
-    causes = np.column_stack([along, pull, pull**2, np.ones(along.size)])
-    moments = gather_moments(felt.force[used], causes[used], _blocks(used.size)[used])
-    bend = pull[used] - np.median(pull[witness.used])
-    one_sided = abs(np.mean(bend**3)) / max(np.mean(bend**2), 1e-9)
-    return replace(witness, sideways=moments, level_deg=float(np.hypot(AXIS_DEG, np.rad2deg(BANK * one_sided))))
+    pull = felt.force @ turn.rotation[1]
+    # Counted from the straights: counted from anywhere else the square would have a say on the pull itself.
+    pull = pull - np.median(pull[straight])
+    one_sided = abs(np.mean(pull[used] ** 3)) / max(np.mean(pull[used] ** 2), 1e-9)
+    banked_deg = np.rad2deg(BANK * UNTOLD * one_sided)
+    doubt_deg = SLOPES_DEG, float(np.hypot(AXIS_DEG, banked_deg))
+    return replace(witness, level=_level(felt, [along, pull], used, doubt_deg=doubt_deg))
+
+
+def _level(felt: Felt, causes: list[np.ndarray], used: np.ndarray, *, doubt_deg: tuple[float, float]) -> Level:
+    """Left by the second cause, the square of which takes up what a banked bend pulls the car down, whichever way it
+    turns; a third, where there is one, is speed. doubt_deg : of left towards forward and towards up
+    """
+    pulled = np.column_stack([*causes, causes[1] ** 2, np.ones(used.size)])
+    penalty = np.zeros(pulled.shape[1])
+    penalty[2:-2] = LINKED / BIAS_RADPS**2
+    moments = gather_moments(felt.force[used], pulled[used], _blocks(used.size)[used])
+    return Level(moments=moments, penalty=penalty, doubt_deg=(doubt_deg[0], 0.0, doubt_deg[1]))
 
 
 def _straights(felt: Felt, plain: Callable[[np.ndarray], Witness], used: np.ndarray) -> np.ndarray:

@@ -41,11 +41,11 @@ def test_confidence_is_kept(scored) -> None:
     assert right >= np.mean([s.confidence for s in everyone]) - 0.05
 
 
-@pytest.mark.parametrize("bank", [0.0, 0.012])
-def test_bends_level_a_sensor_without_a_gyro(bank: float) -> None:
-    """A bias of up to 0.3 m/s² and a crown lean gravity by a degree and a half; bends pull level, banked or not."""
+@pytest.mark.parametrize(("knows", "bank"), [("gps", 0.0), ("gps", 0.02), ("gps and gyro", 0.02)])
+def test_bends_level_a_sensor_banked_or_not(knows: str, bank: float) -> None:
+    """A bias of up to 0.3 m/s² and a crown lean gravity by a degree and a half; bends pull level."""
     drives = [
-        draw_mounted(seed, style=style, knows="gps", minutes=8, bank=bank)
+        draw_mounted(seed, style=style, knows=knows, minutes=8, bank=bank)
         for style in ("town", "country", "circuit")
         for seed in range(7000, 7006)
     ]
