@@ -10,6 +10,7 @@ so hard against a stop that nothing trembles leaves one calm stretch, which coun
 
 from dataclasses import dataclass, replace
 from functools import lru_cache
+from itertools import pairwise
 
 import numpy as np
 
@@ -34,6 +35,7 @@ TAIL_S, GRAB_S = 0.5, 0.15
 """Whether a lever lay free is looked for in this time before it leaves, and a hand grips it in the last of it."""
 AS_LONG, HALF_AS_LONG = 0.7, 0.4
 """Of the usual lie: what a hold that does not tremble seldom lasts, and what a pause of the hand seldom lasts."""
+SAME_PLACE_MM = 3.0
 LONG_TIMES = 2.5
 """A stuck stay so many times as long as the usual one may hold several let-goes."""
 
@@ -86,9 +88,9 @@ def find_let_goes(
     neutral = find_runs((path.depth[first:last] < settings.depth_mid) & path.valid[first:last]) + first
     floor = _floor(path, gate, neutral, settings)
     chains = [_stations(path, int(a), int(b), floor, settings) for a, b in neutral]
-    home = _home(chains, gate)
+    home, felt = _home(chains, gate), _is_felt(chains)
     out = OUT_SHARE * gate.layout.plane_pitch_mm
-    found = [let_go for chain in chains for let_go in _of_chain(chain, home, out, settings)]
+    found = [let_go for chain in chains for let_go in _of_chain(chain, home, out, felt)]
     return tuple(_without_holds(found))
 
 
@@ -152,18 +154,40 @@ def _station(
 
 
 def _home(chains: list[list[_Station]], gate: GateMap) -> float:
-    """Where the lever's own returns lead: the median of stations it ran to; the home plane where it never ran."""
-    ran = [s.select_mm for chain in chains for s in chain if s.approach.released]
-    if ran:
-        return float(np.median(ran))
-    return (
+    """Where the lever's own returns lead: the median of stations it ran in to; the home plane where it never ran."""
+    middle = (
         0.0 if gate.layout.home else (gate.layout.plane_mm(0) + gate.layout.plane_mm(len(gate.layout.planes) - 1)) / 2
     )
+    ran = [
+        s.select_mm
+        for chain in chains
+        for s in chain
+        if s.approach.released and abs(_extreme(s) - middle) > abs(s.select_mm - middle)
+    ]
+    return float(np.median(ran)) if ran else middle
 
 
-def _of_chain(chain: list[_Station], home: float, out: float, settings: Settings) -> list[LetGo]:
+def _extreme(station: _Station) -> float:
+    """Where it was held before it came to this station [mm]; the station itself where it hardly moved."""
+    if station.approach.came_from is None:
+        return station.select_mm
+    return station.select_mm + (1 if station.approach.came_from == "right" else -1) * station.approach.motion_mm
+
+
+def _is_felt(chains: list[list[_Station]]) -> bool:
+    """Whether this hand is felt: most of the stations that the lever left by itself tremble until then."""
+    tails = [
+        not before.tail_calm
+        for chain in chains
+        for before, after in pairwise(chain)
+        if after.approach.released and abs(_extreme(after) - before.select_mm) < SAME_PLACE_MM
+    ]
+    return not tails or float(np.mean(tails)) >= 0.5
+
+
+def _of_chain(chain: list[_Station], home: float, out: float, felt: bool) -> list[LetGo]:
     found: list[LetGo] = []
-    free = [_came_free(chain, k, home, out) for k in range(len(chain))]
+    free = [_came_free(chain, k, home, out, felt) for k in range(len(chain))]
     for k, station in enumerate(chain):
         if free[k]:
             found.append(_ran(station))
@@ -173,17 +197,18 @@ def _of_chain(chain: list[_Station], home: float, out: float, settings: Settings
     return found
 
 
-def _came_free(chain: list[_Station], k: int, home: float, out: float) -> bool:
+def _came_free(chain: list[_Station], k: int, home: float, out: float, felt: bool) -> bool:
     """Whether the lever came to this station by itself."""
     station, approach = chain[k], chain[k].approach
     if approach.came_from is None:
         return False
-    extreme = station.select_mm + (1 if approach.came_from == "right" else -1) * approach.motion_mm
-    before, after = extreme - home, station.select_mm - home
+    before, after = _extreme(station) - home, station.select_mm - home
     if abs(after) > abs(before) or (before * after < 0 and abs(after) > out):
         return False
     if approach.released:
         return True
+    if not felt:
+        return approach.released is None
     lay_free = k > 0 and _left_from(chain, k - 1) and chain[k - 1].tail_calm
     return not lay_free and bool(station.calm)
 
@@ -193,16 +218,14 @@ def _left_from(chain: list[_Station], k: int) -> bool:
     after = chain[k + 1]
     if after.approach.came_from is None:
         return True
-    extreme = after.select_mm + (1 if after.approach.came_from == "right" else -1) * after.approach.motion_mm
-    return abs(extreme - chain[k].select_mm) < 3.0
+    return abs(_extreme(after) - chain[k].select_mm) < SAME_PLACE_MM
 
 
 def _ran(station: _Station) -> LetGo:
     approach = station.approach
-    sign = 1 if approach.came_from == "right" else -1
     assert approach.came_from is not None
     return LetGo(
-        side=approach.came_from, held_mm=station.select_mm + sign * approach.motion_mm, moved=True,
+        side=approach.came_from, held_mm=_extreme(station), moved=True,
         start=station.start, stop=station.stop, approach=approach,
     )  # fmt: skip
 
