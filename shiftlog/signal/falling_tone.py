@@ -7,8 +7,9 @@ from scipy.ndimage import median_filter
 
 FALLS = 33
 """Falls tried, from none to one that comes to rest within the stretch."""
-HARMONICS = 8
-EXPECTED = 6.0
+HARMONICS, TOP_HZ = 16, 1000.0
+"""As many as fit below the top, so that a tone and its double are judged by the same stretch of the spectrum."""
+EXPECTED = 12.0
 """How far a harmonic that is there stands above its surroundings [power]; only its order of magnitude counts."""
 AROUND_HZ = 60.0
 FINEST_HZ = 0.5
@@ -81,7 +82,7 @@ def _score(values: np.ndarray, rate_hz: float, stretched: np.ndarray, tried_hz: 
     total = np.zeros(tried_hz.size)
     for harmonic in range(1, HARMONICS + 1):
         at_bin = np.round(harmonic * tried_hz / step_hz).astype(int)
-        heard = harmonic * tried_hz < 0.4 * rate_hz
+        heard = harmonic * tried_hz < min(0.4 * rate_hz, TOP_HZ)
         level = above[np.minimum(at_bin, above.size - 1)]
         total += np.where(heard, level * EXPECTED / (1 + EXPECTED) - np.log(1 + EXPECTED), 0.0)
     return total
