@@ -25,6 +25,10 @@ BRAKED_SHARE = 0.1
 # (common practice, no source). Less than the second is no swing past the rest that a technician would see.
 CREEPS_S = 0.5
 PAST_MM = 0.5
+# A run that comes so near to the outermost plane may meet the wall of the gate; a second-order swing leaves less than
+# this share of its way unexplained beside the noise, a blow against a wall more.
+END_MM = 1.5
+KINK_SHARE = 0.008
 SETTLES_S = 0.3
 
 
@@ -107,7 +111,10 @@ def _rest(
     engage = float(np.median(path.engage_mm[start:stop]))
     begin_s, end_s = float(path.time_s[start]), float(path.time_s[stop - 1])
     plane = gate.layout.planes[int(np.argmin(np.abs(plane_centres(gate) - select)))].name
-    readings = [_offset(select, gate), *_return_figures(path, approach, select, (start + stop) // 2, settings)]
+    centres = plane_centres(gate)
+    ends_mm = (float(np.min(centres)), float(np.max(centres)))
+    middle = (start + stop) // 2
+    readings = [_offset(select, gate), *_return_figures(path, approach, select, middle, settings, ends_mm)]
     return Rest(
         start_s=begin_s, end_s=end_s, select_mm=select, engage_mm=engage, plane=plane, released=approach.released,
         came_from=side, in_bend=_in_bend(signals, begin_s, end_s, settings),
@@ -145,14 +152,15 @@ def _in_bend(signals: Signals, start_s: float, end_s: float, settings: Settings)
 
 
 def _return_figures(
-    path: LeverPath, approach: Approach, rest_mm: float, until: int, settings: Settings
+    path: LeverPath, approach: Approach, rest_mm: float, until: int, settings: Settings, ends_mm: tuple[float, float]
 ) -> list[Reading]:
     keys = ("return_time_s", "overshoot", "frequency_hz", "damping")
     if approach.motion_mm < settings.return_least_mm:
         return [unmeasured(k, "the lever moved less than 3 mm to this rest") for k in keys]
     if not approach.released:
         return [unmeasured(k, "the lever did not run to this rest by itself, as far as the log tells") for k in keys]
-    return [_return_time(path, approach, rest_mm, until, settings), *_swing(approach, settings)]
+    struck = _struck_the_end(path, approach, until, ends_mm)
+    return [_return_time(path, approach, rest_mm, until, settings), *_swing(approach, settings, struck=struck)]
 
 
 def _manner(path: LeverPath, approach: Approach, rest_mm: float, return_time: list[Reading]) -> str | None:
@@ -181,10 +189,23 @@ def _return_time(path: LeverPath, approach: Approach, rest_mm: float, until: int
     return measured("return_time_s", float(settled - began), uncertainty=1.5 / path.rate_hz)
 
 
-def _swing(approach: Approach, settings: Settings) -> list[Reading]:
+def _struck_the_end(path: LeverPath, approach: Approach, until: int, ends_mm: tuple[float, float]) -> bool:
+    """Whether the run came to the end of the gate, and is no free swing as the fit has it: a wall cuts it short."""
+    free = approach.free
+    if approach.extreme_s is None:
+        return False
+    ran = path.select_mm[path.index(approach.extreme_s) : until]
+    reached = ran.min() < ends_mm[0] + END_MM if approach.came_from == "right" else ran.max() > ends_mm[1] - END_MM
+    unlike = free is None or free.rms_mm > np.hypot(path.noise_mm, KINK_SHARE * approach.motion_mm)
+    return bool(reached) and unlike
+
+
+def _swing(approach: Approach, settings: Settings, *, struck: bool) -> list[Reading]:
     keys = ("overshoot", "frequency_hz", "damping")
     if approach.motion_mm < settings.swing_least_mm:
         return [unmeasured(k, "the lever moved less than 10 mm to this rest") for k in keys]
+    if struck:
+        return [unmeasured(k, "the lever ran against the end of the gate, which cuts its swing short") for k in keys]
     free = approach.free
     if free is None or free.rms_mm > BRAKED_SHARE * approach.motion_mm:
         return [unmeasured(k, "the return is no second-order swing: friction brakes it") for k in keys]
