@@ -27,6 +27,9 @@ DECISIVE = 2.0
 LEAST_DECAY = 0.86
 # A half swing leaves this share of its turning point a fifth of its time after it.
 NEAR_TOP = 0.8
+# A lever that strikes the end of the gate turns this near to where it comes to rest, and comes back by less than this
+# share of its way (a third of its speed is a ninth of its energy; common practice, no source).
+AT_WALL_MM, MOST_REBOUND = 1.0, 0.33
 # Where the two models fit alike, the time of the way tells: a spring is done sooner than the first or quicker than the
 # third, a hand that leads a lever to rest takes longer than the second (common practice, no source).
 SPRING_S, HAND_S = 0.18, 0.25
@@ -122,6 +125,8 @@ def _one_swing(way: np.ndarray, turns: list[int], k: int) -> bool:
     before, after = way[turns[k]], way[turns[k + 1]]
     if abs(after) < 0.5 and abs(before) > abs(after):
         return True
+    if k > 0 and abs(before) < AT_WALL_MM:
+        return _rebounds(way, turns, k)
     smaller = before * after < 0 and abs(after) < LEAST_DECAY * abs(before)
     if not smaller:
         return False
@@ -130,6 +135,14 @@ def _one_swing(way: np.ndarray, turns: list[int], k: int) -> bool:
     near_top = np.flatnonzero(np.abs(way[turns[k] : turns[k + 1]]) > NEAR_TOP * abs(before))
     gap = turns[k + 1] - turns[k] - int(near_top[-1])
     return following is None or gap < 2 * max(following - turns[k + 1], 1)
+
+
+def _rebounds(way: np.ndarray, turns: list[int], k: int) -> bool:
+    """Whether the lever struck a wall at reversal k: it comes back the way it ran, quicker and much less far."""
+    run_in, after = way[turns[k - 1]], way[turns[k + 1]]
+    near_top = np.flatnonzero(np.abs(way[turns[k - 1] : turns[k]]) > NEAR_TOP * abs(run_in))
+    ran = turns[k] - turns[k - 1] - (int(near_top[-1]) if near_top.size else 0)
+    return run_in * after > 0 and abs(after) < MOST_REBOUND * abs(run_in) and turns[k + 1] - turns[k] < ran
 
 
 def _run_home(
