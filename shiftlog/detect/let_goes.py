@@ -31,7 +31,7 @@ QUIETEST = 1 / 3
 """At least so much of what lies still is a lever that nothing touches."""
 OUT_SHARE = 0.35
 """Of a plane pitch: nearer to where its returns lead, a lever was not held out to a side."""
-TAIL_S, GRAB_S = 0.5, 0.15
+TAIL_S, GRAB_S = 0.6, 0.25
 """Whether a lever lay free is looked for in this time before it leaves, and a hand grips it in the last of it."""
 AS_LONG, HALF_AS_LONG = 0.7, 0.4
 """Of the usual lie: what a hold that does not tremble seldom lasts, and what a pause of the hand seldom lasts."""
