@@ -41,6 +41,7 @@ class MadeSpinDown:
     rate_hz: float = 1600.0
     stop_when_loud: bool = True
     whole_gate: bool = False
+    has_clutch: bool = True
     gearbox: dict[str, object] = field(default_factory=dict)
     shafts: dict[float, float] = field(default_factory=dict)
 
@@ -166,11 +167,8 @@ class MadeSpinDown:
         clutch = np.zeros(slow.size)
         for a, b in downs:
             clutch[(slow >= a) & (slow < b)] = 1
-        return [
-            lever_log(way.mm, rng),
-            accel_log(time_s, heard + engine_hum(time_s, rpm, rng)),
-            Log(
-                name="bus", place="engine", time_s=slow,
-                columns={"engine_speed [rpm]": np.round(np.interp(slow, time_s, rpm), 1), "clutch": clutch},
-            ),
-        ]  # fmt: skip
+        columns = {"engine_speed [rpm]": np.round(np.interp(slow, time_s, rpm), 1)}
+        if self.has_clutch:
+            columns["clutch"] = clutch
+        bus = Log(name="bus", place="engine", time_s=slow, columns=columns)
+        return [lever_log(way.mm, rng), accel_log(time_s, heard + engine_hum(time_s, rpm, rng)), bus]

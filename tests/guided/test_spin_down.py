@@ -96,3 +96,19 @@ def test_gears_that_go_in_hard_with_the_engine_on_point_at_the_clutch(tmp_path):
     share = on.figure("refusals", "engine idling").share
     assert (share.k, share.n) == made.truth_on
     assert "clutch first" in on.says[0]
+
+
+def test_without_a_clutch_channel_the_waits_are_the_cards_and_it_says_so(tmp_path):
+    made = MadeSpinDown(seed=12, coulomb_rpmps=90.0, tau_s=4.0, has_clutch=False)
+    told = _measure(made.run(tmp_path / "d")).guided[0]
+    quiet = told.figure("quiet_after_s")
+    assert quiet.value in (10.0, 5.0, 3.0) and quiet.interval95[0] - 0.5 < made.rests_after_s < quiet.value + 0.5
+    assert any("those of the card" in words for words in told.doubts)
+
+
+def test_a_synchronised_reverse_is_judged_by_its_stand(tmp_path):
+    made = MadeSpinDown(seed=13, coulomb_rpmps=90.0, tau_s=4.0, gearbox={"reverse_synchronised": True})
+    told = _measure(made.run(tmp_path / "d")).guided[0]
+    quiet = told.figure("quiet_after_s")
+    assert quiet.interval95[0] < made.rests_after_s < quiet.value + 0.1
+    assert all("synchronised" in f.why for f in told.figures if f.key == "shaft_rpm")
