@@ -110,14 +110,14 @@ def _figures(gear: str, tries: Sequence[LetGo]) -> tuple[Figure, ...]:
     if not ran:
         deepest = max(t.depth for t in tries)
         why = f"it ran in from no depth tried; the deepest was {deepest:.2f}"
-        speed = Figure(key="run_in_mmps", label="Runs in at up to", unit="mm/s", of=gear, why=why)
+        speed = Figure(key="run_in_mmps", label="Runs in at up to, over 20 ms", unit="mm/s", of=gear, why=why)
         return Figure(**shared, why=why), speed
     u = float((high - low) / np.sqrt(12))
     depth = Figure(**shared, value=(low + high) / 2, uncertainty=u, interval95=(low, high))
     spread = float(np.std(ran, ddof=1) / np.sqrt(len(ran))) if len(ran) > 1 else None
     return depth, Figure(
         key="run_in_mmps",
-        label="Runs in at up to",
+        label="Runs in at up to, over 20 ms",
         unit="mm/s",
         of=gear,
         value=float(np.median(ran)),
