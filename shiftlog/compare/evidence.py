@@ -60,14 +60,21 @@ def weigh_drives(
         return None
     counted = _count(sides, kinds) if yes_no else None
     ci95, ci90 = (_interval(estimate, counted, confidence) for confidence in (0.95, 0.90))
+    before, after = _keep_within(estimate.before, estimate.after) if yes_no else (estimate.before, estimate.after)
     return Evidence(
-        before=estimate.before, after=estimate.after, difference=estimate.difference, ci95=ci95, ci90=ci90,
+        before=before, after=after, difference=estimate.difference, ci95=ci95, ci90=ci90,
         p=estimate.p if counted is None else judge_share(estimate, counted),
         p_permutation=_permute(cells) if headline else None,
         cliffs_delta=_delta(sides, kinds, yes_no=yes_no), smallest_change=_smallest_change(estimate, ci95),
         df=estimate.df or None, method=_say_method(estimate, yes_no=yes_no, headline=headline),
         firm=_is_firm(estimate, cells), counted=counted, estimate=estimate,
     )  # fmt: skip
+
+
+def _keep_within(before: float, after: float) -> tuple[float, float]:
+    """Both shares, moved alike until they lie from 0 to 1: a fit of drives and kinds knows differences alone."""
+    move = max(-min(before, after), 0.0) - max(max(before, after) - 1.0, 0.0)
+    return tuple(min(max(share + move, 0.0), 1.0) for share in (before, after))
 
 
 def weigh_counts(before: Sequence[float], after: Sequence[float]) -> Evidence:

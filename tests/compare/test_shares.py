@@ -142,3 +142,14 @@ def test_a_return_that_stops_in_a_wrong_plane_is_not_quicker(released):
     found = row(compare_drives([timed(released("b", 12))], [timed(released("a", 0))]), "return_time_s")
     assert (found.n_before, found.left_out.before, found.difference) == (8, 12, pytest.approx(0.0))
     assert "a shorter way" in found.left_out.why[0]
+
+
+def test_a_share_lies_from_nought_to_one_however_unevenly_the_kinds_were_driven():
+    """Much of the kind that grinds before, little of it after, and none of it ground: the fit goes below nought."""
+    before = tuple({"easy": (0.0,) * 2, "hard": (1.0,) * 6 + (0.0,) * 2} for _ in range(3))
+    after = tuple({"easy": (0.0,) * 9, "hard": (0.0,) * 1} for _ in range(3))
+    rare = tuple({"easy": (1.0,) + (0.0,) * 8, "hard": (0.0,) * 1} for _ in range(3))
+    for sides in ((before, after), (after, before), (before, rare)):
+        found = weigh_drives(sides, ("easy", "hard"), yes_no=True, headline=True)
+        assert 0.0 <= found.before <= 1.0 and 0.0 <= found.after <= 1.0
+        assert found.after - found.before == pytest.approx(found.difference)
