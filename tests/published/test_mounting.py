@@ -9,7 +9,8 @@ from shiftlog.model.drive import Mounting
 from shiftlog.signal.axis_turn import fit_turn
 from shiftlog.signal.gravity import normal_gravity
 from shiftlog.signal.rotate import nearest_rotation, rotate
-from tests.truth.mounting_drives import as_recording, placed_as
+from tests.made_recording import make_recording
+from tests.truth.mounting_drives import placed_as
 
 G = 9.8
 # W3C Device Orientation Event specification, worked examples of DeviceMotionEvent (index.bs): x to the right of the
@@ -44,7 +45,7 @@ def drive_with(turn: np.ndarray) -> Mounting:
     turning = np.column_stack([0 * yaw, 0 * yaw, yaw]) @ turn
     columns = {f"accel_{a}": force[:, k] for k, a in enumerate("xyz")}
     columns |= {f"gyro_{a}": turning[:, k] for k, a in enumerate("xyz")}
-    item = placed_as(as_recording("phone", "body", time_s, columns | {"vehicle_speed": speed}))
+    item = placed_as(make_recording("phone", time_s, columns | {"vehicle_speed": speed}))
     return find_mountings((item,), declared_mountings((item.recording,)))["phone"].mounting
 
 
@@ -66,7 +67,7 @@ def test_w3c_upright_in_a_car_a_right_hand_bend_pulls_to_the_right() -> None:
 def test_w3c_free_fall_has_no_up_and_so_no_mounting() -> None:
     time_s = np.arange(0, 120, 0.05)
     columns = {f"accel_{a}": np.random.default_rng(0).normal(0, 1e-3, time_s.size) for a in "xyz"}
-    item = placed_as(as_recording("phone", "body", time_s, columns))
+    item = placed_as(make_recording("phone", time_s, columns))
     assert find_mountings((item,), declared_mountings((item.recording,)))["phone"].mounting.rotation is None
 
 
