@@ -35,9 +35,9 @@ def answer(signs: tuple[Sign, ...]) -> list[str]:
     """What speaks for which of the three, in two sentences."""
     speaking = {to: sum(s.state == FOR and s.points_to == to for s in signs) for to in PLACES}
     unknown = sum(s.state == UNKNOWN for s in signs)
-    said = [f"{n} for {PLACES[to]}" for to, n in speaking.items() if n]
-    first = f"Of {len(signs)} rules speak {' and '.join(said)}." if said else "No rule speaks for any of the three."
-    return [first, f"{unknown} could not be held against this drive: see what they lack."] if unknown else [first]
+    said = [f"{n} {'speaks' if n == 1 else 'speak'} for {PLACES[to]}" for to, n in speaking.items() if n]
+    first = f"Of {len(signs)} rows {', '.join(said)}." if said else "No rule speaks for any of the three."
+    return [first, f"{unknown} could not be held against this visit: see what they lack."] if unknown else [first]
 
 
 def _row(sign: Sign) -> TableRow:

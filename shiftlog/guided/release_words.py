@@ -8,6 +8,7 @@ from shiftlog.model.gate import GateMap
 from shiftlog.model.guided import Figure
 from shiftlog.model.sign import ADJUST, OUTSIDE
 
+OPEN = "what differs between let-goes from the right and from the left tells whether a setting or friction is to blame"
 SLOW_S = 0.5
 """A sound lever is home in under half a second (common practice, no source)."""
 
@@ -22,6 +23,11 @@ def say_release(figures: Sequence[Figure], gate: GateMap) -> tuple[tuple[str, ..
         points.append((OUTSIDE, f"the lever stays where it is let go, {unmoved.k} of {unmoved.n} times"))
     said, pointed = _hysteresis(by)
     says += said + _returns(by)
+    away = by["not_home", ""].share
+    if away and away.k and not points and not pointed:
+        pointed = [
+            (to, f"the lever does not come home, {away.k} of {away.n} times; {OPEN}") for to in (ADJUST, OUTSIDE)
+        ]
     return tuple(says), tuple(points + pointed)
 
 

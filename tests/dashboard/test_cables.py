@@ -50,5 +50,5 @@ def test_pages_of_a_drive_have_their_own_path(page: str) -> None:
 def test_the_answer_counts_what_speaks_for_each() -> None:
     sign = Sign(points_to="adjust", rule="r", state="for", evidence="e", also_looks_like="a", next_test="n")
     said = answer((sign, replace(sign, points_to="inside", state="not known")))
-    assert said == ["Of 2 rules speak 1 for adjusting.", "1 could not be held against this drive: see what they lack."]
+    assert said == ["Of 2 rows 1 speaks for adjusting.", "1 could not be held against this visit: see what they lack."]
     assert answer((replace(sign, state="against"),)) == ["No rule speaks for any of the three."]
