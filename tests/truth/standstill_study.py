@@ -1,4 +1,4 @@
-"""Made guided tests by the dozen against their truth: ``python -m tests.guided.study --tests 60``."""
+"""Made guided tests by the dozen against their truth: ``python -m tests.truth.standstill_study --tests 60``."""
 
 import argparse
 import tempfile
