@@ -12,7 +12,8 @@ from shiftlog.cables.follow_up import follow_up, turnings_of
 from shiftlog.cables.setting import advise, find_coupling
 from shiftlog.detect.drivetrain import find_gear_changes
 from shiftlog.detect.gap import locate_drive_gap, read_drive_gap
-from shiftlog.detect.gates import describe_worth, fit_gate_map
+from shiftlog.detect.gate_beside import fit_gate
+from shiftlog.detect.gates import describe_worth
 from shiftlog.detect.lag import find_lag
 from shiftlog.detect.learnt import check_profile, learn_from_lever
 from shiftlog.detect.lever import build_path
@@ -143,7 +144,7 @@ def _clear(drives: Sequence[Drive], settings: Settings) -> tuple[tuple[Clearance
     found, gate, notes = [], None, []
     for drive in drives:
         try:
-            gate = fit_gate_map(drive.signals, drive.car)
+            gate = fit_gate(drive.signals, drive.car, drive.tests)
             path = trace_lever(drive, gate, settings)
             found.append(measure_clearances(path, gate, drive.tests, drive.signals.lever_force, drive.car))
         except CannotMeasure as why:
@@ -156,7 +157,7 @@ def _clear(drives: Sequence[Drive], settings: Settings) -> tuple[tuple[Clearance
 def find_all(drive: Drive, settings: Settings) -> Found:
     """Shifts and rests from the lever where there is one, else from engine and vehicle speed."""
     try:
-        gate = fit_gate_map(drive.signals, drive.car)
+        gate = fit_gate(drive.signals, drive.car, drive.tests)
     except CannotMeasure as why:
         return _find_without_lever(drive, str(why), settings)
     return _find_with_lever(drive, gate, settings)

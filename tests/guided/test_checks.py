@@ -86,3 +86,13 @@ def test_a_span_in_which_nothing_was_done_says_what_to_do(kind, tmp_path):
     lever.mark(kind, begin)
     result = answer(lever, tmp_path)
     assert not result.figures and result.says[0].startswith("Not measured: no ")
+
+
+def test_a_gate_that_long_pushing_hides_is_found_by_the_rest_of_the_log(tmp_path):
+    """Two minutes of pushes and pulls well beyond the seats, after a short tour of a gate of four gears."""
+    made = draw_play(91000)
+    lever = made.make()
+    folder = lever.write(tmp_path, absolute=made.absolute, force=made.logged_force(lever))
+    [told] = measure_drive(load_drive(folder)).guided
+    for gear in made.gears:
+        assert told.figure("free_play_mm", gear).value == pytest.approx(made.play_mm, abs=0.3)
