@@ -1,12 +1,12 @@
 """A measured drive in sentences and tables for the terminal."""
 
-import re
 import textwrap
 from collections import Counter
 from collections.abc import Callable, Sequence
 
 from shiftlog.commands.findings_text import finding_lines
 from shiftlog.commands.terminal import WIDTH, table
+from shiftlog.compare.reasons import merge_reasons
 from shiftlog.compare.words import figure
 from shiftlog.measure.capability import SURE
 from shiftlog.model.rest import Rest
@@ -110,7 +110,6 @@ _EXPLAINED = {
 }  # fmt: skip
 """The figure whose absence a dash in a column stands for."""
 _MOST_REASONS = 3
-_VARYING = re.compile(r"\d+(?:[.,]\d+)*|\b[RN]\b")
 
 
 def _dash_lines(shifts: Sequence[Shift]) -> list[str]:
@@ -118,24 +117,12 @@ def _dash_lines(shifts: Sequence[Shift]) -> list[str]:
     told: dict[str, list[str]] = {}
     for column, key in _EXPLAINED.items():
         found = Counter(r.why for s in shifts if (r := s.readings.get(key)) is not None and r.value is None)
-        for why, n in _alike(found)[:_MOST_REASONS]:
+        for why, n in merge_reasons(found)[:_MOST_REASONS]:
             many = "" if n == len(shifts) else f" ({_count(n, 'shift')})"
             told.setdefault(f"{why}{many}", []).append(column)
     texts = [f"{NONE} {', '.join(columns)}: {why}" for why, columns in told.items()]
     lines = [line for text in texts for line in textwrap.wrap(text, WIDTH, subsequent_indent="  ")]
     return ["", *lines] if lines else []
-
-
-def _alike(found: Counter[str | None]) -> list[tuple[str, int]]:
-    """(reason, shifts), the commonest first; those that differ in a number or a gear only are one, told by the
-    commonest of them."""
-    groups: dict[str, list[tuple[str, int]]] = {}
-    for why, n in found.most_common():
-        groups.setdefault(_VARYING.sub("#", why or ""), []).append((why or "", n))
-    merged = [
-        (some[0][0] + (", or alike" if len(some) > 1 else ""), sum(n for _, n in some)) for some in groups.values()
-    ]
-    return sorted(merged, key=lambda pair: -pair[1])
 
 
 def _rest_lines(result: DriveResult) -> list[str]:

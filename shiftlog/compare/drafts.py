@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from shiftlog.compare.evidence import Evidence, weigh_drives
 from shiftlog.compare.kinds import ALL
 from shiftlog.compare.pairing import SHARES
+from shiftlog.compare.reasons import merge_reasons
 from shiftlog.compare.sample import REST, Sample, all_kinds, common_kinds, join_kinds
 from shiftlog.compare.verdict import LEAST_SHIFTS
 from shiftlog.measure.catalogue import Measure
@@ -94,7 +95,7 @@ def _left_out(group: str, kinds: Sequence[str], sides: Sequence[Sequence[Sample]
                 for kind, found in sample.values.items():
                     if kind not in kinds:
                         total[APART if kind in shared else ONE_SIDE] += len(found)
-    why = {reason: n for reason, n in (totals[0] + totals[1]).most_common() if n}
+    why = merge_reasons(totals[0] + totals[1])
     return LeftOutCount(
-        before=totals[0].total(), after=totals[1].total(), why=tuple(f"{n} × {reason}" for reason, n in why.items())
+        before=totals[0].total(), after=totals[1].total(), why=tuple(f"{n} × {reason}" for reason, n in why)
     )

@@ -1,7 +1,6 @@
 """The part for the engineer: method, settings, version, every row, and the fingerprint of every log."""
 
 import json
-import re
 from collections.abc import Sequence
 from itertools import groupby
 
@@ -13,7 +12,6 @@ from shiftlog.report.markup import Html, tag
 from shiftlog.report.masking import Mask
 from shiftlog.report.parts import bullets, table
 
-_NUMBER = re.compile(r"\d+(?:[.,]\d+)*")
 LEAST_P = 0.001
 """A smaller p says no more than that it is smaller."""
 
@@ -96,22 +94,11 @@ def _interval(row: Row, words: Language) -> str:
 def _left_out(rows: Sequence[Row], words: Language) -> list[Html]:
     some = [(measure_name(r.measure, words), r.left_out) for r in rows if r.group == ALL]
     lines = [
-        f"{name}: {left.before}, {left.after} ({'; '.join(_alike(left.why))})"
+        f"{name}: {left.before}, {left.after} ({'; '.join(left.why)})"
         for name, left in some
         if left.before + left.after
     ]
     return [tag("h3", words.say("engineer.left_out")), tag("div", bullets(lines), lang="en")] if lines else []
-
-
-def _alike(reasons: Sequence[str]) -> list[str]:
-    """Reasons that differ in their numbers only as one, told by the first of them."""
-    groups: dict[str, list[tuple[int, str]]] = {}
-    for reason in reasons:
-        count, _, text = reason.partition(" × ")
-        n, text = (int(count), text) if count.isdigit() and text else (1, reason)
-        groups.setdefault(_NUMBER.sub("#", text), []).append((n, text))
-    merged = [(sum(n for n, _ in some), some[0][1], len(some) > 1) for some in groups.values()]
-    return [f"{n} × {text}{', or alike' if more else ''}" for n, text, more in sorted(merged, key=lambda one: -one[0])]
 
 
 def _missing(content: Content, words: Language) -> list[Html]:

@@ -6,7 +6,6 @@ from html.parser import HTMLParser
 
 import pytest
 
-from shiftlog.model.comparison import LeftOutCount
 from shiftlog.model.job import Job
 from shiftlog.report.charts import choose_ticks, draw_strip, draw_tries
 from shiftlog.report.language import MPH, languages
@@ -111,12 +110,6 @@ def test_method_version_settings_and_every_fingerprint_are_there(content):
     for mark in "abcdef":
         assert mark * 64 in said
     assert "depth_low 0.1" in said and "0.1.0" in said and "drive medians" in said
-
-
-def test_reasons_that_differ_in_a_number_only_are_told_once(with_rows, make_row):
-    why = ("3 × heard at 725 Hz", "2 × heard at 1,066 Hz", "9 × paused")
-    row = make_row(left_out=LeftOutCount(before=8, after=6, why=why))
-    assert "8, 6 (9 × paused; 5 × heard at 725 Hz, or alike)" in said_by(make_page(with_rows(row), Wishes()))
 
 
 def test_the_page_carries_its_figures_and_knows_when_it_was_changed(content, tmp_path):
