@@ -1,6 +1,8 @@
 """What `shiftlog compare` prints."""
 
-from shiftlog.commands.terminal import table
+import textwrap
+
+from shiftlog.commands.terminal import WIDTH, table
 from shiftlog.compare.words import VERDICT_WORDS, say_amount, say_row
 from shiftlog.measure.catalogue import MEASURES
 from shiftlog.model.comparison import Comparison, Row
@@ -24,12 +26,18 @@ def _measure_lines(row: Row, comparison: Comparison) -> list[str]:
     label, left = MEASURES[row.measure].label, row.left_out
     kinds = [r for r in comparison.rows if r.measure == row.measure and r.group != "all"]
     few = [r.group for r in kinds if r.verdict == "too_few"]
-    lines = [say_row(row, label)]
-    lines += [f"  left out: {left.before} before, {left.after} after ({'; '.join(left.why)})"] if left.why else []
+    lines = ["", *_wrapped(say_row(row, label))]
+    lines += (
+        _wrapped(f"  left out: {left.before} before, {left.after} after ({'; '.join(left.why)})") if left.why else []
+    )
     told = [_kind_cells(r) for r in kinds if r.verdict != "too_few"]
     heads = ["kind", "change", "95 %", "smallest change", "verdict"]
     lines += [f"  {line}" for line in table(heads, told).splitlines()] if told else []
-    return lines + ([f"  too few shifts to tell: {', '.join(few)}"] if few else [])
+    return lines + (_wrapped(f"  too few shifts to tell: {', '.join(few)}") if few else [])
+
+
+def _wrapped(text: str) -> list[str]:
+    return textwrap.wrap(text, WIDTH, subsequent_indent="    " if text.startswith(" ") else "  ")
 
 
 def _kind_cells(row: Row) -> list[str]:

@@ -11,11 +11,12 @@ from scipy.optimize import minimize_scalar
 from shiftlog.cables.clearance import measure_clearances
 from shiftlog.cables.setting import Rows, advise, find_best
 from shiftlog.cli import main
+from shiftlog.detect.gates import fit_gate_map
 from shiftlog.errors import CannotMeasure
 from shiftlog.model.cables import Clearance
 from shiftlog.model.car import Car
 from shiftlog.model.trace import Trace
-from shiftlog.pipeline import advise_cables, fit_gate_map, load_drive, trace_lever
+from shiftlog.pipeline import advise_cables, load_drive, trace_lever
 from tests.cables.made_test import LAYOUTS, MadeTest
 
 WIDE = ((-15.0, 15.0), (-15.0, 15.0))

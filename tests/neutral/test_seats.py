@@ -3,12 +3,13 @@
 import numpy as np
 import pytest
 
+from shiftlog.detect.gates import fit_gate_map
 from shiftlog.model.reading import Reading
 from shiftlog.model.seats import SeatFigures
 from shiftlog.neutral.seat_pool import pool_seats
 from shiftlog.neutral.seat_report import report_seats
 from shiftlog.neutral.seats import measure_seats
-from shiftlog.pipeline import fit_gate_map, load_drive, trace_lever
+from shiftlog.pipeline import load_drive, trace_lever
 from tests.cables.made_test import MadeTest
 from tests.neutral.made_lever import DRIVEN_MPS2, OVERRUN_MPS2, MadeLever
 
