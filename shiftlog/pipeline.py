@@ -242,10 +242,10 @@ def _summarise(rests: tuple[Rest, ...], found: Found) -> Summary:
         why = {k: found.gate_why or "" for k in ("wrong_plane", "hysteresis_mm")}
         return Summary(learnt_rpm_per_mps=found.learnt_rpm_per_mps, unmeasured=why)
     share, hysteresis = measure_share(rests, found.gate.layout), measure_hysteresis(rests)
-    reasons = {"wrong_plane": share, "hysteresis_mm": hysteresis}
+    reasons = {"wrong_plane": share, "hysteresis_mm": hysteresis.why}
     return Summary(
         wrong_plane=share if isinstance(share, Share) else None,
-        hysteresis_mm=hysteresis if isinstance(hysteresis, float) else None,
+        hysteresis_mm=hysteresis.value,
         learnt_rpm_per_mps=found.learnt_rpm_per_mps,
         unmeasured={k: v for k, v in reasons.items() if isinstance(v, str)},
     )

@@ -13,6 +13,7 @@ from dashboard.parts.notes import empty
 from dashboard.parts.page import crumbs, question, section
 from dashboard.routes import Place, Query
 from dashboard.theme import palette
+from shiftlog.cables.words import NOT_ACROSS
 from shiftlog.model.cables import CableAdvice
 
 CAUTION = (
@@ -50,7 +51,8 @@ def layout(place: Place, query: Query, library: Library) -> html.Div:
 def _aside(advice: CableAdvice) -> str:
     scale = "" if advice.scale == "absolute" else " Travel is relative to the seats: a ruler once makes it absolute."
     wanted = " What is wanted is assumed: give clearance_mm in car.toml." if advice.wanted_from == "assumed" else ""
-    return f"Begins at the best setting. Positive is forward, or to the right.{scale}{wanted}"
+    across = "" if advice.knows_across else f" {NOT_ACROSS[0].upper()}{NOT_ACROSS[1:]}."
+    return f"Begins at the best setting. Positive is forward, or to the right.{scale}{wanted}{across}"
 
 
 def _sliders(advice: CableAdvice) -> list[html.Div]:

@@ -7,6 +7,10 @@ HIDES = (
     "it is missing elsewhere: worn bushes or a bent bracket, a changed lever ratio, the fork, the selector, or a boot "
     "or console in the way"
 )
+NOT_ACROSS = (
+    "the room across the gate was not measured, so what a turn of the select cable does there is not known: press the "
+    "lever to either side in gear as well"
+)
 AFTER = (
     "check the lock-out of reverse: turning the select cable moves the planes against it",
     "every gear in and out at standstill, engine off and running",
@@ -64,5 +68,5 @@ def say_steps(advice: CableAdvice, car: Car) -> tuple[str, ...]:
 
 def _move(name: str, mm: float, turns: float | None) -> str:
     way = {"engage": ("forward", "rearward"), "select": ("to the right", "to the left")}[name][mm < 0]
-    turned = "" if turns is None else f", {abs(turns):.2g} turn{'s' if abs(turns) != 1 else ''}"
+    turned = "" if turns is None else f", {turns:+.2g} turn{'s' if abs(turns) != 1 else ''}"
     return f"{name} cable: {abs(mm):.1f} mm {way} at the lever{turned}"

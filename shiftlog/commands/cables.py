@@ -4,6 +4,7 @@ import argparse
 from pathlib import Path
 
 from shiftlog.cables.document import advice_to_document
+from shiftlog.cables.words import NOT_ACROSS
 from shiftlog.commands.cables_after import add_follow_up, refuse_without_after, run_follow_up
 from shiftlog.commands.progress import show_progress
 from shiftlog.commands.terminal import say, say_left_out, table, write_json
@@ -58,6 +59,7 @@ def advice_lines(advice: CableAdvice) -> list[str]:
         lines += ["", "What is wanted is assumed; give [limits] clearance_mm in car.toml for this car."]
     if advice.scale != "absolute":
         lines += ["Travel is relative to the gate's seats: give [gate] mm_per_unit from a ruler to make it absolute."]
+    lines += [] if advice.knows_across else [f"{NOT_ACROSS[0].upper()}{NOT_ACROSS[1:]}."]
     lines += ["", *(f"{k}. {step}" for k, step in enumerate(advice.steps, start=1))] if advice.steps else []
     if advice.turn_table:
         lines += ["", "From the best setting:"]

@@ -21,6 +21,9 @@ CHANGES = {
 }
 
 
+OTHERWISE = "the advice of the test before; give what was really turned or moved where it was not that"
+
+
 def add_follow_up(parser: argparse.ArgumentParser) -> None:
     """What following up takes beside the drives before; without a change given, the advice was followed."""
     parser.add_argument(
@@ -57,6 +60,8 @@ def run_follow_up(args: argparse.Namespace) -> int:
         say_left_out(drive)
     for note in found.notes:
         say(note)
+    if turnings(args, after[-1].car) is None:
+        say(f"taken as done: {'; '.join(_say_turning(c.turning) for c in found.cables)}; {OTHERWISE}")
     corrections, left = find_corrections(found)
     if args.correct_profile and corrections:
         correct_profile(args.correct_profile, corrections)
@@ -75,6 +80,15 @@ def turnings(args: argparse.Namespace, car: Car) -> tuple[Turning, Turning] | No
         return None
     engage, select = (turning_of(name, car, turns=turns, mm=mm) for name, (turns, mm) in given.items())
     return engage, select
+
+
+def _say_turning(turning: Turning) -> str:
+    """As one would give it: the turns with their sign, else the mm."""
+    if not turning.touched:
+        return f"{turning.name} cable left alone"
+    if turning.turns is not None:
+        return f"--turned-{turning.name} {turning.turns:.2f}"
+    return f"--moved-{turning.name} {turning.foretold_mm or 0.0:.2f}"
 
 
 def follow_lines(found: FollowUp) -> list[str]:

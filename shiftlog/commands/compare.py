@@ -60,8 +60,8 @@ def run(args: argparse.Namespace) -> int:
 
 
 def _run_repeat(args: argparse.Namespace) -> int:
-    if args.before or args.after:
-        raise CompareError("--repeat stands alone; compare before and after in a second call")
+    if args.before or args.after or args.history or args.margin or args.workshop:
+        raise CompareError("--repeat stands alone; compare, with history, workshop and margins, in a second call")
     worth = measure_setup(read_results(args.repeat))
     return _give(args.json, setup_to_document(worth), setup_lines(worth))
 

@@ -3,7 +3,7 @@
 import textwrap
 
 from shiftlog.commands.terminal import WIDTH, table
-from shiftlog.compare.words import VERDICT_WORDS, say_amount, say_row
+from shiftlog.compare.words import VERDICT_WORDS, say_row, say_size
 from shiftlog.measure.catalogue import MEASURES
 from shiftlog.model.comparison import Comparison, Row
 from shiftlog.model.repeatability import GaugeRow, GaugeStudy, Repeatability, SetupWorth
@@ -43,7 +43,7 @@ def _wrapped(text: str) -> list[str]:
 def _kind_cells(row: Row) -> list[str]:
     """A kind in one line: the change, its interval, and the smallest change beside it."""
     change, low, high, smallest = (
-        "not known" if v is None else say_amount(row.measure, row.unit, v)
+        "not known" if v is None else say_size(row.measure, row.unit, v)
         for v in (row.difference, row.ci_low, row.ci_high, row.smallest_change)
     )
     doubt = ", provisional" if row.provisional else ""
@@ -76,14 +76,14 @@ def setup_lines(worth: SetupWorth) -> list[str]:
 
 def _repeat_cells(row: Repeatability) -> list[str]:
     figures = [
-        "not known" if v is None else say_amount(row.measure, row.unit, v)
+        "not known" if v is None else say_size(row.measure, row.unit, v)
         for v in (row.within_sd, row.shift_sd, row.smallest_change)
     ]
     return [MEASURES[row.measure].label, str(row.drives), str(row.shifts), *figures]
 
 
 def _gauge_cells(row: GaugeRow, study: GaugeStudy) -> list[str]:
-    sds = [say_amount(row.measure, row.unit, v) for v in (study.repeat, study.driver, study.setup)]
+    sds = [say_size(row.measure, row.unit, v) for v in (study.repeat, study.driver, study.setup)]
     percent = study.gauge_percent
     told = [f"{percent:.0f} %" if percent is not None else "nothing varies", str(int(study.categories))]
     return [MEASURES[row.measure].label, study.method, *sds, *told]

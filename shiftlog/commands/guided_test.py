@@ -27,6 +27,10 @@ Told = tuple[str, GuidedResult]
 """The drive, and what one of its spans said."""
 
 
+WITHIN_S = 1.0
+"""A span may be typed so much longer than the log."""
+
+
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Arguments of the command."""
     parser.add_argument(
@@ -67,10 +71,21 @@ def _check_span(args: argparse.Namespace) -> None:
         raise DriveError(f"--span: {args.span[1]:g} s is not after {args.span[0]:g} s")
 
 
+def _check_within(drive: Drive, args: argparse.Namespace) -> None:
+    """A span that runs out of the logs was typed for another drive. DriveError."""
+    ends = [float(p.recording.time_s[-1]) for p in drive.placed if p.on_drive_time and p.recording.time_s.size]
+    if args.span and ends and (args.span[0] < -WITHIN_S or args.span[1] > max(ends) + WITHIN_S):
+        raise DriveError(
+            f"--span: {args.span[0]:g} to {args.span[1]:g} s lies beyond {drive.head.id}, whose logs end at "
+            f"{max(ends):.1f} s of drive time"
+        )
+
+
 def _measure(path: Path, args: argparse.Namespace) -> tuple[str, tuple[GuidedResult, ...]]:
     with show_progress() as progress:
         drive = load_drive(path, progress=progress)
     say_left_out(drive)
+    _check_within(drive, args)
     marked = _marked(drive, args)
     if not marked:
         say(

@@ -6,6 +6,7 @@ import numpy as np
 from scipy.stats import binomtest, fisher_exact
 
 from shiftlog.compare.estimate import Estimate
+from shiftlog.measure.share import share_of
 from shiftlog.model.share import Share
 
 Interval = tuple[float, float]
@@ -31,15 +32,9 @@ def compare_counts(before: tuple[int, int], after: tuple[int, int]) -> Counted:
     """Two counts (k, n), n ≥ 1 each. Fisher's exact test (1935), two-sided."""
     table = [[before[0], before[1] - before[0]], [after[0], after[1] - after[0]]]
     return Counted(
-        before=find_share(*before), after=find_share(*after), p=float(fisher_exact(table).pvalue),
+        before=share_of(*before), after=share_of(*after), p=float(fisher_exact(table).pvalue),
         ci95=find_newcombe(before, after, confidence=0.95), ci90=find_newcombe(before, after, confidence=0.90),
     )  # fmt: skip
-
-
-def find_share(k: int, n: int) -> Share:
-    """k of n with its 95 % interval (Clopper and Pearson, Biometrika 26, 1934)."""
-    interval = binomtest(k, n).proportion_ci(0.95, method="exact")
-    return Share(k=k, n=n, low=float(interval.low), high=float(interval.high))
 
 
 def find_newcombe(before: tuple[int, int], after: tuple[int, int], *, confidence: float) -> Interval:

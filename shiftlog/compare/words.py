@@ -28,11 +28,16 @@ def say_amount(key: str, unit: str, value: float) -> str:
     return f"{100 * value:.0f} %".replace("-", MINUS) if is_share(key) else figure(value, unit)
 
 
+def say_size(key: str, unit: str, value: float) -> str:
+    """A difference in the unit people read it in: shares differ by points, as ten per cent may be of anything."""
+    return f"{100 * value:.0f} points".replace("-", MINUS) if is_share(key) else figure(value, unit)
+
+
 def say_difference(measure: Measure, evidence: Evidence, word: str, margin: float | None) -> str:
     """`shorter by 0.08 s (0.05 to 0.10)` and its like, never more certain than the verdict."""
-    low, high = (say_amount(measure.key, measure.unit, end) for end in evidence.ci95)
+    low, high = (say_size(measure.key, measure.unit, end) for end in evidence.ci95)
     if word == "same":
-        said = say_amount(measure.key, measure.unit, margin or 0.0)
+        said = say_size(measure.key, measure.unit, margin or 0.0)
         return f"no change that matters: the difference lies within {said}"
     if word == "unclear":
         return f"not enough to tell: the difference lies between {low} and {high}"
@@ -42,8 +47,8 @@ def say_difference(measure: Measure, evidence: Evidence, word: str, margin: floa
 def say_change(measure: Measure, evidence: Evidence) -> str:
     """How large the difference is and which way it goes, with its 95 % interval."""
     ends = sorted(end if evidence.difference >= 0 else -end for end in evidence.ci95)
-    near, far = (say_amount(measure.key, measure.unit, end) for end in ends)
-    size = say_amount(measure.key, measure.unit, abs(evidence.difference))
+    near, far = (say_size(measure.key, measure.unit, end) for end in ends)
+    size = say_size(measure.key, measure.unit, abs(evidence.difference))
     said = f"{_direction(measure, evidence.difference)} by {size} ({near} to {far})"
     if evidence.exact and evidence.counted is not None:
         said += f": {say_count(evidence.counted.before)} before, {say_count(evidence.counted.after)} after"
@@ -91,5 +96,5 @@ def say_row(row: Row, label: str) -> str:
     kind = "all kinds" if row.group == "all" else row.group
     said = f"{label}, {kind}: {VERDICT_WORDS[row.verdict]}. {row.why[:1].upper()}{row.why[1:]}."
     if row.smallest_change is not None and row.verdict != "too_few":
-        said += f" Smallest change these drives can show: {say_amount(row.measure, row.unit, row.smallest_change)}."
+        said += f" Smallest change these drives can show: {say_size(row.measure, row.unit, row.smallest_change)}."
     return said

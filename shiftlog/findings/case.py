@@ -41,3 +41,8 @@ class Rule:
     look: Callable[[Case], Held]
     also_looks_like: str
     next_test: str
+
+
+def is_even(apart_mm: float, interval95: tuple[float, float] | None) -> bool:
+    """Whether a hysteresis is small [mm], and not in its middle alone: its interval must not reach to a large one."""
+    return abs(apart_mm) < SMALL_MM and max(map(abs, interval95 or (0.0,))) < LARGE_MM

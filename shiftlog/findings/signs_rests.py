@@ -2,7 +2,9 @@
 
 import numpy as np
 
-from shiftlog.findings.case import LARGE_MM, OFFSET_MM, SMALL_MM, Case, Held, Rule
+from shiftlog.findings.case import LARGE_MM, OFFSET_MM, SMALL_MM, Case, Held, Rule, is_even
+from shiftlog.measure.neutral import measure_hysteresis
+from shiftlog.model.reading import Reading
 from shiftlog.model.sign import ADJUST, AGAINST, FOR, OUTSIDE, UNKNOWN
 
 WANDERS_MM = 3.0
@@ -11,15 +13,22 @@ LEAST_RESTS = 5
 
 
 def _even_offset(case: Case) -> Held:
-    offsets, hysteresis = _offsets(case), case.result.summary.hysteresis_mm
+    offsets, apart = _offsets(case), measure_hysteresis(case.result.rests)
     if offsets.size < LEAST_RESTS:
         return UNKNOWN, f"{offsets.size} rests to which the lever ran by itself; {LEAST_RESTS} are needed"
     middle = float(np.median(offsets))
-    if hysteresis is None:
-        why = case.result.summary.unmeasured.get("hysteresis_mm", "rests from one side only")
-        return UNKNOWN, f"rests {middle:+.1f} mm from home, all from one side: {why}"
-    told = f"rests {middle:+.1f} mm from home, {hysteresis:+.1f} mm apart from right and left"
-    return (FOR if abs(middle) > OFFSET_MM and abs(hysteresis) < SMALL_MM else AGAINST), told
+    if apart.value is None:
+        return UNKNOWN, f"rests {middle:+.1f} mm from home, all from one side: {apart.why}"
+    told = f"rests {middle:+.1f} mm from home, {_say_apart(apart)}"
+    if abs(apart.value) < SMALL_MM and not is_even(apart.value, apart.interval95):
+        return UNKNOWN, f"{told}: too few or too scattered to tell"
+    return (FOR if abs(middle) > OFFSET_MM and is_even(apart.value, apart.interval95) else AGAINST), told
+
+
+def _say_apart(apart: Reading) -> str:
+    span = apart.interval95
+    doubt = "" if span is None else f" (95 %: {span[0]:+.1f} to {span[1]:+.1f})"
+    return f"{apart.value:+.1f} mm apart from right and left{doubt}"
 
 
 def _offsets(case: Case) -> np.ndarray:
@@ -28,10 +37,10 @@ def _offsets(case: Case) -> np.ndarray:
 
 
 def _wide_hysteresis(case: Case) -> Held:
-    hysteresis = case.result.summary.hysteresis_mm
-    if hysteresis is None:
-        return UNKNOWN, case.result.summary.unmeasured.get("hysteresis_mm", "rests from one side only")
-    return (FOR if abs(hysteresis) > LARGE_MM else AGAINST), f"{hysteresis:+.1f} mm between right and left"
+    apart = measure_hysteresis(case.result.rests)
+    if apart.value is None:
+        return UNKNOWN, apart.why or ""
+    return (FOR if abs(apart.value) > LARGE_MM else AGAINST), _say_apart(apart)
 
 
 def _wandering(case: Case) -> Held:

@@ -10,7 +10,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from shiftlog.findings.case import SMALL_MM
-from shiftlog.guided.shares import say_share, share_of
+from shiftlog.guided.shares import say_share
+from shiftlog.measure.share import share_of
 from shiftlog.model.guided import Figure, GuidedResult
 from shiftlog.model.share import Share
 

@@ -5,7 +5,7 @@ from scipy.stats import fisher_exact
 from shiftlog.errors import CannotMeasure
 from shiftlog.guided.pushes import Push, find_pushes
 from shiftlog.measure.scene import Scene
-from shiftlog.measure.synchro import share_of
+from shiftlog.measure.share import share_of
 from shiftlog.model.drive import MarkedTest
 from shiftlog.model.guided import Figure, GuidedResult
 from shiftlog.model.result import DriveResult

@@ -8,7 +8,7 @@ import numpy as np
 from shiftlog.detect.lever import find_excursions
 from shiftlog.errors import CannotMeasure
 from shiftlog.guided.play_touches import Touches, find_touches
-from shiftlog.guided.shares import Middle, difference, middle_figure, middle_of
+from shiftlog.guided.shares import middle_figure
 from shiftlog.guided.span import lever_of, scale_doubts
 from shiftlog.measure.scene import Scene
 from shiftlog.model.drive import MarkedTest
@@ -20,6 +20,7 @@ from shiftlog.model.settings import Settings
 from shiftlog.model.sign import OUTSIDE
 from shiftlog.model.trace import Trace
 from shiftlog.signal.crossing import find_runs
+from shiftlog.signal.middle import Middle, difference, middle_of
 
 KIND = "free_play"
 IN_GEAR = 0.5

@@ -7,7 +7,7 @@ import numpy as np
 from shiftlog.errors import CannotMeasure
 from shiftlog.guided.entries import LEFT, RIGHT, Entry, find_entries
 from shiftlog.measure.scene import Scene
-from shiftlog.measure.synchro import share_of
+from shiftlog.measure.share import share_of
 from shiftlog.model.drive import MarkedTest
 from shiftlog.model.gate import GateMap
 from shiftlog.model.guided import Figure, GuidedResult

@@ -7,7 +7,7 @@ import numpy as np
 from shiftlog.errors import CannotMeasure
 from shiftlog.guided.torque_spans import DRIVE, LEAST_S, OVERRUN, TorqueSpan, find_torque_spans
 from shiftlog.measure.scene import Scene
-from shiftlog.measure.synchro import share_of
+from shiftlog.measure.share import share_of
 from shiftlog.model.drive import MarkedTest
 from shiftlog.model.guided import Figure, GuidedResult
 from shiftlog.model.result import DriveResult

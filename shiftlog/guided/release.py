@@ -9,7 +9,7 @@ from shiftlog.detect.let_goes import LetGo, find_let_goes
 from shiftlog.detect.rests import rest_of_let_go
 from shiftlog.errors import CannotMeasure
 from shiftlog.guided.release_words import say_release
-from shiftlog.guided.shares import Middle, difference, median_figure, middle_figure, middle_of, share_figure
+from shiftlog.guided.shares import median_figure, middle_figure, share_figure
 from shiftlog.guided.span import lever_of, scale_doubts
 from shiftlog.measure.neutral import NO_HOME
 from shiftlog.measure.scene import Scene
@@ -18,6 +18,7 @@ from shiftlog.model.gate import GateMap
 from shiftlog.model.guided import Figure, GuidedResult
 from shiftlog.model.rest import CREEPS, Rest
 from shiftlog.model.result import DriveResult
+from shiftlog.signal.middle import Middle, difference, middle_of
 from shiftlog.signal.robust import robust_sigma
 
 KIND = "release"

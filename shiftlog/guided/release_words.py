@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 
-from shiftlog.findings.case import LARGE_MM, OFFSET_MM, SMALL_MM
+from shiftlog.findings.case import LARGE_MM, OFFSET_MM, is_even
 from shiftlog.guided.shares import say_share
 from shiftlog.model.gate import GateMap
 from shiftlog.model.guided import Figure
@@ -56,8 +56,7 @@ def _hysteresis(by: dict[tuple[str, str], Figure]) -> tuple[list[str], list[tupl
             [f"Hysteresis {told}: friction; find where with the cables off and the tower worked by hand."],
             [(OUTSIDE, f"hysteresis {told}")],
         )
-    small = abs(apart.value) < SMALL_MM and max(map(abs, apart.interval95 or (0.0,))) < LARGE_MM
-    if offset.value is not None and abs(offset.value) > OFFSET_MM and small:
+    if offset.value is not None and abs(offset.value) > OFFSET_MM and is_even(apart.value, apart.interval95):
         side = "right" if offset.value > 0 else "left"
         even = f"rests {abs(offset.value):.1f} mm to the {side} of home alike from both sides, hysteresis {told}"
         return [f"It {even}: the select cable's setting comes first."], [(ADJUST, f"the lever {even}")]

@@ -1,22 +1,11 @@
-"""k of n with what it allows, and medians of few with what they are worth."""
+"""Shares and medians as figures of a guided test, and shares in words."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
-import numpy as np
-from scipy.stats import binomtest, t
-
+from shiftlog.measure.share import share_of
 from shiftlog.model.guided import Figure
 from shiftlog.model.share import Share
-
-MEDIAN_OVER_MEAN = 1.2533
-"""Standard error of a median over that of a mean, √(π/2), for a normal distribution."""
-
-
-def share_of(k: int, n: int) -> Share:
-    """k of n with its 95 % Clopper-Pearson interval (Biometrika 26, 1934); n of 1 or more."""
-    interval = binomtest(k, n).proportion_ci(0.95, method="exact")
-    return Share(k=k, n=n, low=float(interval.low), high=float(interval.high))
+from shiftlog.signal.middle import Middle, middle_of
 
 
 def most_if_none(n: int) -> float:
@@ -47,43 +36,11 @@ def share_figure(key: str, label: str, k: int, n: int, *, of: str = "", why: str
     return Figure(key=key, label=label, of=of, share=share_of(k, n))
 
 
-@dataclass(frozen=True, eq=False, kw_only=True)
-class Middle:
-    """Median, its standard uncertainty (None of a single value), and the degrees of freedom behind it."""
-
-    value: float
-    u: float | None
-    freedom: float
-
-
-def middle_of(values: Sequence[float], *, least_u: float = 0.0) -> Middle:
-    """The median of one value or more. least_u : what each value is worth by itself"""
-    many = np.asarray(values, float)
-    value = float(np.median(many))
-    if many.size < 2:
-        return Middle(value=value, u=None, freedom=0.0)
-    u = MEDIAN_OVER_MEAN * float(many.std(ddof=1)) / np.sqrt(many.size)
-    return Middle(value=value, u=float(np.hypot(u, least_u / np.sqrt(many.size))), freedom=many.size - 1.0)
-
-
-def difference(a: Middle, b: Middle) -> Middle:
-    """a − b; degrees of freedom after Welch and Satterthwaite."""
-    if a.u is None or b.u is None:
-        return Middle(value=a.value - b.value, u=None, freedom=0.0)
-    u2 = a.u**2 + b.u**2
-    freedom = u2**2 / (a.u**4 / a.freedom + b.u**4 / b.freedom) if u2 > 0 else a.freedom + b.freedom
-    return Middle(value=a.value - b.value, u=float(np.sqrt(u2)), freedom=float(freedom))
-
-
 def middle_figure(key: str, label: str, unit: str, middle: Middle, *, of: str = "") -> Figure:
     """A median as a figure with its 95 % interval by Student's t."""
-    if middle.u is None:
-        return Figure(key=key, label=label, unit=unit, of=of, value=middle.value)
-    reach = float(t.ppf(0.975, middle.freedom)) * middle.u
     return Figure(
-        key=key, label=label, unit=unit, of=of, value=middle.value, uncertainty=middle.u,
-        interval95=(middle.value - reach, middle.value + reach),
-    )  # fmt: skip
+        key=key, label=label, unit=unit, of=of, value=middle.value, uncertainty=middle.u, interval95=middle.interval95
+    )
 
 
 def median_figure(key: str, label: str, unit: str, values: Sequence[float], *, of: str = "", why: str) -> Figure:

@@ -7,15 +7,16 @@ import numpy as np
 from scipy.stats import fisher_exact, mannwhitneyu
 
 from shiftlog.errors import CannotMeasure
+from shiftlog.guided.shares import middle_figure
 from shiftlog.guided.temperature import COLD, HOT, SOAKED, Warmth, find_warmth
 from shiftlog.measure.scene import Scene
-from shiftlog.measure.synchro import share_of
+from shiftlog.measure.share import share_of
 from shiftlog.model.drive import MarkedTest
 from shiftlog.model.guided import Figure, GuidedResult
-from shiftlog.model.reading import K95
 from shiftlog.model.result import DriveResult
 from shiftlog.model.shift import Shift
 from shiftlog.model.sign import INSIDE, OUTSIDE
+from shiftlog.signal.middle import difference, middle_of
 
 KINDS = ("1-2", "3-2")
 FIRST = 10
@@ -89,13 +90,7 @@ def _figures(kind: str, state: State) -> tuple[Figure, ...]:
     if stands.size < 2:
         why = "the lever's stand could not be measured in two of these shifts"
         return Figure(key="stand_ms", label="Lever stands for", unit="ms", of=of, why=why), hard
-    u = float(1.2533 * stands.std(ddof=1) / np.sqrt(stands.size))
-    value = float(np.median(stands))
-    stand = Figure(
-        key="stand_ms", label="Lever stands for", unit="ms", of=of, value=value, uncertainty=u,
-        interval95=(value - K95 * u, value + K95 * u),
-    )  # fmt: skip
-    return stand, hard
+    return middle_figure("stand_ms", "Lever stands for", "ms", middle_of(stands), of=of), hard
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -111,16 +106,13 @@ def _compare(before: State, here: State, kind: str) -> list[_Change]:
     stands = _stands_ms(some), _stands_ms(now)
     if min(len(some), len(now), stands[0].size, stands[1].size) < LEAST:
         return []
-    change = float(np.median(stands[1]) - np.median(stands[0]))
-    u = float(1.2533 * np.hypot(*(s.std(ddof=1) / np.sqrt(s.size) for s in stands)))
+    apart = difference(middle_of(stands[1]), middle_of(stands[0]))
     p_stand = float(mannwhitneyu(*stands).pvalue)
     table = [[sum(_hard(s) for s in group), sum(not _hard(s) for s in group)] for group in (some, now)]
     p_hard = float(fisher_exact(table).pvalue)
     a, b = before.warmth.state, here.warmth.state
-    figure = Figure(
-        key="stand_change_ms", label=f"Lever stands longer, {b} less {a}", unit="ms", of=kind, value=change,
-        uncertainty=u,
-    )  # fmt: skip
+    change = apart.value
+    figure = middle_figure("stand_change_ms", f"Lever stands longer, {b} less {a}", "ms", apart, of=kind)
     hard = f"{table[1][0]} of {len(now)} hard against {table[0][0]} of {len(some)}"
     told = f"{kind}: {change:+.0f} ms {b} against {a}; {hard}"
     if min(p_stand, p_hard) >= CHANCE / 2:

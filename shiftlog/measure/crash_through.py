@@ -3,7 +3,8 @@
 from collections.abc import Callable, Sequence
 from dataclasses import replace
 
-from shiftlog.measure.synchro import QUICK_MMPS, crashed_through, share_of
+from shiftlog.measure.share import share_of
+from shiftlog.measure.synchro import QUICK_MMPS, crashed_through
 from shiftlog.model.car import NEUTRAL
 from shiftlog.model.reading import Reading, measured, unmeasured
 from shiftlog.model.result import Summary

@@ -3,15 +3,14 @@
 from collections.abc import Sequence
 from dataclasses import replace
 
-import numpy as np
-from scipy.stats import binomtest
-
 from shiftlog.measure.scene import Scene
+from shiftlog.measure.share import share_of
 from shiftlog.measure.speeds import read_temperature, value_at
 from shiftlog.model.car import GateLayout
-from shiftlog.model.reading import measured, unmeasured
+from shiftlog.model.reading import Reading, measured, unmeasured
 from shiftlog.model.rest import Rest
 from shiftlog.model.share import Share
+from shiftlog.signal.middle import difference, middle_of
 
 NO_HOME = "this lever has no home plane"
 
@@ -56,19 +55,23 @@ def measure_share(rests: Sequence[Rest], layout: GateLayout) -> Share | str:
     k, n = sum(r.plane != layout.home for r in counted), len(counted)
     unknown = [r for r in straight if r.released is None]
     k_all, n_all = k + sum(r.plane != layout.home for r in unknown), n + len(unknown)
-    interval = binomtest(k, n).proportion_ci(0.95, method="exact")
-    return Share(
-        k=k, n=n, low=float(interval.low), high=float(interval.high),
-        if_unknown_counted=(min(k / n, k_all / n_all), max(k / n, k_all / n_all)),
-    )  # fmt: skip
+    return replace(share_of(k, n), if_unknown_counted=(min(k / n, k_all / n_all), max(k / n, k_all / n_all)))
 
 
-def measure_hysteresis(rests: Sequence[Rest]) -> float | str:
-    """Median rest when let go from the right minus median when let go from the left [mm], or the reason why not."""
-    sides = {
-        side: [r.select_mm for r in rests if r.released and not r.in_bend and r.came_from == side]
+def measure_hysteresis(rests: Sequence[Rest]) -> Reading:
+    """Median rest when let go from the right minus median when let go from the left [mm], with its interval.
+
+    Over released rests outside bends; a side of a single rest has no interval.
+    """
+    key = "hysteresis_mm"
+    right, left = (
+        [r.select_mm for r in rests if r.released and not r.in_bend and r.came_from == side]
         for side in ("right", "left")
-    }
-    if not all(sides.values()):
-        return "hysteresis needs released rests from both sides"
-    return float(np.median(sides["right"]) - np.median(sides["left"]))
+    )
+    if not right or not left:
+        return unmeasured(
+            key,
+            f"hysteresis needs released rests from both sides; {len(right)} from the right, {len(left)} from the left",
+        )
+    apart = difference(middle_of(right), middle_of(left))
+    return measured(key, apart.value, uncertainty=apart.u, interval95=apart.interval95)

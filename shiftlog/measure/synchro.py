@@ -3,8 +3,9 @@
 from collections.abc import Iterable, Sequence
 
 import numpy as np
-from scipy.stats import binomtest, theilslopes
+from scipy.stats import theilslopes
 
+from shiftlog.measure.share import share_of
 from shiftlog.measure.speed_difference import ENGINE, HUB, KEY, side_of
 from shiftlog.measure.speeds import RATIO_SHARE
 from shiftlog.model.car import Car
@@ -139,12 +140,6 @@ def _count_crashes(shifts: Sequence[Shift]) -> Share | str:
         return share_of(sum(told), len(told))
     whys = [r.why for s in shifts for key in ("baulk_time_s", "grind") if (r := s.readings.get(key)) and r.why]
     return whys[0] if whys else f"no shift of this kind was quick ({QUICK_MMPS:.0f} mm/s and more at the lever)"
-
-
-def share_of(k: int, n: int) -> Share:
-    """k of n with its 95 % interval (Clopper and Pearson, Biometrika 26, 1934)."""
-    interval = binomtest(k, n).proportion_ci(0.95, method="exact")
-    return Share(k=k, n=n, low=float(interval.low), high=float(interval.high))
 
 
 def _of_other_grinds(shifts: Sequence[Shift]) -> str:

@@ -88,6 +88,11 @@ class CableAdvice:
     steps: tuple[str, ...] = ()
     coupling: tuple[float, float] = (0.0, 0.0)
 
+    @property
+    def knows_across(self) -> bool:
+        """Whether the room across the gate was measured in any gear."""
+        return any(c.left_mm is not None or c.right_mm is not None for c in self.clearances)
+
     def after(self, engage_mm: float, select_mm: float) -> dict[str, float]:
         """Clearance of each gear of a hard stop after a change of both cables [mm]."""
         moved = engage_mm + self.coupling[0] * select_mm

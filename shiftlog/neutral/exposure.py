@@ -8,19 +8,22 @@ from collections.abc import Mapping, Sequence
 from shiftlog.model.car import Car, GateLayout
 from shiftlog.model.neutral import NearMiss, Reach
 from shiftlog.model.result import DriveResult
+from shiftlog.neutral.groups import STANDING_MPS
 
 NO_RATIO = "its ratio is not known: add ratios, final drive and tyre to car.toml"
 NO_REDLINE = "the redline is not known: add redline_rpm to car.toml"
 MOST_MISSES = 20
-STANDING_MPS = 1.0
 
 
 def find_reach(
     results: Sequence[DriveResult], layout: GateLayout, car: Car, rpm_per_mps: Mapping[str, float],
     speeds_mps: Sequence[float],
 ) -> tuple[Reach, ...]:  # fmt: skip
-    """Every gear straight ahead or behind of a plane the lever was found resting in, from left to right."""
-    lay = [rest.plane for result in results for rest in result.rests]
+    """Every gear straight ahead or behind of a plane the lever was found resting in, from left to right.
+
+    A lever that a hand holds somewhere does not rest there.
+    """
+    lay = [rest.plane for result in results for rest in result.rests if rest.released is not False]
     return tuple(
         _reach(plane.name, gear, lay.count(plane.name), layout, car, rpm_per_mps.get(gear), speeds_mps)
         for plane in layout.planes

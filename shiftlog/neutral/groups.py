@@ -4,26 +4,25 @@ from collections import Counter
 from collections.abc import Sequence
 
 import numpy as np
-from scipy.stats import t as student
 
-from shiftlog.measure.neutral import measure_share
+from shiftlog.measure.neutral import measure_hysteresis, measure_share
 from shiftlog.measure.synchro import temperature_band
 from shiftlog.model.car import GateLayout
 from shiftlog.model.neutral import RestGroup
 from shiftlog.model.reading import Reading, measured, unmeasured
 from shiftlog.model.rest import Rest
 from shiftlog.model.result import DriveResult
+from shiftlog.model.settings import Settings
+from shiftlog.signal.middle import middle_of
 
-STANDING_MPS = 1.0
+STANDING_MPS = Settings().standing_mps
 STANDING, UNDER_WAY, NOT_KNOWN = "standing", "under way", "not known"
 MOVINGS = (UNDER_WAY, STANDING, NOT_KNOWN)
 BANDS = ("cold", "between", "hot", NOT_KNOWN)
 UNMOVED_MM = 3.0
 """A run shorter than this is no motion of the lever's own (the least that a return time is given for)."""
-MEDIAN_SD = 1.2533
-"""Standard deviation of a median over that of a mean, √(π/2), of normal values in large samples."""
 LEAST_SIDE = 2
-"""Rests from a side that a spread takes."""
+"""Rests from a side, so that one stray rest is not taken for it."""
 
 
 def group_rests(results: Sequence[DriveResult], layout: GateLayout) -> tuple[RestGroup, ...]:
@@ -54,7 +53,7 @@ def measure_group(rests: Sequence[Rest], layout: GateLayout, *, moving: str, ban
     unknown = [r for r in straight if r.released is None]
     unmoved = [r for r in unknown if r.moved_mm is None or r.moved_mm < UNMOVED_MM]
     share = measure_share(straight, layout)
-    known = [_hysteresis(released), *(_median(key, released) for key in _MEDIANS)]
+    known = [measure_hysteresis(released), *(_median(key, released) for key in _MEDIANS)]
     return RestGroup(
         moving=moving, band=band, released=len(released), unknown=len(unknown), unmoved=len(unmoved),
         guided=len(straight) - len(released) - len(unknown), in_bends=len(rests) - len(straight),
@@ -71,44 +70,19 @@ _MEDIANS = ("offset_mm", "return_time_s", "frequency_hz", "damping")
 
 
 def _median(key: str, rests: Sequence[Rest]) -> Reading:
-    """Median of a figure with its standard uncertainty, which takes three values."""
+    """Median of a figure over rests; what they share, a lever that drifts against its map, no median takes away."""
     readings = [r.readings[key] for r in rests if key in r.readings]
-    values = np.array([r.value for r in readings if r.value is not None], float)
-    if not values.size:
+    known = [r for r in readings if r.value is not None]
+    if not known:
         return unmeasured(key, readings[0].why if readings else "no rest to which the lever ran by itself")
-    if values.size < 3:
-        return measured(key, float(np.median(values)))
-    # What the rests share, a lever that drifts against its map, no median takes away.
-    shared = float(np.median([r.uncertainty or 0.0 for r in readings if r.value is not None]))
-    u, middle = float(np.hypot(_median_u(values), shared)), float(np.median(values))
-    half = float(student.ppf(0.975, values.size - 1)) * u
-    return measured(key, middle, uncertainty=u, interval95=(middle - half, middle + half))
-
-
-def _median_u(values: np.ndarray) -> float:
-    return MEDIAN_SD * float(np.std(values, ddof=1)) / np.sqrt(values.size)
+    shared = float(np.median([r.uncertainty or 0.0 for r in known]))
+    middle = middle_of([float(r.value) for r in known], shared_u=shared)
+    return measured(key, middle.value, uncertainty=middle.u, interval95=middle.interval95)
 
 
 def _sides(rests: Sequence[Rest]) -> tuple[np.ndarray, np.ndarray]:
     """Where the lever lay when it came from the right, and from the left, (n,) and (m,) [mm]."""
     return tuple(np.array([r.select_mm for r in rests if r.came_from == side]) for side in ("right", "left"))
-
-
-def _hysteresis(released: Sequence[Rest]) -> Reading:
-    key, (right, left) = "hysteresis_mm", _sides(released)
-    if not right.size or not left.size:
-        return unmeasured(key, f"released rests from both sides are needed; {right.size} from the right, {left.size} "
-                               "from the left")  # fmt: skip
-    apart = float(np.median(right) - np.median(left))
-    if min(right.size, left.size) < LEAST_SIDE + 1:
-        return measured(key, apart)
-    u = np.array([_median_u(right), _median_u(left)])
-    whole = float(np.hypot(*u))
-    if whole == 0.0:
-        return measured(key, apart, uncertainty=0.0)
-    df = whole**4 / float(np.sum(u**4 / (np.array([right.size, left.size]) - 1)))
-    half = float(student.ppf(0.975, df)) * whole
-    return measured(key, apart, uncertainty=whole, interval95=(apart - half, apart + half))
 
 
 def _apart(unmoved: Sequence[Rest]) -> float | None:

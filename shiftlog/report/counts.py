@@ -3,10 +3,9 @@
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
-from scipy.stats import binomtest
-
 from shiftlog.compare.kinds import kind_of
 from shiftlog.compare.sample import is_marked
+from shiftlog.measure.share import share_of
 from shiftlog.model.car import NEUTRAL
 from shiftlog.model.job import Job
 from shiftlog.model.rest import Rest
@@ -59,12 +58,6 @@ class Count:
         """k of n of a side with its 95 % Clopper-Pearson interval, or None without a try."""
         tries = [one for tried in (self.before if side == "before" else self.after) for one in tried.tries]
         return share_of(sum(tries), len(tries)) if tries else None
-
-
-def share_of(k: int, n: int) -> Share:
-    """k of n with its 95 % interval (Clopper and Pearson, Biometrika 26, 1934)."""
-    interval = binomtest(k, n).proportion_ci(0.95, method="exact")
-    return Share(k=k, n=n, low=float(interval.low), high=float(interval.high))
 
 
 def find_counts(before: Sequence[DriveResult], after: Sequence[DriveResult], job: Job | None) -> tuple[Count, ...]:

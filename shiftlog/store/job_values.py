@@ -31,6 +31,9 @@ def read_value(field: Field, text: str) -> object:
     return _date(field, text) if field.kind == "date" and text else _printable(text)
 
 
+_THOUSANDS = re.compile(r"[-+]?[1-9]\d{0,2}(,\d{3})+")
+
+
 def read_row(field: Field, cells: list[str]) -> object:
     """One row of a table. StoreError where a cell is missing or is no number."""
     names = [f.name for f in fields(field.row)]
@@ -48,7 +51,9 @@ def read_row(field: Field, cells: list[str]) -> object:
 
 
 def read_number(text: str, where: str) -> float:
-    """A number with a point or a comma. StoreError."""
+    """A number with a point or a comma. StoreError; also where a comma may stand for thousands."""
+    if _THOUSANDS.fullmatch(text.strip()):
+        raise StoreError(f"{where}: {text.strip()!r} may be two numbers; write it without a comma, or with a point")
     try:
         value = float(text.strip().replace(",", ".").replace("\N{MINUS SIGN}", "-"))
     except ValueError:

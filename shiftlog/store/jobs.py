@@ -97,9 +97,10 @@ class Jobs:
         return self.save(base, changed(base.job, values), by=by)
 
     def append(self, job_id: int, key: str, text: str, *, by: str = "") -> JobVersion:
-        """Add rows to a table, or drives to a list, and keep what is there."""
-        base = self.job(job_id)
-        more = tuple(v for v in read_value(_field(key), text) if v not in getattr(base.job, key))
+        """Add rows to a table, or drives to a list, and keep what is there; a drive counts once, a row may be twice."""
+        base, field = self.job(job_id), _field(key)
+        there = () if field.kind == "table" else getattr(base.job, key)
+        more = tuple(v for v in read_value(field, text) if v not in there)
         return self.save(base, changed(base.job, {key: (*getattr(base.job, key), *more)}), by=by)
 
     def add_photo(self, job_id: int, data: bytes, *, name: str, of: str, caption: str = "", by: str = "") -> JobVersion:

@@ -26,11 +26,12 @@ def keep_photo(folder: Path, data: bytes, *, name: str, of: str, caption: str = 
     picture = _decode(data, name)
     clean = _jpeg(picture)
     mark = hashlib.sha256(clean).hexdigest()
-    _write(folder / f"{mark}.jpg", clean)
     try:
-        return Photo(sha256=mark, of=of, caption=caption.strip(), width=picture.width, height=picture.height)
+        photo = Photo(sha256=mark, of=of, caption=caption.strip(), width=picture.width, height=picture.height)
     except ValueError as error:
         raise StoreError(f"{name}: {error}") from error
+    _write(folder / f"{mark}.jpg", clean)
+    return photo
 
 
 def read_photo_file(path: Path) -> bytes:

@@ -67,3 +67,9 @@ def test_what_is_typed_wrong_is_said_in_one_line(drives, capsys, arguments, word
 def test_clearances_are_elsewhere(drives, capsys):
     assert main(["test", "clearance", str(drives[0])]) == 2
     assert "shiftlog cables" in capsys.readouterr().err
+
+
+def test_a_span_that_runs_out_of_the_logs_is_refused(drives, capsys):
+    assert main(["test", "release", str(drives[0]), "--span", "1", "9000"]) == 2
+    said = capsys.readouterr().err
+    assert "lies beyond sound, whose logs end at" in said and said.count("\n") == 1

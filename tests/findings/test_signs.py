@@ -169,3 +169,9 @@ def test_a_lever_that_torque_moves_alike_in_all_gears_is_for_outside(healthy, mo
 def test_travel_short_everywhere_takes_a_ruler(healthy, short, state) -> None:
     signs = find_signs(Case(result=healthy, seats=seats({}, short=short)))
     assert next(s for s in signs if s.rule == OF_SEATS[1].says).state == state
+
+
+def test_few_rests_that_scatter_are_not_called_even(healthy) -> None:
+    """Alike in their middles alone: the interval of the hysteresis reaches far beyond what is small."""
+    scattered = [rest(x, "right") for x in (-15.0, 2.0, 18.0)] + [rest(x, "left") for x in (-14.0, 2.4, 20.0)]
+    assert states(with_rests(healthy, scattered, -0.4))[EVEN] == "not known"

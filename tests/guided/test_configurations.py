@@ -3,7 +3,7 @@
 import pytest
 
 from shiftlog.guided.configurations import compare_configurations
-from shiftlog.guided.shares import share_of
+from shiftlog.measure.share import share_of
 from shiftlog.model.guided import Figure, GuidedResult
 from shiftlog.pipeline import load_drive, measure_drive
 from tests.guided.made_lever import MadeLever, Spring

@@ -3,7 +3,8 @@
 import numpy as np
 import pytest
 
-from shiftlog.guided.shares import most_if_none, rule_of_three, share_of
+from shiftlog.guided.shares import most_if_none, rule_of_three
+from shiftlog.measure.share import share_of
 from shiftlog.model.guided import GuidedResult
 from shiftlog.pipeline import load_drive, measure_drive
 from tests.guided.made_lever import LAYOUTS

@@ -77,3 +77,9 @@ def test_drives_without_a_lever_are_refused_with_their_reasons(make_result, car)
 
 def test_a_drive_without_rests_names_the_release_test(make_result, car):
     assert "release test" in report_neutral([make_result()], car).says[0]
+
+
+def test_a_lever_held_by_a_hand_does_not_rest_there(make_rest, make_result, layout, car):
+    results = [make_result(make_rest(25.0, released=False), make_rest(0.0), make_rest(-25.0, released=None))]
+    reach = find_reach(results, layout, car, {}, [])
+    assert {r.plane for r in reach} == {"1-2", "3-4"}

@@ -3,7 +3,7 @@
 import pytest
 from scipy.stats import binomtest
 
-from shiftlog.guided.shares import share_of
+from shiftlog.measure.share import share_of
 
 # Counts of Newcombe, Statistics in Medicine 17 (1998) 857, table I. Wilson (method 3) as printed there for the first
 # four, the rest recomputed; Clopper-Pearson (method 5) recomputed. To the four figures printed.

@@ -7,7 +7,8 @@ from scipy.stats import bootstrap
 from shiftlog.compare.cells import gather_cells
 from shiftlog.compare.difference import compare_kind
 from shiftlog.compare.effect import find_cliffs_delta, permute_drives
-from shiftlog.compare.shares import compare_counts, find_share
+from shiftlog.compare.shares import compare_counts
+from shiftlog.measure.share import share_of
 
 # Efron and Tibshirani, An Introduction to the Bootstrap (1993), table 2.1: survival of mice, days.
 TREATED = np.array([94, 197, 16, 38, 99, 141, 23], dtype=float)
@@ -70,7 +71,7 @@ def test_law_school_bootstrap_of_the_library_the_project_would_use():
     [(81, 263, 0.2527, 0.3676), (15, 148, 0.0578, 0.1617), (0, 20, 0.0, 0.1684), (1, 29, 0.0009, 0.1776)],
 )
 def test_clopper_pearson(k, n, low, high):
-    share = find_share(k, n)
+    share = share_of(k, n)
     assert (share.low, share.high) == (pytest.approx(low, abs=5e-5), pytest.approx(high, abs=5e-5))
 
 

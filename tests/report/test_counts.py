@@ -4,11 +4,12 @@ from dataclasses import replace
 
 import pytest
 
+from shiftlog.measure.share import share_of
 from shiftlog.model.drive import MarkedTest
 from shiftlog.model.guided import Figure, GuidedResult
 from shiftlog.model.job import Job
 from shiftlog.report.answer import count_clause, count_label, limit, tally
-from shiftlog.report.counts import find_counts, share_of
+from shiftlog.report.counts import find_counts
 from shiftlog.report.language import load_language
 
 from .conftest import a_rest, a_shift

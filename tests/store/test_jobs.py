@@ -88,6 +88,7 @@ def test_a_workshop_from_before_there_were_jobs_gets_them(tmp_path):
 @pytest.mark.parametrize(
     ("key", "text", "said"),
     [
+        ("odometer_km", "123,456", "may be two numbers"),
         ("odometer_km", "many", "is no number"), ("odometer_km", "nan", "is no number"),
         ("shifts", "second", "is no shift"), ("signed_on", "yesterday", "is no date"),
         ("play", "fork; much; mm", "is no number"), ("play", "fork; 0.3", "has no unit"),
@@ -122,3 +123,12 @@ def test_there_is_no_such_job_or_version(jobs):
         jobs.job(99)
     with pytest.raises(StoreError, match="has no version 7; it has 1 to 1"):
         jobs.job(first.id, 7)
+
+
+def test_a_row_that_is_there_twice_stays_twice_and_a_drive_counts_once(jobs):
+    first = jobs.new(Job(car="Test car"))
+    for _ in range(2):
+        jobs.append(first.id, "replaced", "cone ring; A-17")
+        jobs.append(first.id, "drives_before", "d1")
+    job = jobs.job(first.id).job
+    assert len(job.replaced) == 2 and job.drives_before == ("d1",)

@@ -80,3 +80,9 @@ def test_a_photo_that_was_changed_or_is_gone_is_not_shown(tmp_path):
 def test_a_photo_is_made_small_for_a_page(tmp_path):
     photo = keep_photo(tmp_path, picture((3000, 2000)), name="a.jpg", of="oil")
     assert Image.open(io.BytesIO(shrink_photo(photo_bytes(tmp_path, photo.sha256)))).size == (1200, 800)
+
+
+def test_a_photo_that_is_refused_leaves_nothing_behind(tmp_path):
+    with pytest.raises(StoreError):
+        keep_photo(tmp_path / "photos", picture(), name="a.jpg", of="the moon")
+    assert not (tmp_path / "photos").exists()
