@@ -12,11 +12,12 @@ from dashboard.close_ups import Shock, Spectrogram, SwingPicture, prepare_swings
 from dashboard.imports import Imports
 from dashboard.kept import Kept
 from dashboard.kept_lines import keep_lines
+from dashboard.profile_text import read_profile
 from dashboard.signals import Line, Window, cut_window, drive_lines, lever_path
 from dashboard.work import Work
 from shiftlog import __version__
 from shiftlog.compare.drives import compare_drives
-from shiftlog.errors import ShiftlogError, StoreError
+from shiftlog.errors import ShiftlogError, StoreError, UnreadResult
 from shiftlog.ingest.car_file import read_car, write_car
 from shiftlog.measure.scene import Scene
 from shiftlog.model.cables import CableAdvice
@@ -82,11 +83,22 @@ class Library:
         return next((entry for entry in self.drives() if entry.id == drive_id), None)
 
     def result(self, drive_id: str) -> DriveResult | None:
-        """What was measured of a drive, or None."""
-        result = self._results.get(drive_id, lambda: self._workshop.result(drive_id))
+        """What was measured of a drive; None where nothing was, or nothing that this version reads."""
+        try:
+            result = self._results.get(drive_id, lambda: self._workshop.result(drive_id))
+        except UnreadResult:
+            return None
         if result is None:
             self._results.drop(lambda key: key == drive_id)
         return result
+
+    def why_unread(self, drive_id: str) -> str | None:
+        """Why a drive's result cannot be read, or None."""
+        try:
+            self._workshop.result(drive_id)
+        except UnreadResult as why:
+            return str(why)
+        return None
 
     def car(self, name: str) -> Car | None:
         """The profile of a car as the workshop has it, or None."""
@@ -278,21 +290,9 @@ class Library:
         return tuple(result for _, result in results)
 
     def _forget(self, drive_id: str) -> None:
-        self._results.drop(lambda key: key == drive_id)
-        self._drives.drop(lambda key: key == drive_id)
-        self._scenes.drop(lambda key: key == drive_id)
-        self._cables.drop(lambda key: key == drive_id)
-        self._seats.drop(lambda key: key == drive_id)
-        self._swings.drop(lambda key: key == drive_id)
-        self._windows.drop(lambda key: key[0] == drive_id)
-        self._close_ups.drop(lambda key: key[0] == drive_id)
+        for kept in (self._results, self._drives, self._scenes, self._cables, self._seats, self._swings):
+            kept.drop(lambda key: key == drive_id)
+        for kept in (self._windows, self._close_ups):
+            kept.drop(lambda key: key[0] == drive_id)
         # Any drive may be a repeat drive of any comparison.
         self._comparisons.drop(lambda key: True)
-
-
-def read_profile(text: str) -> Car:
-    """The car of a profile's text."""
-    with tempfile.TemporaryDirectory() as folder:
-        path = Path(folder) / PROFILE
-        path.write_text(text, encoding="utf-8")
-        return read_car(path)

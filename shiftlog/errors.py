@@ -35,3 +35,7 @@ class CompareError(ShiftlogError):
 
 class StoreError(ShiftlogError):
     """The workshop folder cannot be read or written as asked."""
+
+
+class UnreadResult(StoreError):
+    """A kept result that this version cannot read, as another one wrote it; measuring the drive again mends it."""

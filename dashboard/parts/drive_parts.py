@@ -23,10 +23,11 @@ _DRIVE_FIGURES = ("drive_gap_s", "engine_speed_rpm")
 def not_measured(library: Library, drive_id: str) -> html.Section:
     """What stands in place of a result: the work, the fault, or the button."""
     said, failed = library.work.said().get(drive_id), library.work.failed(drive_id)
+    unread = None if said or failed else library.why_unread(drive_id)
     tick = working({drive_id: said} if said else {}, {drive_id: "This drive"})
     if said:
         return empty("This drive is not measured yet", tick)
-    parts = [error_line(failed)] if failed else []
+    parts = [error_line(why) for why in (failed, unread) if why]
     parts.append(html.Button("Measure this drive", id=ids.MEASURE_DRIVE, className="button"))
     return empty("This drive could not be measured" if failed else "This drive is not measured yet", *parts, tick)
 

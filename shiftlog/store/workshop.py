@@ -18,7 +18,7 @@ from datetime import UTC, datetime
 from importlib.resources import files
 from pathlib import Path
 
-from shiftlog.errors import StoreError
+from shiftlog.errors import StoreError, UnreadResult
 from shiftlog.ingest.car_file import read_car, write_car
 from shiftlog.ingest.drive_file import DRIVE_FILE, DriveFiles, list_files
 from shiftlog.model.car import Car
@@ -139,12 +139,20 @@ class Workshop:
         return result_id
 
     def result(self, drive_id: str) -> DriveResult | None:
-        """The result last saved for a drive, or None."""
+        """The result last saved for a drive, or None. UnreadResult where another version wrote it otherwise."""
         with self.register() as db:
             row = db.execute(
                 "SELECT document FROM drive JOIN result ON result.id = drive.shown WHERE drive.id = ?", (drive_id,)
             ).fetchone()
-        return None if row is None else document_to_result(json.loads(row["document"]))
+        if row is None:
+            return None
+        try:
+            return document_to_result(json.loads(row["document"]))
+        except StoreError as error:
+            raise UnreadResult(
+                f"drive {drive_id}: its result was written by another version and cannot be read ({error}); measure it "
+                "again"
+            ) from error
 
     def cars(self) -> tuple[CarEntry, ...]:
         """All cars, by name."""

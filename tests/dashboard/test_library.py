@@ -1,12 +1,17 @@
 """The door to the workshop: windows, measuring, profiles, and errors in one line."""
 
+import json
+import sqlite3
 from dataclasses import replace
 
 import numpy as np
 import pytest
 
 from dashboard.answers import FIRM
+from dashboard.app import page
 from dashboard.library import Library
+from dashboard.parts.drive_list import drive_place
+from dashboard.routes import DRIVES, Query
 from shiftlog.errors import ProfileError, StoreError
 from shiftlog.store.workshop import Workshop
 
@@ -76,3 +81,24 @@ def test_a_wrong_profile_is_not_saved(empty_library, car):
 def test_names_that_look_alike_have_files_of_their_own(empty_library):
     assert empty_library.profile_path("Coupé 2") != empty_library.profile_path("Coup 2")
     assert empty_library.root in empty_library.profile_path("../../etc").parents
+
+
+def test_a_result_of_another_version_leaves_every_page_standing_and_asks_to_be_measured_again(tmp_path, drive_folders):
+    library = Library(Workshop.open(tmp_path))
+    drive_id = library.copy_in(drive_folders["before"])
+    library.measure(drive_id)
+    with sqlite3.connect(tmp_path / "workshop.sqlite") as db:
+        [[text]] = db.execute("SELECT document FROM result").fetchall()
+        older = json.loads(text)
+        older["shifts"][0]["neutral_time_s"], older["shifts"][0]["unmeasured"] = None, {}
+        row = ("older", drive_id, "0.0.9", "2026-01-01", json.dumps(older))
+        db.execute("INSERT INTO result VALUES (?, ?, ?, ?, ?)", row)
+        db.execute("UPDATE drive SET shown = 'older'")
+    library = Library(Workshop.open(tmp_path))
+    entry = library.entry(drive_id)
+    assert library.result(drive_id) is None
+    assert entry.name in str(page(DRIVES, Query(), library))
+    asked = str(page(drive_place(entry), Query(), library))
+    assert "written by another version" in asked and "Measure this drive" in asked
+    library.measure(drive_id)
+    assert library.result(drive_id) is not None and library.why_unread(drive_id) is None
