@@ -1,5 +1,6 @@
 """Rows of the guided tests: what each found points to, or that it is still to be done."""
 
+from collections import Counter
 from dataclasses import dataclass
 
 from shiftlog.findings.case import Case
@@ -77,19 +78,27 @@ TESTS = {
 
 
 def find_test_signs(case: Case) -> list[Sign]:
-    """A row for each thing a test points to, one for a test that points nowhere, one for a test not done."""
+    """A row for each place a kind of test points to, one for a kind that points nowhere, one for a kind not done."""
     return [sign for kind in TESTS for sign in _of_kind(kind, [g for g in case.guided if g.kind == kind])]
 
 
 def _of_kind(kind: str, found: list[GuidedResult]) -> list[Sign]:
     if not found:
         return [_sign(kind, UNKNOWN, "this test was not done at this visit")]
-    points = [(to, told, test) for test in found for to, told in test.points_to]
+    points: dict[str, list[str]] = {}
+    for test in found:
+        for to, told in test.points_to:
+            points.setdefault(to, []).append(f"{told}{_with(test)}")
     if points:
-        return [_sign(kind, FOR, f"{told}{_with(test)}", points_to=to) for to, told, test in points]
+        return [_sign(kind, FOR, _once(told), points_to=to) for to, told in points.items()]
     measured = [test for test in found if test.figures and not test.says[0].startswith("Not known")]
     last = (measured or found)[-1]
     return [_sign(kind, AGAINST if measured else UNKNOWN, f"{' '.join(last.says[:1])}{_with(last)}")]
+
+
+def _once(told: list[str]) -> str:
+    """What several tests of one kind say, each sentence once with how many of them say it."""
+    return "; ".join(text if n == 1 else f"{text} ({n} tests)" for text, n in Counter(told).items())
 
 
 def _with(test: GuidedResult) -> str:

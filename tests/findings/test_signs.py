@@ -175,3 +175,9 @@ def test_few_rests_that_scatter_are_not_called_even(healthy) -> None:
     """Alike in their middles alone: the interval of the hysteresis reaches far beyond what is small."""
     scattered = [rest(x, "right") for x in (-15.0, 2.0, 18.0)] + [rest(x, "left") for x in (-14.0, 2.4, 20.0)]
     assert states(with_rests(healthy, scattered, -0.4))[EVEN] == "not known"
+
+
+def test_a_test_done_three_times_is_one_row_and_not_three(healthy) -> None:
+    thrice = tuple(guided("release", points=((OUTSIDE, "friction"),)) for _ in range(3))
+    [row] = [s for s in find_signs(Case(result=healthy, guided=thrice)) if s.rule == TESTS["release"].says]
+    assert row.evidence == "friction (3 tests)"
