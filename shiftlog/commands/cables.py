@@ -48,7 +48,7 @@ def advice_lines(advice: CableAdvice) -> list[str]:
     """All that is printed of it."""
     rows = [
         [
-            c.gear, f"{c.clearance_mm:.1f}", f"{c.sd_mm:.1f}", str(c.presses), f"{c.wanted_mm:.1f}",
+            c.gear, f"{c.clearance_mm:.1f}", _repeats(c.sd_mm), str(c.presses), f"{c.wanted_mm:.1f}",
             f"{advice.expected[c.gear]:.1f}" if c.gear in advice.expected else "not a gate stop",
         ]
         for c in advice.clearances
@@ -69,6 +69,10 @@ def advice_lines(advice: CableAdvice) -> list[str]:
             for t in advice.turn_table
         ]
     return [*lines, "", CAUTION]
+
+
+def _repeats(sd_mm: float) -> str:
+    return f"{sd_mm:.1f}" if sd_mm >= 0.05 else "under 0.1"
 
 
 def _turn(turns: float | None, name: str) -> str:

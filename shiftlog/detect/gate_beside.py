@@ -1,4 +1,4 @@
-"""The gate map of a log in part of which the lever is held where no gear is: from the rest of it."""
+"""The gate map of a log in part of which the lever is held where it does not lie by itself: from the rest of it."""
 
 from collections.abc import Sequence
 from dataclasses import replace
@@ -12,25 +12,28 @@ from shiftlog.model.drive import MarkedTest, Signals
 from shiftlog.model.gate import GateMap
 from shiftlog.model.trace import Trace
 
-PUSHED = ("free_play", "detent")
-"""Kinds of test in which a hand pushes the lever to where no gear is."""
+PUSHED = ("clearance", "free_play", "detent")
+"""Kinds of test in which a hand pushes the lever to where it does not lie by itself."""
 LEAST_S = 3.0
 
 
 def fit_gate(signals: Signals, car: Car, tests: Sequence[MarkedTest]) -> GateMap:
-    """The gate map of the whole log; where that shows none, of what lies outside tests in which the lever is pushed.
+    """The gate map by what lies outside tests in which the lever is pushed, which drag its seats towards the stops.
 
-    CannotMeasure, with the reason of the whole log, where neither gives one.
+    Of the whole log where the rest of it shows fewer gears. CannotMeasure where neither gives a map, with the reason of
+    the whole log.
     """
-    try:
+    if signals.lever is None or not any(test.kind in PUSHED for test in tests):
         return fit_gate_map(signals, car)
-    except CannotMeasure as why:
-        if not any(test.kind in PUSHED for test in tests):
-            raise
-        try:
-            return fit_gate_beside(signals, car, tests, kinds=PUSHED)
-        except CannotMeasure:
-            raise why from None
+    try:
+        beside = fit_gate_beside(signals, car, tests, kinds=PUSHED)
+    except CannotMeasure:
+        return fit_gate_map(signals, car)
+    try:
+        whole = fit_gate_map(signals, car)
+    except CannotMeasure:
+        return beside
+    return beside if len(beside.seats) >= len(whole.seats) else whole
 
 
 def fit_gate_beside(signals: Signals, car: Car, tests: Sequence[MarkedTest], *, kinds: Sequence[str]) -> GateMap:

@@ -51,7 +51,7 @@ def measure_release(test: MarkedTest, scene: Scene, result: DriveResult) -> Guid
     figures = (
         *_counts(lies, gate), *_places(lies, gate, path.noise_mm), *_returns(lies), *_planes(lies, gate),
     )  # fmt: skip
-    says, points_to = say_release(figures, gate)
+    says, points_to = say_release(figures, gate, configuration=test.configuration)
     return GuidedResult(
         kind=KIND, start_s=test.start_s, end_s=test.end_s, configuration=test.configuration, figures=figures,
         says=says, doubts=_doubts(lies, gate), points_to=points_to,

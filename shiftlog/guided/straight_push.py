@@ -39,11 +39,15 @@ NO_HOME_GEAR = "no gear lies straight ahead of this lever's home"
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class Push:
-    """gear : what lies where it was pushed, None where the gate has none; depth : how far in; side : held before"""
+    """gear : what lies where it was pushed, None where the gate has none; depth : how far in; side : held before
+
+    let_go : whether a let-go was seen before it
+    """
 
     gear: str | None
     depth: float
     side: str | None
+    let_go: bool
 
 
 def measure_straight_push(test: MarkedTest, scene: Scene, result: DriveResult) -> GuidedResult:
@@ -99,7 +103,7 @@ def _pushes(
         taken = aside.size and float(np.ptp(aside)) > ASIDE_MM
         if before or taken or not pushes or _lay(path, since, trip.start, WAITED_S, settings):
             side = before[-1].side if before else _side(aside, gate) if aside.size else None
-            pushes.append(Push(gear=_gear(path, trip, gate), depth=trip.peak, side=side))
+            pushes.append(Push(gear=_gear(path, trip, gate), depth=trip.peak, side=side, let_go=bool(before)))
         since = trip.stop
     return pushes
 
@@ -183,14 +187,20 @@ def _points(pushes: Sequence[Push], home: str | None) -> tuple[tuple[str, str], 
     return ((ADJUST, f"a straight push finds {both[0]} from both sides"),) if both else ()
 
 
-def _doubts(led: int, let_goes: Sequence[LetGo], pushes: Sequence[Push]) -> list[str]:
+def _doubts(left_out: int, let_goes: Sequence[LetGo], pushes: Sequence[Push]) -> list[str]:
     doubts = []
-    if led:
-        doubts.append(f"{led} trips forward are left out: the lever did not lie in neutral before them")
+    if left_out:
+        doubts.append(f"{left_out} trips forward are left out: the lever did not lie in neutral before them")
     unseen = sum(p.side is None for p in pushes)
     if unseen:
         doubts.append(f"the side of {unseen} let-goes was not seen: hold the lever out before letting go")
-    idle = len({g.start for g in let_goes}) - (len(pushes) - unseen)
+    led = sum(not p.let_go for p in pushes)
+    if led:
+        doubts.append(
+            f"before {led} of the {len(pushes)} pushes no let-go was seen: a hand may have led the lever; hold it out, "
+            "let go, wait two seconds, then push"
+        )
+    idle = len({g.start for g in let_goes}) - (len(pushes) - led)
     if idle > 0:
         doubts.append(f"after {idle} let-goes no push came as far as a third into a gear")
     return doubts

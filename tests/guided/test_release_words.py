@@ -45,3 +45,27 @@ def figures(away: int, *, hysteresis: float | None, offset: float | None) -> lis
 def test_a_lever_that_does_not_come_home_always_points_somewhere(gate, away, hysteresis, offset, places):
     _, points = say_release(figures(away, hysteresis=hysteresis, offset=offset), gate)
     assert {place for place, _ in points} == places
+
+
+@pytest.mark.parametrize(
+    ("configuration", "places"),
+    [(None, {"outside"}), ("complete", {"outside"}), ("Cables off", set()), ("tower by hand", {"inside"})],
+)
+def test_a_lever_without_motion_means_what_is_connected(gate, configuration, places):
+    some = figures(6, hysteresis=40.0, offset=0.0)
+    unmoved = Figure(key="no_motion", label="no motion", share=Share(k=6, n=6, low=0.5, high=1.0))
+    says, points = say_release(
+        [unmoved if f.key == "no_motion" else f for f in some], gate, configuration=configuration
+    )
+    assert {place for place, _ in points} == places
+    assert ("find where with the cables off" in " ".join(says)) == (places == {"outside"})
+
+
+def test_a_lever_box_that_returns_has_a_friction_of_its_own(gate):
+    says, points = say_release(figures(0, hysteresis=6.0, offset=0.0), gate, configuration="cables off")
+    assert [place for place, _ in points] == ["outside"] and "lever box by itself" in " ".join(says)
+
+
+def test_the_cable_setting_does_not_show_with_the_cables_off(gate):
+    _, points = say_release(figures(6, hysteresis=0.4, offset=-24.0), gate, configuration="cables off")
+    assert points == ()
