@@ -16,6 +16,7 @@ from shiftlog.measure.capability import PROFILE, Able, judge_drive
 from shiftlog.model.drive import Drive, DriveHead
 from shiftlog.model.recording import ACCEL, GYRO, LEVER
 from shiftlog.model.result import RecordingReport, Unable
+from shiftlog.units import as_percent
 
 DRIVE_FILE = "drive.toml"
 DBC = ".dbc"
@@ -158,7 +159,7 @@ def _plan(
             plan = plan_drive(
                 waiting, car, head=head_of(answers, logs), options=options_of(waiting, answers, decode),
                 restarts=restarts_of(answers),
-                progress=lambda name, share: say(f"reading {name} ({share:.0%} done)" if name else "reading"),
+                progress=lambda name, share: say(f"reading {name} ({as_percent(share)} done)" if name else "reading"),
             )  # fmt: skip
             return plan, faults | {
                 left.file: _Fault(state=LEFT_OUT, why=left.why, restarted=left.restarted) for left in plan.left_out

@@ -16,3 +16,8 @@ MPS_PER_MPH = 1609.344 / 3600
 
 MPS_PER_KNOT = 1852 / 3600
 """International nautical mile, exact."""
+
+
+def as_percent(share: float) -> str:
+    """A share in whole percent, for people to read."""
+    return f"{100 * share:.0f} %"

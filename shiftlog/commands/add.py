@@ -10,6 +10,7 @@ from shiftlog.commands.terminal import say, writing
 from shiftlog.ingest.add import plan_drive, write_drive
 from shiftlog.ingest.add_options import AddOptions
 from shiftlog.model.drive import DriveHead
+from shiftlog.units import as_percent
 
 OPTION_HELP = {
     "column": "this column holds that channel: [FILE::]COLUMN=CHANNEL[:UNIT]; CHANNEL - leaves it out",
@@ -53,7 +54,7 @@ def run(args: argparse.Namespace) -> int:
     with show_progress() as progress:
         plan = plan_drive(
             args.logs, args.car, head=head, options=options, allow_restart=args.allow_restart,
-            progress=lambda name, share: progress(f"reading {name} ({share:.0%} done)" if name else "writing"),
+            progress=lambda name, share: progress(f"reading {name} ({as_percent(share)} done)" if name else "writing"),
         )  # fmt: skip
         with writing(folder):
             write_drive(plan, folder)

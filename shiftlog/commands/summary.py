@@ -12,6 +12,7 @@ from shiftlog.measure.capability import SURE
 from shiftlog.model.rest import Rest
 from shiftlog.model.result import DriveResult
 from shiftlog.model.shift import Shift
+from shiftlog.units import as_percent
 
 NONE = "–"
 EXPOSURE_CAUTION = (
@@ -75,7 +76,7 @@ _COLUMNS: tuple[tuple[str, Callable[[Shift], str]], ...] = (
     ("at", lambda s: f"{s.start_s:.1f} s"),
     ("shift", change),
     ("outcome", lambda s: (s.outcome or NONE).replace("_", " ")),
-    ("sure", lambda s: NONE if s.confidence is None else f"{s.confidence:.0%}"),
+    ("sure", lambda s: NONE if s.confidence is None else as_percent(s.confidence)),
     ("time", lambda s: _number("s")(s.value("shift_time_s"))),
     ("neutral", lambda s: _number("s")(s.value("neutral_time_s"))),
     ("baulk", lambda s: _number("s")(s.value("baulk_time_s"))),
@@ -134,7 +135,7 @@ def _rest_lines(result: DriveResult) -> list[str]:
     else:
         lines = [
             f"The released lever came to rest out of the {home} plane {share.k} of {share.n} times "
-            f"(95 % interval {share.low:.0%} to {share.high:.0%})."
+            f"(95 % interval {as_percent(share.low)} to {as_percent(share.high)})."
         ]
     if result.summary.hysteresis_mm is not None:
         lines.append(

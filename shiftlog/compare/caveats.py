@@ -10,6 +10,7 @@ from shiftlog.compare.kinds import kind_of
 from shiftlog.compare.places import knock_recorders
 from shiftlog.errors import CompareError
 from shiftlog.model.result import DriveResult
+from shiftlog.units import as_percent
 
 HAND_SHARE = 0.15
 TEMPERATURE_K = 10.0
@@ -146,7 +147,9 @@ def _ratios(before: Sequence[DriveResult], after: Sequence[DriveResult]) -> str 
     if not apart:
         return None
     worst = max(abs(sides[1][g] / sides[0][g] - 1) for g in apart)
-    return f"engine speed for road speed differs by up to {worst:.0%} in {', '.join(apart)}: another ratio or tyre"
+    return (
+        f"engine speed for road speed differs by up to {as_percent(worst)} in {', '.join(apart)}: another ratio or tyre"
+    )
 
 
 def _made_by(before: Sequence[DriveResult], after: Sequence[DriveResult]) -> str | None:

@@ -64,7 +64,7 @@ def check_profile(learnt: Mapping[str, float], car: Car) -> tuple[str, ...]:
     lines = []
     if abs(common) > COMMON_WITHIN:
         lines.append(
-            f"car.toml: engine speed over vehicle speed is {common:+.1%} off the profile in all gears; "
+            f"car.toml: engine speed over vehicle speed is {100 * common:+.1f} % off the profile in all gears; "
             "check final_drive and the tyre"
         )
     for gear, share in off.items():

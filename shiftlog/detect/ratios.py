@@ -7,6 +7,7 @@ from shiftlog.detect.settled import find_settled
 from shiftlog.detect.speeds import Samples, new_samples
 from shiftlog.model.car import Car
 from shiftlog.model.trace import Trace
+from shiftlog.units import as_percent
 
 
 def learn_ratios(engine_speed: Trace, vehicle_speed: Trace, *, car: Car | None = None) -> RatioBands:
@@ -47,7 +48,7 @@ def _scale_line(bands: RatioBands, profile: dict[str, float]) -> tuple[str, ...]
     way = "above" if bands.scale > 1 else "below"
     gear, ratio = next(iter(bands.learnt.items()))
     return (
-        f"all gears lie {abs(bands.scale - 1):.0%} {way} the profile (gear {gear}: {as_text(ratio)} driven, "
+        f"all gears lie {as_percent(abs(bands.scale - 1))} {way} the profile (gear {gear}: {as_text(ratio)} driven, "
         f"{as_text(profile[gear])} by the profile); check final drive and tyre",
     )
 
@@ -59,7 +60,7 @@ def _gear_lines(bands: RatioBands, profile: dict[str, float]) -> list[str]:
         if abs(off) > FITS:
             lines.append(
                 f"gear {gear} does not fit its ratio: {as_text(ratio)} driven, {as_text(profile[gear] * bands.scale)} "
-                f"by the profile with the other gears' common factor ({off:+.1%}); check ratio {gear}"
+                f"by the profile with the other gears' common factor ({100 * off:+.1f} %); check ratio {gear}"
             )
     return lines
 

@@ -8,6 +8,7 @@ from shiftlog.findings.of_trouble import candidate_of
 from shiftlog.findings.trouble import Count, Trouble, by_gear, count
 from shiftlog.model.car import Car
 from shiftlog.model.shift import Shift
+from shiftlog.units import as_percent
 
 FISHER = "Fisher's exact test, one-sided"
 LEAST_SEEN = 3
@@ -47,7 +48,7 @@ def find_in_all_gears(shifts: Sequence[Shift], trouble: Trouble, car: Car) -> li
         f"{trouble.noun} going into most gears ({', '.join(hit)}): in {whole.words} shifts, and in {rest.words} even "
         f"without the worst gear, {worst}."
     )
-    test = f"binomial test against a share of {trouble.usual:.0%}, {rest.n} {trouble.told}"
+    test = f"binomial test against a share of {as_percent(trouble.usual)}, {rest.n} {trouble.told}"
     return [candidate_of(trouble, "all", what, whole.bad, test, p=p, least=least, holds=holds)]
 
 

@@ -4,6 +4,7 @@ from shiftlog.model.car import REVERSE
 from shiftlog.model.neutral import NearMiss, NeutralReport, RestGroup
 from shiftlog.model.rest import CREEPS
 from shiftlog.model.share import Share
+from shiftlog.units import as_percent
 
 CAUTIONS = (
     "Never try it out: over-revving destroys engines, and no test here asks for it.",
@@ -82,15 +83,15 @@ def name_group(group: RestGroup) -> str:
 def say_interval(share: Share) -> str:
     """The interval, or for none of n what that still allows."""
     if share.k == 0:
-        return f"which still allows up to {share.high:.0%}"
-    return f"95 % interval {share.low:.0%} to {share.high:.0%}"
+        return f"which still allows up to {as_percent(share.high)}"
+    return f"95 % interval {as_percent(share.low)} to {as_percent(share.high)}"
 
 
 def _if_unknown(share: Share | None) -> list[str]:
     span = None if share is None else share.if_unknown_counted
     if span is None or span[0] == span[1]:
         return []
-    return [f"{span[0]:.0%} to {span[1]:.0%} if every rest counted of which the release is not known"]
+    return [f"{as_percent(span[0])} to {as_percent(span[1])} if every rest counted of which the release is not known"]
 
 
 def _offset(group: RestGroup) -> list[str]:

@@ -32,7 +32,7 @@ def test_their_gears_are_said_to_be_unknown_with_how_sure_each_is():
     head = next(line for line in lines if line.startswith("no."))
     row = next(line for line in lines if line.startswith("1 "))
     assert head.split() == ["no.", "at", "shift", "sure", "drive", "gap"]
-    assert "gear unknown" in row and "86%" in row and "0.8 s" in row and "None" not in "".join(lines)
+    assert "gear unknown" in row and "86 %" in row and "0.8 s" in row and "None" not in "".join(lines)
 
 
 def test_a_dash_has_its_reason_below_the_table_once():

@@ -61,7 +61,7 @@ def test_a_wrong_final_drive_is_pointed_out_with_the_figures() -> None:
     bands = learn(up_and_down(FIVE), car)
     assert bands.gears == tuple(FIVE)
     (line,) = check_ratios(bands, car)
-    assert "8% below the profile" in line and "final drive" in line
+    assert "8 % below the profile" in line and "final drive" in line
     assert f"{FIVE['1'] * KMH:.1f}" in line and f"{FIVE['1'] * 1.09 * KMH:.1f}" in line
 
 
