@@ -6,6 +6,7 @@ from statistics import median
 from dashboard import words
 from dashboard.figures.traces import odd
 from shiftlog.measure.capability import SURE
+from shiftlog.measure.nouns import POINTS, many
 from shiftlog.model.car import NEUTRAL
 from shiftlog.model.comparison import Comparison, Row
 from shiftlog.model.result import DriveResult
@@ -143,9 +144,9 @@ def _gap_sentences(shift: Shift, where: str) -> list[str]:
 
 def verdict_sentence(row: Row, speed_unit: str) -> str:
     """A row's verdict, never more certain than it is."""
-    said = VERDICTS[row.verdict]
     if row.verdict == "too_few":
-        return f"{said[0].upper()}{said[1:]}."
+        return f"Too few {many(row.counted)} to tell."
+    said = VERDICTS[row.verdict]
     how = ", provisionally" if row.provisional and row.verdict in FIRM else ""
     return f"{said[0].upper()}{said[1:]}{how}. {difference(row, speed_unit)}".rstrip()
 
@@ -192,7 +193,7 @@ def _scale(row: Row, speed_unit: str) -> tuple[float, str]:
     if row.unit == "m/s":
         return words.speed_value(1.0, speed_unit), speed_unit
     if row.measure.endswith("_share"):
-        return 100.0, "points of 100"
+        return 100.0, POINTS
     return 1.0, row.unit
 
 

@@ -17,6 +17,7 @@ from dashboard.routes import COMPARE, Place, Query, link, read_query
 from dashboard.theme import palette
 from shiftlog.errors import ShiftlogError
 from shiftlog.measure.catalogue import MEASURES
+from shiftlog.measure.nouns import count_of, many, say_kind
 from shiftlog.model.comparison import Comparison, Row
 
 _EXPLORE = 0.05
@@ -150,7 +151,7 @@ def _with_count(row: Row, value: float | None, n: int, query: Query) -> list:
 
 def kind(row: Row) -> str:
     """The kind of shift of a row, in words."""
-    return "all kinds" if row.group == "all" else row.group
+    return say_kind(row)
 
 
 def chosen_measure(comparison: Comparison, asked: str | None) -> str | None:
@@ -173,7 +174,9 @@ def distribution_rows(comparison: Comparison, measure: str, *, speed_unit: str, 
 def _too_few(rows: list[Row]) -> html.Details:
     lines = [TableRow(cells=[kind(row), row.n_before, row.n_after, _left_out(row) or "nothing"]) for row in rows]
     body = table(["Kind", "Before", "After", "Left out"], lines, caption="Counts", numbers=(1, 2))
-    return html.Details([html.Summary(f"{words.count(len(rows), 'kind')} with too few shifts to tell"), body])
+    return html.Details(
+        [html.Summary(f"{words.count(len(rows), 'kind')} with too few {many(rows[0].counted)} to tell"), body]
+    )
 
 
 def _strip(row: Row, speed_unit: str, scheme: str | None) -> html.Div:
@@ -200,7 +203,10 @@ def _left_out(row: Row) -> str:
 
 def _counts(row: Row) -> str:
     sides = ((row.n_before, row.drives_before, "before"), (row.n_after, row.drives_after, "after"))
-    return ", ".join(f"{n} from {words.count(drives, 'drive')} {side}" for n, drives, side in sides) + "."
+    return (
+        ", ".join(f"{count_of(n, row.counted)} from {words.count(drives, 'drive')} {side}" for n, drives, side in sides)
+        + "."
+    )
 
 
 def _measure_tabs(comparison: Comparison, query: Query, chosen: str) -> html.Nav:

@@ -3,8 +3,9 @@
 import textwrap
 
 from shiftlog.commands.terminal import WIDTH, table
-from shiftlog.compare.words import VERDICT_WORDS, say_row, say_size
+from shiftlog.compare.words import say_row, say_size
 from shiftlog.measure.catalogue import MEASURES
+from shiftlog.measure.nouns import many, say_verdict
 from shiftlog.model.comparison import Comparison, Row
 from shiftlog.model.repeatability import GaugeRow, GaugeStudy, Repeatability, SetupWorth
 
@@ -33,7 +34,7 @@ def _measure_lines(row: Row, comparison: Comparison) -> list[str]:
     told = [_kind_cells(r) for r in kinds if r.verdict != "too_few"]
     heads = ["kind", "change", "95 %", "smallest change", "verdict"]
     lines += [f"  {line}" for line in table(heads, told).splitlines()] if told else []
-    return lines + (_wrapped(f"  too few shifts to tell: {', '.join(few)}") if few else [])
+    return lines + (_wrapped(f"  too few {many(row.counted)} to tell: {', '.join(few)}") if few else [])
 
 
 def _wrapped(text: str) -> list[str]:
@@ -47,7 +48,7 @@ def _kind_cells(row: Row) -> list[str]:
         for v in (row.difference, row.ci_low, row.ci_high, row.smallest_change)
     )
     doubt = ", provisional" if row.provisional else ""
-    return [row.group, change, f"{low} to {high}", smallest, VERDICT_WORDS[row.verdict] + doubt]
+    return [row.group, change, f"{low} to {high}", smallest, say_verdict(row) + doubt]
 
 
 def setup_lines(worth: SetupWorth) -> list[str]:

@@ -11,10 +11,8 @@ from shiftlog.compare.reasons import merge_reasons
 from shiftlog.compare.sample import REST, Sample, all_kinds, common_kinds, join_kinds
 from shiftlog.compare.verdict import LEAST_SHIFTS
 from shiftlog.measure.catalogue import Measure
+from shiftlog.measure.nouns import say_apart, say_one_side
 from shiftlog.model.comparison import LeftOutCount
-
-ONE_SIDE = "this kind of shift was driven on one side only"
-APART = "this kind of shift was driven in drives that share none with the others"
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -27,6 +25,12 @@ class Draft:
     evidence: Evidence | None
     left_out: LeftOutCount
     margin: float | None
+    counted: str = ""
+
+    @property
+    def noun(self) -> str:
+        """What one value is of."""
+        return self.counted or self.measure.noun
 
     @property
     def counts(self) -> tuple[int, int]:
@@ -50,7 +54,8 @@ def draft_rows(
         return []
     kinds = all_kinds(*sides)
     shared = common_kinds(*sides)
-    joined = join_kinds(*sides, shared)
+    # Of one kind nothing need be alike to be counted; of one side alone all kinds are told.
+    joined = kinds if set(kinds) == {REST} or not all(sides) else join_kinds(*sides, shared)
     headline = _draft(measure, ALL, joined, sides, past, margin)
     if set(kinds) == {REST}:
         return [headline]
@@ -68,7 +73,7 @@ def _draft(
             [_by_kind(side, kinds) for side in sides], kinds, yes_no=measure.key in SHARES, headline=group == ALL,
             history=[_by_kind(group, kinds) for group in past],
         )  # fmt: skip
-    left_out = _left_out(group, kinds, sides)
+    left_out = _left_out(group, kinds, sides, measure.noun)
     return Draft(
         measure=measure, group=group, values=values, evidence=evidence, left_out=left_out, margin=margin
     )  # fmt: skip
@@ -82,8 +87,8 @@ def _by_kind(side: Sequence[Sample], kinds: Sequence[str]) -> list[dict[str, tup
     return [{k: s.values[k] for k in kinds if k in s.values} for s in side]
 
 
-def _left_out(group: str, kinds: Sequence[str], sides: Sequence[Sequence[Sample]]) -> LeftOutCount:
-    """What was left out on each side: used and left out together are all shifts of the row's kinds."""
+def _left_out(group: str, kinds: Sequence[str], sides: Sequence[Sequence[Sample]], noun: str) -> LeftOutCount:
+    """What was left out on each side: used and left out together are all that the row's kinds have."""
     shared = common_kinds(*sides)
     totals = [Counter[str](), Counter[str]()]
     for total, side in zip(totals, sides, strict=True):
@@ -94,7 +99,7 @@ def _left_out(group: str, kinds: Sequence[str], sides: Sequence[Sequence[Sample]
             if group == ALL:
                 for kind, found in sample.values.items():
                     if kind not in kinds:
-                        total[APART if kind in shared else ONE_SIDE] += len(found)
+                        total[(say_apart if kind in shared else say_one_side)(noun)] += len(found)
     why = merge_reasons(totals[0] + totals[1])
     return LeftOutCount(
         before=totals[0].total(), after=totals[1].total(), why=tuple(f"{n} × {reason}" for reason, n in why)

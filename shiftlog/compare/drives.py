@@ -88,7 +88,7 @@ def finish_rows(drafts: Sequence[Draft]) -> list[Row]:
 
 def _row(draft: Draft, p_corrected: float | None, p_explore: float | None) -> Row:
     measure, e, values = draft.measure, draft.evidence, draft.values
-    counts = Counts(values=draft.counts, drives=(len(values[0]), len(values[1])))
+    counts = Counts(values=draft.counts, drives=(len(values[0]), len(values[1])), noun=draft.noun)
     verdict = judge(measure, e, counts, margin=draft.margin, p_corrected=p_corrected)
     return Row(
         measure=measure.key, group=draft.group, unit=measure.unit, better=measure.better,
@@ -102,7 +102,7 @@ def _row(draft: Draft, p_corrected: float | None, p_explore: float | None) -> Ro
         times_shifts=verdict.need and verdict.need.times_shifts,
         history_df=e.estimate.history_df if e and e.estimate else 0, p_explore=p_explore,
         p_permutation=e and e.p_permutation, p_same=_try_same(draft),
-        notes=verdict.notes,
+        notes=verdict.notes, counted=draft.noun,
     )  # fmt: skip
 
 

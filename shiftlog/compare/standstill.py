@@ -11,7 +11,7 @@ from shiftlog.measure.catalogue import MEASURES, Measure
 from shiftlog.model.comparison import LeftOutCount
 from shiftlog.model.result import DriveResult
 
-UNDER_WAY = "let go under way"
+UNDER_WAY = "rests while driving"
 PLANES = "wrong_plane_share"
 
 # Tests under way are none of these: a day lies between them.
@@ -45,7 +45,7 @@ def _draft(measure: Measure, before: Answers, after: Answers) -> Draft | None:
     nothing = LeftOutCount(before=0, after=0, why=())
     return Draft(
         measure=measure, group=ALL, values=(before, after), evidence=weigh_counts(*flat), left_out=nothing,
-        margin=measure.margin,
+        margin=measure.margin, counted="let-go" if measure.key == PLANES else "",
     )  # fmt: skip
 
 

@@ -7,6 +7,7 @@ from shiftlog.compare.evidence import Evidence
 from shiftlog.compare.power import Need, find_need
 from shiftlog.compare.words import say_change, say_difference, say_need
 from shiftlog.measure.catalogue import Measure
+from shiftlog.measure.nouns import count_of
 
 LEAST_SHIFTS = 3
 # Fewer values than this and no range of theirs covers a median in 95 % (2 · 0.5⁶ = 3 %): too few to say `same`.
@@ -29,10 +30,11 @@ class Verdict:
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class Counts:
-    """How much a row rests on: values and drives, before and after."""
+    """How much a row rests on: values and drives, before and after; noun : what one value is of."""
 
     values: tuple[int, int]
     drives: tuple[int, int]
+    noun: str = "shift"
 
 
 def judge(
@@ -41,7 +43,8 @@ def judge(
     """The verdict of one row. ``same`` takes precedence; better and worse need p after the page's correction."""
     if evidence is None or min(counts.values) < LEAST_SHIFTS:
         before, after = counts.values
-        return Verdict(word="too_few", why=f"{before} before and {after} after; {LEAST_SHIFTS} a side are the least")
+        said = f"{count_of(before, counts.noun)} before and {after} after; {LEAST_SHIFTS} a side are the least"
+        return Verdict(word="too_few", why=said)
     low, high = evidence.ci90
     if margin is not None and -margin < low and high < margin:
         return _judge_inside(measure, evidence, counts, margin)
@@ -55,7 +58,7 @@ def judge(
 
 
 def _verdict(word: str, said: str, evidence: Evidence, counts: Counts, need: Need | None = None) -> Verdict:
-    notes = tuple(note for note in (say_need(need), _say_known(evidence)) if note)
+    notes = tuple(note for note in (say_need(need, counts.noun), _say_known(evidence)) if note)
     doubt = () if evidence.firm else (say_provisional(counts.drives),)
     return Verdict(word=word, why="; ".join((said, *notes, *doubt)), need=need, notes=notes)
 
@@ -64,7 +67,8 @@ def _judge_inside(measure: Measure, evidence: Evidence, counts: Counts, margin: 
     before, after = counts.values
     if min(before, after) >= LEAST_FOR_SAME:
         return _verdict("same", say_difference(measure, evidence, "same", margin), evidence, counts)
-    said = f"no change shows, but {before} before and {after} after are too few to say that there is none"
+    few = f"{count_of(before, counts.noun)} before and {after} after"
+    said = f"no change shows, but {few} are too few to say that there is none"
     return _verdict("unclear", said, evidence, counts)
 
 

@@ -4,6 +4,7 @@ from shiftlog.compare.evidence import Evidence
 from shiftlog.compare.pairing import SHARES
 from shiftlog.compare.power import MOST_DRIVES, MOST_SHIFTS, Need
 from shiftlog.measure.catalogue import Measure
+from shiftlog.measure.nouns import POINTS, many, say_kind, say_verdict
 from shiftlog.model.comparison import Row
 from shiftlog.model.share import Share
 
@@ -29,8 +30,8 @@ def say_amount(key: str, unit: str, value: float) -> str:
 
 
 def say_size(key: str, unit: str, value: float) -> str:
-    """A difference in the unit people read it in: shares differ by points, as ten per cent may be of anything."""
-    return f"{100 * value:.0f} points".replace("-", MINUS) if is_share(key) else figure(value, unit)
+    """A difference in the unit people read it in: shares differ by points of 100."""
+    return f"{100 * value:.0f} {POINTS}".replace("-", MINUS) if is_share(key) else figure(value, unit)
 
 
 def say_difference(measure: Measure, evidence: Evidence, word: str, margin: float | None) -> str:
@@ -72,29 +73,23 @@ def _direction(measure: Measure, difference: float) -> str:
     return "smaller" if difference < 0 else "larger"
 
 
-def say_need(need: Need | None) -> str:
+def say_need(need: Need | None, noun: str = "shift") -> str:
     """What would settle an unclear row, or an empty text where nobody can know."""
     if need is None:
         return ""
-    shifts = f"{need.times_shifts} times as many shifts in each drive" if need.times_shifts else ""
+    things = many(noun)
+    shifts = f"{need.times_shifts} times as many {things} in each drive" if need.times_shifts else ""
     if need.more_drives is None:
         if shifts:
             return f"{shifts} would settle it; more drives alone would not"
-        return f"neither {MOST_DRIVES} drives a side nor {MOST_SHIFTS} times as many shifts would settle it"
+        return f"neither {MOST_DRIVES} drives a side nor {MOST_SHIFTS} times as many {things} would settle it"
     drives = f"{need.more_drives} more drive{'s' if need.more_drives > 1 else ''} a side would settle it"
-    return f"{drives}; so would {shifts}" if shifts else f"{drives}; more shifts in each drive would not"
-
-
-VERDICT_WORDS = {
-    "better": "better", "worse": "worse", "same": "no change that matters", "unclear": "unclear",
-    "too_few": "too few shifts",
-}  # fmt: skip
+    return f"{drives}; so would {shifts}" if shifts else f"{drives}; more {things} in each drive would not"
 
 
 def say_row(row: Row, label: str) -> str:
     """One line for a row: the measure, the kind of shift, verdict, reason, and the smallest change it can show."""
-    kind = "all kinds" if row.group == "all" else row.group
-    said = f"{label}, {kind}: {VERDICT_WORDS[row.verdict]}. {row.why[:1].upper()}{row.why[1:]}."
+    said = f"{label}, {say_kind(row)}: {say_verdict(row)}. {row.why[:1].upper()}{row.why[1:]}."
     if row.smallest_change is not None and row.verdict != "too_few":
         said += f" Smallest change these drives can show: {say_size(row.measure, row.unit, row.smallest_change)}."
     return said

@@ -21,6 +21,7 @@ class Measure:
     margin : a difference smaller than this does not matter (common practice, no source), or None
     of : ``shift`` | ``rest`` | ``drive``
     needs : the sensors it takes, in words
+    counted : what one value of it is of, as the word for one of them; "" where ``of`` is that word
     """
 
     key: str
@@ -33,6 +34,12 @@ class Measure:
     of: str
     needs: str
     margin: float | None = None
+    counted: str = ""
+
+    @property
+    def noun(self) -> str:
+        """What one value is of: a shift, a rest, a push."""
+        return self.counted or self.of
 
 
 _CLASH = "an accelerometer at the gearbox or the lever, 800 Hz or faster"
@@ -207,19 +214,22 @@ _ALL = (
         key="wrong_plane_share", label="Rests out of the home plane", unit="", of="drive", needs=_LEVER,
         source="Clopper and Pearson, Biometrika 26 (1934)", better="lower", plausible=(0.0, 1.0),
         definition="share of released rests that lie nearest to another plane than the home plane", margin=0.05,
+        counted="rest",
     ),
     Measure(
         key="refused_share", label="Refusals", unit="", of="drive", needs=_LEVER, source=DEFINITION,
         definition="share of shifts under way in which a gear was refused at least once", better="lower",
-        plausible=(0.0, 1.0), margin=0.02,
+        plausible=(0.0, 1.0), margin=0.02, counted="shift",
     ),
     Measure(
         key="grind_share", label="Grinds", unit="", of="drive", needs=_CLASH, source=DEFINITION, better="lower",
         plausible=(0.0, 1.0), margin=0.02, definition="share of shifts under way in which teeth clashed",
+        counted="shift",
     ),
     Measure(
         key="straight_push_share", label="Straight pushes that find the home gear", unit="", of="drive", needs=_LEVER,
         source="Clopper and Pearson, Biometrika 26 (1934)", better="higher", plausible=(0.0, 1.0), margin=0.05,
+        counted="push",
         definition="share of pushes straight in from a let-go lever, in a marked test, that found the home gear",
     ),
     Measure(
@@ -237,6 +247,7 @@ _ALL = (
     Measure(
         key="crash_through_share", label="Crashes through", unit="", of="drive", needs=f"{_LEVER} and {_CLASH}",
         source="Clopper and Pearson, Biometrika 26 (1934)", better="lower", plausible=(0.0, 1.0), margin=0.05,
+        counted="shift",
         definition="share of quick shifts that went in with a grind and without a stand of the lever",
     ),
 )  # fmt: skip

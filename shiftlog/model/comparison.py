@@ -31,6 +31,7 @@ class Row:
     why : the reason in words, whole; notes : those parts of it that stand beside the figures
     p_same : of two one-sided tests against the margin, before any correction
     p_permutation : exact permutation over whole drives, or None where it cannot answer
+    counted : what one value is of, as the word for one of them: ``shift``, ``rest``, ``let-go``, ``push``
     """
 
     measure: str
@@ -66,6 +67,7 @@ class Row:
     p_permutation: float | None = None
     p_same: float | None = None
     notes: tuple[str, ...] = ()
+    counted: str = "shift"
 
     def __post_init__(self) -> None:
         if self.verdict not in VERDICTS:

@@ -103,10 +103,20 @@ def _of_verdict(rows: Sequence[Row], verdict: str, words: Language) -> list[str]
     parts = []
     for provisional in (False, True):
         some = [r for r in rows if r.verdict == verdict and (r.provisional and verdict in FIRM) == provisional]
-        if some:
-            said = words.say(f"answer.{verdict}", list=_listed(some, words))
+        for alike in _by_noun(some) if verdict == "too_few" else [some] if some else []:
+            said = words.say(f"answer.{verdict}", list=_listed(alike, words), things=things(alike[0], words))
             parts.append(words.say("answer.provisional", said=said) if provisional else said)
     return parts
+
+
+def _by_noun(rows: Sequence[Row]) -> list[list[Row]]:
+    """Those that are too few of the same thing together."""
+    return [[r for r in rows if r.counted == noun] for noun in dict.fromkeys(r.counted for r in rows)]
+
+
+def things(row: Row, words: Language) -> str:
+    """What a row counts, several of them."""
+    return words.say(f"things.{row.counted}")
 
 
 def _listed(rows: Sequence[Row], words: Language) -> str:
@@ -143,7 +153,7 @@ def verdict_word(row: Row, words: Language) -> str:
     """The verdict, provisional where it is."""
     if _is_one_of_many(row):
         return words.say("verdict.chance")
-    said = words.say(f"verdict.{row.verdict}")
+    said = words.say(f"verdict.{row.verdict}", things=things(row, words))
     return words.say("verdict.provisional", verdict=said) if row.provisional and row.verdict in FIRM else said
 
 

@@ -61,7 +61,10 @@ def test_rests_of_a_marked_test_and_under_way_have_rows_of_their_own(released):
         for n, k in (("b", 15), ("a", 2))
     ]
     comparison = compare_drives([both[0]], [both[1]])
-    marked, under_way = row(comparison, "wrong_plane_share"), row(comparison, "wrong_plane_share", "let go under way")
+    marked, under_way = (
+        row(comparison, "wrong_plane_share"),
+        row(comparison, "wrong_plane_share", "rests while driving"),
+    )
     assert (marked.n_before, under_way.n_before, under_way.left_out.before) == (10, 10, 10)
 
 

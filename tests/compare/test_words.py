@@ -8,7 +8,7 @@ from shiftlog.compare.words import say_amount, say_size
 @pytest.mark.parametrize(
     ("key", "unit", "value", "amount", "size"),
     [
-        ("refused_share", "", -0.16, "−16 %", "−16 points"),
+        ("refused_share", "", -0.16, "−16 %", "−16 points of 100"),
         ("shift_time_s", "s", 0.08, "0.08 s", "0.08 s"),
     ],
 )

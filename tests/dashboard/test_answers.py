@@ -102,7 +102,8 @@ def test_why_verdicts_are_provisional_is_said_once(make_row):
 
 
 def test_too_few_shifts_claim_no_difference(make_row):
-    assert answers.verdict_sentence(make_row(verdict="too_few"), KMH) == "Too few to tell."
+    assert answers.verdict_sentence(make_row(verdict="too_few"), KMH) == "Too few shifts to tell."
+    assert answers.verdict_sentence(make_row(verdict="too_few", counted="push"), KMH) == "Too few pushes to tell."
 
 
 def test_the_page_s_answer_goes_by_the_rows_over_all_kinds(make_row):

@@ -154,7 +154,7 @@ def test_distributions_stand_beside_their_verdict_and_what_was_left_out(make_row
     said = text_of(strips[0])
     assert "Better, provisionally." in said
     assert "Left out: 3 before, 1 after (paused in neutral)." in said
-    assert "5 from 1 drive before, 4 from 1 drive after." in said
+    assert "5 shifts from 1 drive before, 4 shifts from 1 drive after." in said
 
 
 def test_an_empty_workshop_says_what_to_do_next(empty_library):

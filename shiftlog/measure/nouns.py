@@ -1,0 +1,44 @@
+"""What a row counts, in words: shifts, rests, let-goes, pushes, tries; and what all of a row's kinds are together."""
+
+from shiftlog.model.comparison import Row
+
+ALL = "all"
+"""The group of a row over all kinds."""
+POINTS = "points of 100"
+"""The unit in which shares differ: ten per cent may be of anything."""
+_IRREGULAR = {"push": "pushes", "press": "presses", "try": "tries", "let-go": "let-goes"}
+_VERDICTS = {"better": "better", "worse": "worse", "same": "no change that matters", "unclear": "unclear"}
+
+
+def many(noun: str) -> str:
+    """Several of what one noun names."""
+    return _IRREGULAR.get(noun, f"{noun}s")
+
+
+def count_of(n: int, noun: str) -> str:
+    """``1 push``, ``3 pushes``."""
+    return f"{n} {noun if n == 1 else many(noun)}"
+
+
+def say_one_side(noun: str) -> str:
+    """Why values count in no headline that one side alone has."""
+    if noun == "shift":
+        return "this kind of shift was driven on one side only"
+    return f"{many(noun)} of this kind were seen on one side only"
+
+
+def say_apart(noun: str) -> str:
+    """Why values count in no headline whose drives nothing joins to the others."""
+    return f"{many(noun)} of this kind are in drives that share none with the others"
+
+
+def say_verdict(row: Row) -> str:
+    """The verdict in a few words; too few of what."""
+    return f"too few {many(row.counted)}" if row.verdict == "too_few" else _VERDICTS[row.verdict]
+
+
+def say_kind(row: Row) -> str:
+    """What a row is of: a kind of shift, a gear, all of them together."""
+    if row.group != ALL:
+        return row.group
+    return "all kinds" if row.counted == "shift" else f"all {many(row.counted)}"
