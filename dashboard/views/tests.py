@@ -91,7 +91,7 @@ def _nothing(place: Place, query: Query) -> html.Section:
 def _without(result: DriveResult, place: Place, query: Query) -> html.Section | None:
     """Marks that have no result here: what becomes of them."""
     measured = {(one.kind, one.start_s) for one in result.guided}
-    rest = [test for test in result.tests if (test.kind, test.start_s) not in measured]
+    rest = [test for test in result.tests if (test.kind, test.start_s) not in measured or test.kind == "clearance"]
     if not rest:
         return None
     lines = []
@@ -99,7 +99,7 @@ def _without(result: DriveResult, place: Place, query: Query) -> html.Section | 
         at = f"{title(test.kind)}, {words.clock(test.start_s)} to {words.clock(test.end_s)}: "
         if test.kind == "clearance":
             to = dcc.Link("on the page of the cables", href=link(replace(place, page=CABLES), query))
-            lines.append(html.Span([at, "its figures stand ", to, "."]))
+            lines.append(html.Span([at, "what the cables need stands ", to, "."]))
         else:
             lines.append(at + "marked; this version makes no figures of its own from it.")
     return section("Also marked", bullets(lines))

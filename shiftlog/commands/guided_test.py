@@ -33,9 +33,7 @@ WITHIN_S = 1.0
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Arguments of the command."""
-    parser.add_argument(
-        "kind", choices=(*MEASURES, CLEARANCE), metavar="KIND", help=f"one of {', '.join((*MEASURES, CLEARANCE))}"
-    )
+    parser.add_argument("kind", choices=tuple(MEASURES), metavar="KIND", help=f"one of {', '.join(MEASURES)}")
     parser.add_argument("drives", nargs="+", type=Path, metavar="DRIVE", help="drive folders; several side by side")
     parser.add_argument(
         "--span", nargs=2, type=finite, metavar=("START", "END"),

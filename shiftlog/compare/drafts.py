@@ -8,8 +8,7 @@ from shiftlog.compare.evidence import Evidence, weigh_drives
 from shiftlog.compare.kinds import ALL
 from shiftlog.compare.pairing import SHARES
 from shiftlog.compare.reasons import merge_reasons
-from shiftlog.compare.sample import REST, Sample, all_kinds, common_kinds, join_kinds
-from shiftlog.compare.verdict import LEAST_SHIFTS
+from shiftlog.compare.sample import GEAR, REST, Sample, all_kinds, common_kinds, join_kinds
 from shiftlog.measure.catalogue import Measure
 from shiftlog.measure.nouns import say_apart, say_one_side
 from shiftlog.model.comparison import LeftOutCount
@@ -17,7 +16,10 @@ from shiftlog.model.comparison import LeftOutCount
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class Draft:
-    """One row; values : for each side the values used by drive; evidence : None where a side has none."""
+    """One row; values : for each side the values used by drive; evidence : None where a side has none.
+
+    where : in what kind of test, "" for the drive itself; lacks : what it takes, if more values would not do
+    """
 
     measure: Measure
     group: str
@@ -26,6 +28,8 @@ class Draft:
     left_out: LeftOutCount
     margin: float | None
     counted: str = ""
+    where: str = ""
+    lacks: str = ""
 
     @property
     def noun(self) -> str:
@@ -41,8 +45,17 @@ class Draft:
     @property
     def may_claim(self) -> bool:
         """Whether this row counts among those that could claim something by chance."""
-        has_p = self.evidence is not None and self.evidence.p is not None
-        return has_p and self.measure.better is not None and min(self.counts) >= LEAST_SHIFTS
+        has_p = self.evidence is not None and self.evidence.p is not None and not self._none_or_all
+        return has_p and self.measure.better is not None and min(self.counts) >= self.evidence.least
+
+    @property
+    def _none_or_all(self) -> bool:
+        """Whether all tries of both sides came out alike: such counts can claim nothing, whatever the page.
+
+        Tarone, Biometrics 46 (1990) 515.
+        """
+        both = [self.evidence.counted.before, self.evidence.counted.after] if self.evidence.counted else []
+        return bool(both) and sum(s.k for s in both) in (0, sum(s.n for s in both))
 
 
 def draft_rows(
@@ -55,9 +68,9 @@ def draft_rows(
     kinds = all_kinds(*sides)
     shared = common_kinds(*sides)
     # Of one kind nothing need be alike to be counted; of one side alone all kinds are told.
-    joined = kinds if set(kinds) == {REST} or not all(sides) else join_kinds(*sides, shared)
+    joined = kinds if set(kinds) <= {REST, GEAR} or not all(sides) else join_kinds(*sides, shared)
     headline = _draft(measure, ALL, joined, sides, past, margin)
-    if set(kinds) == {REST}:
+    if set(kinds) <= {REST, GEAR}:
         return [headline]
     return [headline, *(_draft(measure, k, (k,), sides, past, margin) for k in kinds if k in held)]
 
@@ -100,6 +113,11 @@ def _left_out(group: str, kinds: Sequence[str], sides: Sequence[Sequence[Sample]
                 for kind, found in sample.values.items():
                     if kind not in kinds:
                         total[(say_apart if kind in shared else say_one_side)(noun)] += len(found)
+    return say_left_out(totals)
+
+
+def say_left_out(totals: Sequence[Counter[str]]) -> LeftOutCount:
+    """How many of each side, and for what reasons; totals : before and after, by reason."""
     why = merge_reasons(totals[0] + totals[1])
     return LeftOutCount(
         before=totals[0].total(), after=totals[1].total(), why=tuple(f"{n} × {reason}" for reason, n in why)

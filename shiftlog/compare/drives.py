@@ -7,6 +7,7 @@ from shiftlog.compare.caveats import check_same_car, find_caveats, say_hand
 from shiftlog.compare.drafts import Draft, draft_rows
 from shiftlog.compare.equivalence import try_equivalence
 from shiftlog.compare.guard import guard_rows
+from shiftlog.compare.guided_rows import draft_guided
 from shiftlog.compare.kinds import ALL
 from shiftlog.compare.multiplicity import adjust_benjamini_hochberg, gate_rows
 from shiftlog.compare.names import name_drives
@@ -16,7 +17,7 @@ from shiftlog.compare.repeats import choose_repeats
 from shiftlog.compare.sample import Sample, take_sample
 from shiftlog.compare.standstill import draft_standstill
 from shiftlog.compare.verdict import Counts, judge
-from shiftlog.measure.catalogue import Measure
+from shiftlog.measure.catalogue import MEASURES, Measure
 from shiftlog.model.comparison import Comparison, Row
 from shiftlog.model.result import DriveResult
 
@@ -51,8 +52,9 @@ def _draft_all(
     before: Sequence[DriveResult], after: Sequence[DriveResult], names: tuple[Sequence[str], Sequence[str]],
     repeats: Sequence[Sequence[DriveResult]], limits: Mapping[str, object],
 ) -> list[Draft]:  # fmt: skip
-    bands = find_bands(before, after)
+    bands = find_bands(before, after) if before and after else None
     drafts: list[Draft] = []
+    margins = _margins(limits)
     for measure in compared_measures():
         sides = [
             [
@@ -61,10 +63,29 @@ def _draft_all(
             ]
             for side, other, own in ((before, after, names[0]), (after, before, names[1]))
         ]
-        margin = limits.get(measure.key + MARGIN_SUFFIX, measure.margin)
         past = [_take_past(measure, group) for group in repeats]
-        drafts += draft_rows(measure, sides, past, margin=margin if isinstance(margin, int | float) else None)
-    return draft_standstill(drafts, before, after, names)
+        drafts += draft_rows(measure, sides, past, margin=margins[measure.key])
+    tested = draft_guided(before, after, names, margins)
+    return _put_together(draft_standstill(drafts, before, after, names), tested)
+
+
+def _margins(limits: Mapping[str, object]) -> dict[str, float | None]:
+    """The margin of every measure: this shop's, else the catalogue's."""
+    found = {key: limits.get(key + MARGIN_SUFFIX, measure.margin) for key, measure in MEASURES.items()}
+    return {key: margin if isinstance(margin, int | float) else None for key, margin in found.items()}
+
+
+def _put_together(drafts: Sequence[Draft], tested: Sequence[Draft]) -> list[Draft]:
+    """What the car does first, then guided tests, what follows the hand last.
+
+    Of a figure that both the drives and a test give, the test's counts where both sides have one.
+    """
+    told = {d.measure.key for d in drafts}
+    better = {d.measure.key for d in tested if d.group == ALL and d.evidence is not None}
+    kept = [d for d in tested if d.measure.key not in told or d.measure.key in better]
+    rest = [d for d in drafts if d.measure.key not in better]
+    car = [d for d in rest if d.measure.key not in BY_HAND]
+    return [*car, *kept, *(d for d in rest if d.measure.key in BY_HAND)]
 
 
 def _why_unlike(measure: Measure, side: Sequence[DriveResult], other: Sequence[DriveResult]) -> list[str | None]:
@@ -88,7 +109,7 @@ def finish_rows(drafts: Sequence[Draft]) -> list[Row]:
 
 def _row(draft: Draft, p_corrected: float | None, p_explore: float | None) -> Row:
     measure, e, values = draft.measure, draft.evidence, draft.values
-    counts = Counts(values=draft.counts, drives=(len(values[0]), len(values[1])), noun=draft.noun)
+    counts = Counts(values=draft.counts, drives=(len(values[0]), len(values[1])), noun=draft.noun, lacks=draft.lacks)
     verdict = judge(measure, e, counts, margin=draft.margin, p_corrected=p_corrected)
     return Row(
         measure=measure.key, group=draft.group, unit=measure.unit, better=measure.better,
@@ -102,7 +123,7 @@ def _row(draft: Draft, p_corrected: float | None, p_explore: float | None) -> Ro
         times_shifts=verdict.need and verdict.need.times_shifts,
         history_df=e.estimate.history_df if e and e.estimate else 0, p_explore=p_explore,
         p_permutation=e and e.p_permutation, p_same=_try_same(draft),
-        notes=verdict.notes, counted=draft.noun,
+        notes=verdict.notes, counted=draft.noun, where=draft.where,
     )  # fmt: skip
 
 

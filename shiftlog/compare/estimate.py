@@ -7,6 +7,7 @@ from scipy.special import fdtrc, stdtr, stdtrit
 
 UNLIKE_P = 0.05
 DAYS, DAYS_KNOWN, SHIFTS = "drives", "drives, and repeat drives of this workshop", "shifts"
+TESTS = "repeats within a test"
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -15,7 +16,8 @@ class Estimate:
 
     variance : of the difference; df : degrees of freedom of that variance
     drive_variance : of one drive's figure, shifts included; noise_variance : the part that more shifts would lower
-    rests_on : what told the spread, ``DAYS`` | ``DAYS_KNOWN`` | ``SHIFTS`` (then how drives differ is not known)
+    rests_on : what told the spread, ``DAYS`` | ``DAYS_KNOWN`` | ``SHIFTS`` | ``TESTS`` (of the last two how drives
+        differ is not known)
     history_df : degrees of freedom that repeat drives gave
     """
 

@@ -17,6 +17,10 @@ Drives = Sequence[Mapping[str, Sequence[float]]]
 
 # From this many degrees of freedom on a verdict stands: what three drives a side leave.
 FIRM_DF = 4
+# Values a side: fewer tell nothing.
+LEAST_VALUES = 3
+# Fewer values than this and no range of theirs covers a median in 95 % (2 · 0.5⁶ = 3 %): too few to say `same`.
+LEAST_FOR_SAME = 6
 FIRM_DRIVES = 3
 
 
@@ -26,6 +30,7 @@ class Evidence:
 
     exact : counts of a marked standstill test, between which no day lies
     firm : whether the day and the repair can be told apart
+    least, least_for_same : values a side that it takes to say anything, and that nothing changed
     """
 
     before: float
@@ -35,7 +40,7 @@ class Evidence:
     ci90: tuple[float, float]
     p: float | None
     p_permutation: float | None
-    cliffs_delta: float
+    cliffs_delta: float | None
     smallest_change: float | None
     df: float | None
     method: str
@@ -43,6 +48,8 @@ class Evidence:
     exact: bool = False
     counted: Counted | None = None
     estimate: Estimate | None = None
+    least: int = LEAST_VALUES
+    least_for_same: int = LEAST_FOR_SAME
 
 
 def weigh_drives(

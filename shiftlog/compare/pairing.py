@@ -2,9 +2,10 @@
 
 from shiftlog.measure.catalogue import MEASURES, Measure
 
-SHARES = ("refused_share", "grind_share", "wrong_plane_share")
+SHARES = ("refused_share", "grind_share", "wrong_plane_share", "jumped_share")
 CAR_FIRST = (
-    "refused_share", "grind_share", "synchro_slope_ms_per_krpm", "wrong_plane_share", "hysteresis_mm", "return_time_s",
+    "refused_share", "grind_share", "jumped_share", "synchro_slope_ms_per_krpm", "wrong_plane_share", "hysteresis_mm",
+    "return_time_s",
 )  # fmt: skip
 BY_HAND = (
     "baulk_time_s", "shift_time_s", "neutral_time_s", "drive_gap_s", "knock_peak_mps2", "knock_energy_m2s3",

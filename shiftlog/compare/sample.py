@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from shiftlog.compare.alike import Bands
 from shiftlog.compare.kinds import UNKNOWN, kind_of
+from shiftlog.guided.configurations import COMPLETE
 from shiftlog.measure.catalogue import Measure
 from shiftlog.model.car import NEUTRAL
 from shiftlog.model.rest import Rest
@@ -14,7 +15,8 @@ from shiftlog.model.shift import Shift
 
 COUNTED_OUTCOMES = ("clean", "second_push", None)
 """Outcomes whose times count; None is a gear change seen in the drive alone, which has no outcome."""
-REST = "rest"
+REST, GEAR = "rest", "gear"
+"""Measures of these know no kinds."""
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -137,6 +139,19 @@ def is_marked(rest: Rest, result: DriveResult) -> bool:
     return any(t.kind == "release" and t.start_s <= rest.start_s and rest.end_s <= t.end_s for t in result.tests)
 
 
+def marked_rests(result: DriveResult) -> tuple[Rest, ...]:
+    """Let-goes of marked release tests with everything connected: all count, moved or not."""
+    whole = [t for t in result.tests if t.kind == "release" and (t.configuration or COMPLETE) == COMPLETE]
+    return tuple(
+        r for r in result.rests if any(t.start_s <= r.start_s and r.end_s <= t.end_s for t in whole)
+    )  # fmt: skip
+
+
+def driven_rests(result: DriveResult) -> tuple[Rest, ...]:
+    """Rests of a lever that was let go, of no marked test and in no bend."""
+    return tuple(r for r in result.rests if not is_marked(r, result) and _why_no_rest(r) is None)
+
+
 def _take_planes(result: DriveResult) -> list[Taken]:
     """1 for a released rest out of the home plane, 0 for one in it; rests of a marked test have a row of their own."""
     home = result.gate.layout.home if result.gate else None
@@ -165,6 +180,17 @@ def _take_rests(result: DriveResult, key: str) -> list[Taken]:
     return taken
 
 
+def _take_jumps(result: DriveResult) -> list[Taken]:
+    """1 for a journey under way that began as the gear let go by itself, 0 for one that a hand began."""
+    return [_jump(s) for s in result.shifts if s.from_gear not in (None, NEUTRAL) or s.seen_by != "lever"]
+
+
+def _jump(shift: Shift) -> Taken:
+    why = "seen without a lever: whether a hand began it does not show" if shift.seen_by != "lever" else None
+    why = why or ("at standstill no torque drives a gear out" if shift.standing else None)
+    return Taken(kind=GEAR, value=None if why else float(shift.outcome == "jumped_out"), why=why or "")
+
+
 def _take_hysteresis(result: DriveResult) -> list[Taken]:
     value, why = result.summary.hysteresis_mm, result.summary.unmeasured.get("hysteresis_mm", "not measured")
     return [Taken(kind=REST, value=None if value is None else abs(value), why=why)] if result.rests else []
@@ -185,6 +211,7 @@ def _take_slopes(result: DriveResult) -> list[Taken]:
 _TAKERS: Mapping[str, Callable[[DriveResult], list[Taken]]] = {
     "refused_share": _take_refusals,
     "grind_share": _take_grinds,
+    "jumped_share": _take_jumps,
     "wrong_plane_share": _take_planes,
     "hysteresis_mm": _take_hysteresis,
     "synchro_slope_ms_per_krpm": _take_slopes,

@@ -2,16 +2,13 @@
 
 from dataclasses import dataclass
 
-from shiftlog.compare.estimate import DAYS_KNOWN, SHIFTS
-from shiftlog.compare.evidence import Evidence
+from shiftlog.compare.estimate import DAYS_KNOWN, SHIFTS, TESTS
+from shiftlog.compare.evidence import LEAST_VALUES, Evidence
 from shiftlog.compare.power import Need, find_need
 from shiftlog.compare.words import say_change, say_difference, say_need
 from shiftlog.measure.catalogue import Measure
 from shiftlog.measure.nouns import count_of
 
-LEAST_SHIFTS = 3
-# Fewer values than this and no range of theirs covers a median in 95 % (2 · 0.5⁶ = 3 %): too few to say `same`.
-LEAST_FOR_SAME = 6
 ALPHA = 0.05
 
 
@@ -30,20 +27,25 @@ class Verdict:
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class Counts:
-    """How much a row rests on: values and drives, before and after; noun : what one value is of."""
+    """How much a row rests on: values and drives, before and after; noun : what one value is of.
+
+    lacks : what it takes where nothing can be said, if not more values
+    """
 
     values: tuple[int, int]
     drives: tuple[int, int]
     noun: str = "shift"
+    lacks: str = ""
 
 
 def judge(
     measure: Measure, evidence: Evidence | None, counts: Counts, *, margin: float | None, p_corrected: float | None
 ) -> Verdict:
     """The verdict of one row. ``same`` takes precedence; better and worse need p after the page's correction."""
-    if evidence is None or min(counts.values) < LEAST_SHIFTS:
+    if evidence is None or min(counts.values) < evidence.least:
         before, after = counts.values
-        said = f"{count_of(before, counts.noun)} before and {after} after; {LEAST_SHIFTS} a side are the least"
+        need = counts.lacks or f"{LEAST_VALUES} a side are the least"
+        said = f"{count_of(before, counts.noun)} before and {after} after; {need}"
         return Verdict(word="too_few", why=said)
     low, high = evidence.ci90
     if margin is not None and -margin < low and high < margin:
@@ -65,7 +67,7 @@ def _verdict(word: str, said: str, evidence: Evidence, counts: Counts, need: Nee
 
 def _judge_inside(measure: Measure, evidence: Evidence, counts: Counts, margin: float) -> Verdict:
     before, after = counts.values
-    if min(before, after) >= LEAST_FOR_SAME:
+    if min(before, after) >= evidence.least_for_same:
         return _verdict("same", say_difference(measure, evidence, "same", margin), evidence, counts)
     few = f"{count_of(before, counts.noun)} before and {after} after"
     said = f"no change shows, but {few} are too few to say that there is none"
@@ -81,7 +83,7 @@ def _leave_open(
     elif evidence.p is not None and evidence.p <= ALPHA:
         said = f"{say_change(measure, evidence)}, but of all rows of the page one or another does so by chance"
     need = None
-    if evidence.estimate is not None and evidence.estimate.rests_on != SHIFTS:
+    if evidence.estimate is not None and evidence.estimate.rests_on not in (SHIFTS, TESTS):
         level = ALPHA * evidence.p / p_corrected if evidence.p and p_corrected else ALPHA
         need = find_need(evidence.estimate, counts.drives, margin=margin, alpha=level)
     return _verdict("unclear", said, evidence, counts, need)

@@ -4,6 +4,7 @@ from collections.abc import Callable, Mapping
 
 from shiftlog.errors import CannotMeasure
 from shiftlog.guided.bearing_noise import measure_bearing_noise
+from shiftlog.guided.clearance import measure_clearance
 from shiftlog.guided.detent import measure_detent
 from shiftlog.guided.free_play import measure_free_play
 from shiftlog.guided.gate_entry import measure_gate_entry
@@ -42,6 +43,7 @@ MEASURES: Mapping[str, Measure] = {
     "warm_up": measure_warm_up,
     "gate_entry": measure_gate_entry,
     "free_play": _measure_play,
+    "clearance": measure_clearance,
 }
 """How each kind of test is measured."""
 

@@ -1,49 +1,20 @@
 """The measures: name, unit, meaning, source, which way is better. Labels everywhere come from here."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 
-DEFINITION = "definition of this project"
-IEEE_181 = "IEEE Std 181-2011, 10/50/90 % reference levels"
-ISO_2631 = "ISO 2631-1:1997, weighted as in ISO 8041-1:2017"
-KINEMATICS = "n = v / (2π r) · i_gear · i_final · 60"
-CLASH = "f = z · |Δn| / 60, tooth meshing applied to dogs; no published worked example"
+from shiftlog.measure.catalogue_tests import TEST_MEASURES
+from shiftlog.measure.entry import (
+    CLASH,
+    CLASH_NEEDS,
+    DEFINITION,
+    IEEE_181,
+    ISO_2631,
+    KINEMATICS,
+    LEVER_NEEDS,
+    Measure,
+)
 
-
-@dataclass(frozen=True, eq=False, kw_only=True)
-class Measure:
-    """One figure the product can print.
-
-    key : name in the result document; label : words for people; unit : as printed, "" where there is none
-    definition : one sentence; source : where the definition comes from
-    better : ``lower`` | ``higher`` | None where neither is
-    plausible : (low, high) outside which a figure is worth a second look
-    margin : a difference smaller than this does not matter (common practice, no source), or None
-    of : ``shift`` | ``rest`` | ``drive``
-    needs : the sensors it takes, in words
-    counted : what one value of it is of, as the word for one of them; "" where ``of`` is that word
-    """
-
-    key: str
-    label: str
-    unit: str
-    definition: str
-    source: str
-    better: str | None
-    plausible: tuple[float, float]
-    of: str
-    needs: str
-    margin: float | None = None
-    counted: str = ""
-
-    @property
-    def noun(self) -> str:
-        """What one value is of: a shift, a rest, a push."""
-        return self.counted or self.of
-
-
-_CLASH = "an accelerometer at the gearbox or the lever, 800 Hz or faster"
-_LEVER = "a lever sensor"
+_CLASH, _LEVER = CLASH_NEEDS, LEVER_NEEDS
 _SPEED = "vehicle speed"
 _BLOW = "an accelerometer at the gearbox or the lever, 200 Hz or faster"
 _BODY = "an accelerometer at the body whose mounting is known"
@@ -227,15 +198,21 @@ _ALL = (
         counted="shift",
     ),
     Measure(
+        key="jumped_share", label="Gears left by themselves", unit="", of="drive", needs=_LEVER, source=DEFINITION,
+        better="lower", plausible=(0.0, 1.0), margin=0.02, counted="shift",
+        definition="share of journeys out of a gear under way that began as the gear let go by itself",
+    ),
+    Measure(
         key="straight_push_share", label="Straight pushes that find the home gear", unit="", of="drive", needs=_LEVER,
         source="Clopper and Pearson, Biometrika 26 (1934)", better="higher", plausible=(0.0, 1.0), margin=0.05,
-        counted="push",
+        counted="push", test="straight_push", figure="found_home",
         definition="share of pushes straight in from a let-go lever, in a marked test, that found the home gear",
     ),
     Measure(
         key="hysteresis_mm", label="Rest hysteresis", unit="mm", of="drive", needs=_LEVER, source=DEFINITION,
         definition="median rest when let go from the right minus median rest when let go from the left",
         better=None, plausible=(-60.0, 60.0), margin=1.0,
+        test="release", figure="hysteresis_mm", size_only=True,
     ),
     Measure(
         key="synchro_slope_ms_per_krpm", label="Synchroniser slope", unit="ms per 1,000 rpm", of="drive",
@@ -243,16 +220,18 @@ _ALL = (
         definition="how much longer the lever stands for each 1,000 rpm of difference in speed; wear shows as steeper, "
         "or as no stand at all and a grind, so a lower slope alone is never better",
         better=None, plausible=(0.0, 500.0),
+        test="synchroniser", figure="synchro_slope_ms_per_krpm",
     ),
     Measure(
         key="crash_through_share", label="Crashes through", unit="", of="drive", needs=f"{_LEVER} and {_CLASH}",
         source="Clopper and Pearson, Biometrika 26 (1934)", better="lower", plausible=(0.0, 1.0), margin=0.05,
         counted="shift",
         definition="share of quick shifts that went in with a grind and without a stand of the lever",
+        test="synchroniser", figure="crash_through_share",
     ),
 )  # fmt: skip
 
-MEASURES: Mapping[str, Measure] = {measure.key: measure for measure in _ALL}
+MEASURES: Mapping[str, Measure] = {measure.key: measure for measure in (*_ALL, *TEST_MEASURES)}
 
 
 def shift_keys() -> tuple[str, ...]:

@@ -4,6 +4,8 @@ from shiftlog.model.comparison import Row
 
 ALL = "all"
 """The group of a row over all kinds."""
+STANDSTILL_TEST, ROAD_TEST, DRIVING = "standstill test", "road test", "while driving"
+"""Where a row was seen, if not in shifts of the drive."""
 POINTS = "points of 100"
 """The unit in which shares differ: ten per cent may be of anything."""
 _IRREGULAR = {"push": "pushes", "press": "presses", "try": "tries", "let-go": "let-goes"}
@@ -41,4 +43,6 @@ def say_kind(row: Row) -> str:
     """What a row is of: a kind of shift, a gear, all of them together."""
     if row.group != ALL:
         return row.group
+    if row.where:
+        return row.where if row.where != DRIVING else f"{many(row.counted)} {DRIVING}"
     return "all kinds" if row.counted == "shift" else f"all {many(row.counted)}"

@@ -32,6 +32,7 @@ class Row:
     p_same : of two one-sided tests against the margin, before any correction
     p_permutation : exact permutation over whole drives, or None where it cannot answer
     counted : what one value is of, as the word for one of them: ``shift``, ``rest``, ``let-go``, ``push``
+    where : ``standstill test`` | ``road test`` | ``while driving``, or "" for shifts of the drive
     """
 
     measure: str
@@ -68,6 +69,7 @@ class Row:
     p_same: float | None = None
     notes: tuple[str, ...] = ()
     counted: str = "shift"
+    where: str = ""
 
     def __post_init__(self) -> None:
         if self.verdict not in VERDICTS:

@@ -9,6 +9,7 @@ import pytest
 
 from shiftlog.compare.pairing import compared_measures
 from shiftlog.errors import StoreError
+from shiftlog.measure.catalogue import MEASURES
 from shiftlog.model.comparison import VERDICTS
 from shiftlog.model.guided import TEST_KINDS
 from shiftlog.model.job import SYMPTOMS, Job
@@ -177,7 +178,7 @@ def test_every_symptom_and_field_has_its_word_in_every_language():
         assert load_language(code).say(f"symptom.{symptom.replace(' ', '_')}")
     for code, kind in product(CODES, TEST_KINDS):
         assert load_language(code).say(f"test.{kind}")
-    for code, measure in product(CODES, compared_measures()):
+    for code, measure in product(CODES, (*compared_measures(), *(m for m in MEASURES.values() if m.test))):
         assert load_language(code).say(f"measure.{measure.key}")
     for code, key in product(CODES, OF_TESTS):
         assert load_language(code).say(f"figure.{key}")

@@ -1,0 +1,119 @@
+"""Rows of guided tests: a figure of a test and its entry in the catalogue make a row, whatever the kind of test."""
+
+from collections import Counter
+from collections.abc import Mapping, Sequence
+
+from shiftlog.compare.drafts import Draft, say_left_out
+from shiftlog.compare.evidence import Evidence, weigh_counts, weigh_drives
+from shiftlog.compare.given import Given, gather_figures, groups_of, headline_groups
+from shiftlog.compare.kinds import ALL
+from shiftlog.compare.weigh_tests import Known, know, least_of, mean_of, weigh_figures
+from shiftlog.guided.cards.known import CARDS
+from shiftlog.measure.catalogue import MEASURES, Measure
+from shiftlog.measure.nouns import ROAD_TEST, STANDSTILL_TEST, say_one_side
+from shiftlog.model.comparison import LeftOutCount
+from shiftlog.model.guided import Figure
+from shiftlog.model.result import DriveResult
+
+NO_UNCERTAINTY = (
+    "what such a test leaves uncertain is not known from one; repeat it within the test, or mark it in three drives"
+)
+Sides = tuple[Sequence[Given], Sequence[Given]]
+
+
+def draft_guided(
+    before: Sequence[DriveResult], after: Sequence[DriveResult], names: tuple[Sequence[str], Sequence[str]],
+    limits: Mapping[str, float | None],
+) -> list[Draft]:  # fmt: skip
+    """Rows of every measure that a marked test gives, the headline before what it is made of.
+
+    limits : margin by measure
+    """
+    drafts: list[Draft] = []
+    for measure in MEASURES.values():
+        if measure.test:
+            sides = tuple(gather_figures(side, own, measure) for side, own in zip((before, after), names, strict=True))
+            drafts += _draft_measure(measure, sides, limits.get(measure.key, measure.margin))
+    return drafts
+
+
+def where_tested(measure: Measure) -> str:
+    """Standing or on the road."""
+    return ROAD_TEST if CARDS[measure.test].on_road else STANDSTILL_TEST
+
+
+def _draft_measure(measure: Measure, sides: Sides, margin: float | None) -> list[Draft]:
+    groups = groups_of(sides[0]) | groups_of(sides[1])
+    if not groups:
+        return []
+    joined = headline_groups(*sides) if all(any(one.figures for one in side) for side in sides) else tuple(groups)
+    if ALL in groups and not all(sides):
+        joined = (ALL,)
+    kinds = sorted(groups - {ALL})
+    return [
+        _draft(measure, ALL, joined, sides, margin), *(_draft(measure, kind, (kind,), sides, margin) for kind in kinds),
+    ]  # fmt: skip
+
+
+def _draft(measure: Measure, group: str, kinds: Sequence[str], sides: Sides, margin: float | None) -> Draft:
+    shares = any(f.share is not None for side in sides for one in side for some in one.figures.values() for f in some)
+    values = tuple({one.drive: v for one in side if (v := _values(one, kinds, measure))} for side in sides)
+    evidence = None
+    if all(values):
+        evidence = _weigh_shares(measure, kinds, sides, group) if shares else _weigh(measure, kinds, sides)
+    left_out = _left_out(group, kinds, sides, measure)
+    return Draft(
+        measure=measure, group=group, values=values, evidence=evidence, left_out=left_out, margin=margin,
+        where=where_tested(measure), lacks="" if shares or not all(values) else NO_UNCERTAINTY,
+    )  # fmt: skip
+
+
+def _values(one: Given, kinds: Sequence[str], measure: Measure) -> tuple[float, ...]:
+    figures = [f for kind in kinds for f in one.figures.get(kind, ())]
+    return tuple(v for f in figures for v in _answers(f, measure))
+
+
+def _answers(figure: Figure, measure: Measure) -> tuple[float, ...]:
+    """The tries of a share, 1 for yes; a figure as it counts."""
+    if figure.share is not None:
+        return (1.0,) * figure.share.k + (0.0,) * (figure.share.n - figure.share.k)
+    return (know(figure, size_only=measure.size_only).value,)
+
+
+def _weigh(measure: Measure, kinds: Sequence[str], sides: Sides) -> Evidence | None:
+    return weigh_figures(*([k for one in side if (k := _of_drive(one, kinds, measure))] for side in sides))
+
+
+def _of_drive(one: Given, kinds: Sequence[str], measure: Measure) -> Known | None:
+    """A drive's figure over some gears: of each the mean of its tests, then all of them together."""
+    by_kind = [
+        mean_of([know(f, size_only=measure.size_only) for f in one.figures[kind]])
+        for kind in kinds
+        if one.figures.get(kind)
+    ]
+    if not by_kind:
+        return None
+    return least_of(by_kind) if measure.least else mean_of(by_kind)
+
+
+def _weigh_shares(measure: Measure, kinds: Sequence[str], sides: Sides, group: str) -> Evidence | None:
+    """At standstill no day counts, and the tries are counted exactly; on the road the drive is the unit."""
+    if where_tested(measure) == STANDSTILL_TEST:
+        return weigh_counts(*([v for one in side for v in _values(one, kinds, measure)] for side in sides))
+    by_kind = [[{k: v for k in kinds if (v := _values(one, (k,), measure))} for one in side] for side in sides]
+    return weigh_drives(by_kind, kinds, yes_no=True, headline=group == ALL)
+
+
+def _left_out(group: str, kinds: Sequence[str], sides: Sides, measure: Measure) -> LeftOutCount:
+    """Figures that a test could not give, and of a headline those that have no counterpart."""
+    totals = [Counter[str](), Counter[str]()]
+    parts = () if ALL in kinds else None
+    for total, side in zip(totals, sides, strict=True):
+        for one in side:
+            for kind, reasons in one.without.items():
+                if kind in kinds or (group == ALL and parts is None):
+                    total.update(reasons)
+            for kind in one.figures if group == ALL and parts is None else ():
+                if kind not in kinds:
+                    total[say_one_side(measure.noun)] += len(_values(one, (kind,), measure))
+    return say_left_out(totals)
