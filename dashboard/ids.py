@@ -56,6 +56,12 @@ SEATS_MAP = "seats-map"
 COMPARISON = "comparison-choice"
 DISTRIBUTIONS = "distributions"
 
+REPEATS = "repeats-choice"
+REPEAT_GROUP = "repeat-group"
+REPEAT_GO = "repeat-go"
+REPEAT_ANSWER = "repeat-answer"
+REPEAT_PICTURE = "repeat-picture"
+
 CAR = "car-choice"
 CAR_NAME = "car-name"
 CAR_REDLINE = "car-redline"
@@ -135,6 +141,11 @@ def cable(name: str) -> dict[str, str]:
 def followed(name: str) -> dict[str, str]:
     """The field of what was done to one cable, ``engage`` or ``select``."""
     return {"type": FOLLOWED, "name": name}
+
+
+def repeat_group(number: int) -> dict[str, str | int]:
+    """The ticks of one stage and driver among the repeat drives."""
+    return {"type": REPEAT_GROUP, "number": number}
 
 
 def side(drive_id: str) -> dict[str, str]:

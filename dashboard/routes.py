@@ -9,14 +9,15 @@
     /car/CAR/VISIT/DRIVE/marks               its marked tests: when what was being done
     /car/CAR/VISIT/DRIVE/tests               what its marked tests say
     /compare                                before and after
+    /repeats                                what drives with nothing changed say of the setup
     /profile[/CAR]                          the form of a car's profile
     /job[/NUMBER[/VERSION]]                 the jobs; the record of one, now or as it was
     /job/NUMBER/card, /job/NUMBER/report    its road-test card; the client's page
     /import[/TOKEN]                         logs to be chosen; logs that wait to be added
     /guide[/KIND]                           the guided tests; the card and the prompts of one, or of a sequence
 
-The query holds what is looked at: ``from`` and ``to`` [s of drive time], ``speed`` (km/h or mph), ``before`` and
-``after`` (drive ids), ``measure``, ``drives`` (``all`` of the visit, where a page can take them together).
+The query holds what is looked at: ``from`` and ``to`` [s of drive time], ``speed`` (km/h or mph), ``before``, ``after``
+and ``repeat`` (drive ids), ``measure``, ``drives`` (``all`` of the visit, where a page can take them together).
 """
 
 from collections.abc import Mapping
@@ -32,7 +33,7 @@ _PAGES = {1: "car", 2: "visit", 3: "drive", 4: "shift"}
 class Place:
     """Where one is.
 
-    page : drives, car, visit, drive, shift, compare, profile, import, guide, lost, or a key of OF_A_DRIVE
+    page : drives, car, visit, drive, shift, compare, repeats, profile, import, guide, lost, or a key of OF_A_DRIVE
     token : of logs that wait; kind : of guided test, or the name of a sequence of them
     """
 
@@ -55,6 +56,7 @@ class Query:
     speed: str = KMH
     before: tuple[str, ...] = ()
     after: tuple[str, ...] = ()
+    repeat: tuple[str, ...] = ()
     measure: str | None = None
     whole_visit: bool = False
 
@@ -73,6 +75,7 @@ OF_A_DRIVE = {
 
 DRIVES = Place(page="drives")
 COMPARE = Place(page="compare")
+REPEATS = Place(page="repeats")
 IMPORT = Place(page="import")
 GUIDE = Place(page="guide")
 JOBS = Place(page="jobs")
@@ -88,6 +91,8 @@ def read_path(pathname: str | None) -> Place:
     head, rest = parts[0], parts[1:]
     if head == "compare" and not rest:
         return COMPARE
+    if head == "repeats" and not rest:
+        return REPEATS
     if head == "profile" and len(rest) <= 1:
         return Place(page="profile", car=rest[0] if rest else None)
     if head == "import" and len(rest) <= 1:
@@ -133,8 +138,8 @@ def write_path(place: Place) -> str:
         return "/" + "/".join(str(part) for part in ("job", place.job, last) if part is not None)
     if place.page in ("drives", "lost"):
         return "/"
-    if place.page == "compare":
-        return "/compare"
+    if place.page in ("compare", "repeats"):
+        return f"/{place.page}"
     head = place.page if place.page in ("profile", "import", "guide") else "car"
     last = place.page if place.page in OF_A_DRIVE else None if place.shift is None else str(place.shift)
     parts = [head, *(p for p in (place.car, place.visit, place.drive, last, place.token, place.kind) if p is not None)]
@@ -149,6 +154,7 @@ def read_query(search: str | None) -> Query:
         speed=MPH if given.get("speed") == MPH else KMH,
         before=_ids(given.get("before")),
         after=_ids(given.get("after")),
+        repeat=_ids(given.get("repeat")),
         measure=given.get("measure"),
         whole_visit=given.get("drives") == "all",
     )
@@ -178,6 +184,8 @@ def write_query(query: Query) -> str:
         pairs["before"] = ",".join(query.before)
     if query.after:
         pairs["after"] = ",".join(query.after)
+    if query.repeat:
+        pairs["repeat"] = ",".join(query.repeat)
     if query.measure:
         pairs["measure"] = query.measure
     if query.whole_visit:
@@ -194,4 +202,5 @@ def page_key(pathname: str | None, search: str | None) -> str:
     """What of the URL the frame of a page depends on: not what pictures alone depend on (zoom)."""
     query = read_query(search)
     drives = "all" if query.whole_visit else ""
-    return "|".join((pathname or "/", query.speed, ",".join(query.before), ",".join(query.after), drives))
+    chosen = (",".join(some) for some in (query.before, query.after, query.repeat))
+    return "|".join((pathname or "/", query.speed, *chosen, drives))

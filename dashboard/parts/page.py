@@ -3,7 +3,21 @@
 from dash import dcc, html
 
 from dashboard import ids, words
-from dashboard.routes import COMPARE, DRIVES, GUIDE, IMPORT, JOBS, KMH, MPH, NO_VISIT, OF_A_DRIVE, Place, Query, link
+from dashboard.routes import (
+    COMPARE,
+    DRIVES,
+    GUIDE,
+    IMPORT,
+    JOBS,
+    KMH,
+    MPH,
+    NO_VISIT,
+    OF_A_DRIVE,
+    REPEATS,
+    Place,
+    Query,
+    link,
+)
 
 
 def top_bar(place: Place, query: Query) -> html.Header:
@@ -11,6 +25,7 @@ def top_bar(place: Place, query: Query) -> html.Header:
     pages = [
         dcc.Link("Drives", href=link(DRIVES, Query(speed=query.speed)), className="go", id="to-drives"),
         dcc.Link("Before and after", href=link(COMPARE, _sides(query)), className="go", id="to-compare"),
+        dcc.Link("Repeat drives", href=link(REPEATS, _repeats(query)), className="go", id="to-repeats"),
         dcc.Link("Guided tests", href=link(GUIDE, Query(speed=query.speed)), className="go", id="to-guide"),
         dcc.Link("Jobs", href=link(JOBS, Query(speed=query.speed)), className="go", id="to-jobs"),
         dcc.Link("Add logs", href=link(IMPORT, Query(speed=query.speed)), className="go", id="to-import"),
@@ -32,6 +47,10 @@ def top_bar(place: Place, query: Query) -> html.Header:
 
 def _sides(query: Query) -> Query:
     return Query(speed=query.speed, before=query.before, after=query.after)
+
+
+def _repeats(query: Query) -> Query:
+    return Query(speed=query.speed, repeat=query.repeat)
 
 
 def _pressed(on: bool) -> str:

@@ -3,6 +3,7 @@
 import textwrap
 
 from shiftlog.commands.terminal import WIDTH, table
+from shiftlog.compare.gauge_words import gauge_lines, say_gauge
 from shiftlog.compare.words import say_row, say_size
 from shiftlog.measure.catalogue import MEASURES
 from shiftlog.measure.nouns import many, say_verdict
@@ -63,11 +64,16 @@ def setup_lines(worth: SetupWorth) -> list[str]:
     lines += [f"{why}." for why in whys]
     studied = [row for row in worth.gauge if row.anova is not None]
     if not studied:
-        return [*lines, *(f"No gauge study: {why}." for why in dict.fromkeys(row.why for row in worth.gauge))]
-    head = ["gauge study", "method", "repeat sd", "driver sd", "setup sd", "gauge of total", "setups told apart"]
+        lines += [f"No gauge study: {why}." for why in dict.fromkeys(row.why for row in worth.gauge)]
+        return [*lines, *(f"Missing: {one}." for one in worth.missing)]
+    head = [
+        "gauge study", "method", "repeatability", "reproducibility", "setup to setup", "gauge of total",
+        "of tolerance", "classes told apart",
+    ]  # fmt: skip
     rows = [_gauge_cells(row, s) for row in studied for s in (row.average_range, row.anova) if s is not None]
     lines += ["", table(head, rows)]
     for row in studied:
+        lines += _wrapped(f"{MEASURES[row.measure].label}: {say_gauge(row)}.")
         lines += [
             f"{MEASURES[row.measure].label}: repeats of {d} in {s} differ more than chance allows."
             for s, d in row.unsteady
@@ -84,7 +90,8 @@ def _repeat_cells(row: Repeatability) -> list[str]:
 
 
 def _gauge_cells(row: GaugeRow, study: GaugeStudy) -> list[str]:
-    sds = [say_size(row.measure, row.unit, v) for v in (study.repeat, study.driver, study.setup)]
-    percent = study.gauge_percent
-    told = [f"{percent:.0f} %" if percent is not None else "nothing varies", str(int(study.categories))]
-    return [MEASURES[row.measure].label, study.method, *sds, *told]
+    repeat, driver, gauge, setup, _ = gauge_lines(study, row.margin)
+    sds = [say_size(row.measure, row.unit, part.sd) for part in (repeat, driver, setup)]
+    total = "nothing varies" if gauge.of_total is None else f"{gauge.of_total:.0f} %"
+    tolerance = "none set" if gauge.of_tolerance is None else f"{gauge.of_tolerance:.0f} %"
+    return [MEASURES[row.measure].label, study.method, *sds, total, tolerance, str(int(study.categories))]

@@ -1,18 +1,20 @@
 """What a shop's setup can show, from drives with nothing changed."""
 
 from collections.abc import Mapping, Sequence
-from math import sqrt
+from math import ceil, sqrt
 
 import numpy as np
 
-from shiftlog.compare.cells import gather_cells
-from shiftlog.compare.estimate import find_t
+from shiftlog.compare.cells import Cells, gather_cells
+from shiftlog.compare.drives import MARGIN_SUFFIX
+from shiftlog.compare.estimate import find_rounding, find_t
 from shiftlog.compare.evidence import Drives
 from shiftlog.compare.gauge import MOST, find_unsteady, study_ranges, study_variance
 from shiftlog.compare.headline import fit_levels
 from shiftlog.compare.names import name_drives
 from shiftlog.compare.pairing import SHARES, compared_measures
 from shiftlog.compare.places import find_unlike
+from shiftlog.compare.repeat_plan import cell_of, count_cells, find_missing
 from shiftlog.compare.sample import Sample, take_sample
 from shiftlog.errors import CompareError
 from shiftlog.measure.catalogue import Measure
@@ -20,15 +22,17 @@ from shiftlog.model.repeatability import GaugeRow, Repeatability, SetupWorth
 from shiftlog.model.result import DriveResult
 
 A_SIDE = 3
-UNNAMED = "not named"
+# Quantile of a two-sided interval of 95 %.
+SURE = 0.975
 
 Cell = tuple[str, str]
 """Stage and driver."""
 
 
-def measure_setup(drives: Sequence[DriveResult]) -> SetupWorth:
+def measure_setup(drives: Sequence[DriveResult], *, limits: Mapping[str, object] | None = None) -> SetupWorth:
     """Repeatability and gauge study of every measure. Drives of one stage and driver are repeats of one another.
 
+    limits : ``[limits]`` of the car's profile, of which the margins count
     CompareError where there are fewer than two drives, of more than one car, or where one is given twice.
     """
     _check(drives)
@@ -39,9 +43,12 @@ def measure_setup(drives: Sequence[DriveResult]) -> SetupWorth:
         samples = [take_sample(r, measure, drive=n, unlike=u) for r, n, u in zip(drives, names, unlike, strict=True)]
         if any(s.values for s in samples):
             cells = _group(drives, samples)
-            repeatability.append(_repeat(measure, cells))
-            gauge.append(_gauge(measure, cells))
-    return SetupWorth(drives=names, repeatability=tuple(repeatability), gauge=tuple(gauge))
+            given = (limits or {}).get(measure.key + MARGIN_SUFFIX, measure.margin)
+            margin = float(given) if isinstance(given, int | float) else None
+            repeatability.append(_repeat(measure, cells, margin))
+            gauge.append(_gauge(measure, cells, margin))
+    missing = find_missing(count_cells(drives))
+    return SetupWorth(drives=names, repeatability=tuple(repeatability), gauge=tuple(gauge), missing=missing)
 
 
 def _check(drives: Sequence[DriveResult]) -> None:
@@ -60,26 +67,45 @@ def _group(drives: Sequence[DriveResult], samples: Sequence[Sample]) -> dict[Cel
     cells: dict[Cell, list[Sample]] = {}
     for result, sample in zip(drives, samples, strict=True):
         if sample.values:
-            cells.setdefault((result.head.stage or UNNAMED, result.head.driver or UNNAMED), []).append(sample)
+            cells.setdefault(cell_of(result), []).append(sample)
     return cells
 
 
-def _repeat(measure: Measure, cells: Mapping[Cell, Sequence[Sample]]) -> Repeatability:
+def _repeat(measure: Measure, cells: Mapping[Cell, Sequence[Sample]], margin: float | None) -> Repeatability:
     yes_no = measure.key in SHARES
     groups = [[s.values for s in group] for group in cells.values()]
-    shared = _shared_kinds([d for group in groups for d in group])
-    tables = [gather_cells([group], shared, yes_no=yes_no) for group in groups if len(group) > 1] if shared else []
-    fits = [fit.level for table in tables if (fit := fit_levels(table)) is not None]
+    tables = [_table(group, yes_no) for group in groups if len(group) > 1]
+    fits = [fit.level for table in tables if table is not None and (fit := fit_levels(table)) is not None]
     df = sum(level.size - 1 for level in fits)
     sd = sqrt(sum(float(np.sum((v - v.mean()) ** 2)) for v in fits) / df) if df else None
-    whole = gather_cells([[d for group in groups for d in group]], shared, yes_no=yes_no) if shared else None
+    if sd is not None and sd**2 <= find_rounding(*(float(x) for level in fits for x in level)):
+        sd = 0.0
+    drives = [d for group in groups for d in group]
+    noise = gather_cells([drives], sorted({k for d in drives for k in d}), yes_no=yes_no).noise
     return Repeatability(
         measure=measure.key, unit=measure.unit, drives=sum(len(g) for g in groups),
         shifts=sum(len(v) for group in groups for d in group for v in d.values()), within_sd=sd,
-        shift_sd=None if whole is None or whole.noise is None else sqrt(whole.noise),
-        smallest_change=find_t(df, 0.975) * sd * sqrt(2 / A_SIDE) if sd is not None else None, a_side=A_SIDE, df=df,
-        why=None if df else "no two drives of one stage and driver share a kind of shift",
+        shift_sd=None if noise is None else sqrt(noise),
+        smallest_change=find_t(df, SURE) * sd * sqrt(2 / A_SIDE) if sd else None, a_side=A_SIDE, df=df,
+        why=_why_no_change(df, sd), margin=margin, drives_needed=_count_drives(df, sd, margin),
     )  # fmt: skip
+
+
+def _table(group: Drives, yes_no: bool) -> Cells | None:
+    """Repeats of one setup and driver by the kinds of shift they share, None where they share none."""
+    shared = _shared_kinds(group)
+    return gather_cells([group], shared, yes_no=yes_no) if shared else None
+
+
+def _why_no_change(df: int, sd: float | None) -> str | None:
+    if not df:
+        return "no two drives of one stage and driver share a kind of shift"
+    return None if sd else "these drives did not differ at all; how much others would is not known from them"
+
+
+def _count_drives(df: int, sd: float | None, margin: float | None) -> int | None:
+    """Drives a side whose smallest change is the margin, shifts and drives as they were here."""
+    return max(1, ceil(2 * (find_t(df, SURE) * sd / margin) ** 2)) if sd and margin else None
 
 
 def _shared_kinds(drives: Drives) -> tuple[str, ...]:
@@ -88,10 +114,10 @@ def _shared_kinds(drives: Drives) -> tuple[str, ...]:
     return tuple(sorted(set.intersection(*kinds))) if kinds else ()
 
 
-def _gauge(measure: Measure, cells: Mapping[Cell, Sequence[Sample]]) -> GaugeRow:
+def _gauge(measure: Measure, cells: Mapping[Cell, Sequence[Sample]], margin: float | None) -> GaugeRow:
     """The largest full table of setups by drivers, each cell cut to as many repeats as the smallest has."""
     setups, drivers = (tuple(dict.fromkeys(cell[i] for cell in cells)) for i in (0, 1))
-    head = {"measure": measure.key, "unit": measure.unit, "setups": setups, "drivers": drivers}
+    head = {"measure": measure.key, "unit": measure.unit, "setups": setups, "drivers": drivers, "margin": margin}
     repeats = min((len(cells.get((s, d), ())) for s in setups for d in drivers), default=0)
     kinds = _shared_kinds([s.values for group in cells.values() for s in group])
     why = _why_no_study(setups, drivers, repeats, kinds)

@@ -9,7 +9,8 @@ class Repeatability:
 
     within_sd : of a drive's figure over all kinds of shift, within one setup; shift_sd : of one shift within a drive
     smallest_change : that as many drives a side as ``a_side`` can show in 95 %, shifts and drives as they were here
-    df : degrees of freedom of ``within_sd``; why : why there is none, or None
+    df : degrees of freedom of ``within_sd``; why : why there is no smallest change, or None
+    margin : a smaller difference does not matter, or None; drives_needed : a side to show it, of such drives
     """
 
     measure: str
@@ -22,6 +23,8 @@ class Repeatability:
     a_side: int
     df: int
     why: str | None = None
+    margin: float | None = None
+    drives_needed: int | None = None
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -55,6 +58,7 @@ class GaugeRow:
     """A measure's gauge study both ways, or why there is none.
 
     unsteady : (setup, driver) whose repeats differ more than chance allows (range chart)
+    margin : a smaller difference does not matter, or None
     """
 
     measure: str
@@ -66,12 +70,14 @@ class GaugeRow:
     anova: GaugeStudy | None = None
     unsteady: tuple[tuple[str, str], ...] = ()
     why: str | None = None
+    margin: float | None = None
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class SetupWorth:
-    """What repeat drives say of a shop's instrument."""
+    """What repeat drives say of a shop's instrument. missing : what to drive for a gauge study, in words."""
 
     drives: tuple[str, ...]
     repeatability: tuple[Repeatability, ...]
     gauge: tuple[GaugeRow, ...]
+    missing: tuple[str, ...] = ()

@@ -100,3 +100,25 @@ def test_repeatability_refuses_one_drive_and_two_cars(drives):
         measure_setup(drives("r", 1, stage="s"))
     with pytest.raises(CompareError, match="different cars"):
         measure_setup(drives("r", 2, stage="s") + drives("o", 2, stage="s", car="another car"))
+
+
+def test_repeats_that_did_not_differ_claim_no_smallest_change(drives):
+    """Three drives of the same shifts: a spread of nought is no knowledge of the spread."""
+    same = drives("r", 1, stage="s") * 3
+    worth = measure_setup([_renamed(one, n) for n, one in enumerate(same)])
+    found = next(r for r in worth.repeatability if r.measure == "shift_time_s")
+    assert found.within_sd == 0 and found.smallest_change is None and found.drives_needed is None
+    assert "did not differ at all" in found.why
+
+
+def test_a_shop_s_own_margin_counts(drives):
+    worth = measure_setup(drives("r", 6, stage="s", day=0.03), limits={"shift_time_s_margin": 0.1})
+    found = next(r for r in worth.repeatability if r.measure == "shift_time_s")
+    assert found.margin == 0.1
+    wide = found.smallest_change / 0.1
+    assert found.drives_needed == max(1, int(np.ceil(3 * wide**2)))
+
+
+def _renamed(result, number):
+    inputs = tuple(replace(f, sha256=f"{number}{f.sha256[1:]}") for f in result.inputs)
+    return replace(result, inputs=inputs)

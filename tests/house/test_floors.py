@@ -20,7 +20,7 @@ CLOSED = FLOORS[3]
 HEAVY = ("numpy", "scipy", "pandas")
 LOADERS = {"cli.py", "optional.py"}
 """The command table, and the one loader of optional extras."""
-DOORS = {"dashboard/library.py", "dashboard/__main__.py"}
+DOORS = {"dashboard/library.py", "dashboard/setups.py", "dashboard/__main__.py"}
 BEHIND_THE_DOOR = ("shiftlog.store", "shiftlog.pipeline", "shiftlog.compare")
 
 in_shiftlog = [p for p in SOURCES if module_name(p).startswith("shiftlog.")]
