@@ -1,7 +1,7 @@
 """What repeat drives say of a setup: the drives to choose from, what those chosen show, and the words for it."""
 
 from dashboard.library import DriveEntry, Library
-from shiftlog.compare.gauge_words import GaugeLine, gauge_lines, rank_gauge, say_gauge, say_pooled
+from shiftlog.compare.gauge_words import GaugeLine, count_classes, gauge_lines, rank_gauge, say_gauge, say_pooled
 from shiftlog.compare.repeat_plan import UNNAMED
 from shiftlog.compare.repeatability import measure_setup
 from shiftlog.compare.words import say_size
@@ -9,7 +9,8 @@ from shiftlog.errors import ShiftlogError, StoreError
 from shiftlog.model.repeatability import SetupWorth
 
 __all__ = [
-    "UNNAMED", "GaugeLine", "by_cell", "first_choice", "gauge_lines", "measured_by_car", "rank_gauge", "say_gauge",
+    "UNNAMED", "GaugeLine", "by_cell", "count_classes",
+    "first_choice", "gauge_lines", "measured_by_car", "rank_gauge", "say_gauge",
     "say_pooled", "say_size", "setup_worth",
 ]  # fmt: skip
 

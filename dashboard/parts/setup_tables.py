@@ -4,7 +4,7 @@ from dash import html
 
 from dashboard import words
 from dashboard.parts.table import TableRow, look_mark, table
-from dashboard.setups import GaugeLine, gauge_lines, rank_gauge, say_gauge, say_pooled, say_size
+from dashboard.setups import GaugeLine, count_classes, gauge_lines, rank_gauge, say_gauge, say_pooled, say_size
 from shiftlog.model.repeatability import GaugeRow, GaugeStudy, Repeatability
 
 MOST_DRIVES = 30
@@ -75,7 +75,7 @@ def _gauge_row(row: GaugeRow, study: GaugeStudy, *, first: bool) -> TableRow:
     repeat, driver, gauge, *_ = gauge_lines(study, row.margin)
     name = words.label(row.measure) if first else ""
     told = [_percent(part.of_total) for part in (repeat, driver, gauge)]
-    return TableRow(cells=[name, study.method, *told, _percent(gauge.of_tolerance), int(study.categories)])
+    return TableRow(cells=[name, study.method, *told, _percent(gauge.of_tolerance), count_classes(study)])
 
 
 def gauge_details(row: GaugeRow) -> html.Details:

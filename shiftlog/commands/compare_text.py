@@ -3,7 +3,7 @@
 import textwrap
 
 from shiftlog.commands.terminal import WIDTH, table
-from shiftlog.compare.gauge_words import gauge_lines, say_gauge
+from shiftlog.compare.gauge_words import count_classes, gauge_lines, say_gauge
 from shiftlog.compare.words import say_row, say_size
 from shiftlog.measure.catalogue import MEASURES
 from shiftlog.measure.nouns import many, say_verdict
@@ -94,4 +94,4 @@ def _gauge_cells(row: GaugeRow, study: GaugeStudy) -> list[str]:
     sds = [say_size(row.measure, row.unit, part.sd) for part in (repeat, driver, setup)]
     total = "nothing varies" if gauge.of_total is None else f"{gauge.of_total:.0f} %"
     tolerance = "none set" if gauge.of_tolerance is None else f"{gauge.of_tolerance:.0f} %"
-    return [MEASURES[row.measure].label, study.method, *sds, total, tolerance, str(int(study.categories))]
+    return [MEASURES[row.measure].label, study.method, *sds, total, tolerance, count_classes(study)]

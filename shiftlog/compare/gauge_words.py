@@ -80,6 +80,11 @@ def rank_gauge(study: GaugeStudy) -> str:
     return f"over {USABLE:.0f} %: not good enough by the usual rule to tell these setups apart"
 
 
+def count_classes(study: GaugeStudy) -> str:
+    """How many classes of setups a study tells apart; a dash where nothing but the setups differed, or nothing did."""
+    return "–" if study.gauge_percent is None or _is_flat(study) else str(int(study.categories))
+
+
 def _say_categories(found: int) -> str:
     if found < 2:
         return "it cannot tell two setups like these apart"
