@@ -183,19 +183,19 @@ class Library:
         except ShiftlogError as why:
             return str(why)
 
-    def compare(self, before: tuple[str, ...], after: tuple[str, ...]) -> Comparison:
-        """Measured drives, compared. CompareError, or StoreError where one is not measured.
+    def compare(self, before: tuple[str, ...], after: tuple[str, ...], *, cold: bool = False) -> Comparison:
+        """Measured drives, compared. CompareError, or StoreError where one is not measured. cold : of a cold complaint
 
         All other drives of the workshop are looked through for repeat drives, which tell how much drives differ.
         """
-        return self._comparisons.get((before, after), lambda: self._compare(before, after))
+        return self._comparisons.get((before, after, cold), lambda: self._compare(before, after, cold))
 
-    def _compare(self, before: tuple[str, ...], after: tuple[str, ...]) -> Comparison:
+    def _compare(self, before: tuple[str, ...], after: tuple[str, ...], cold: bool) -> Comparison:
         sides = self._measured(before), self._measured(after)
         others = [entry.id for entry in self.drives() if entry.measured and entry.id not in before + after]
         history = [result for drive_id in others if (result := self.result(drive_id)) is not None]
         car = self.car(sides[0][0].car)
-        return compare_drives(*sides, history=history, limits=car.limits if car else {})
+        return compare_drives(*sides, history=history, limits=car.limits if car else {}, cold_complaint=cold)
 
     def add(self, folder: str) -> str:
         """Copy a drive folder into the workshop and begin to measure it; returns its id."""

@@ -7,7 +7,8 @@ from dash import dcc, html
 
 from dashboard import ids
 from dashboard.parts.page import section
-from shiftlog.model.job import FIELDS, GROUPS, PHOTO_OF, Field, Job, JobVersion, Photo
+from shiftlog.model.job import COMPLAINT, FIELDS, GROUPS, PHOTO_OF, Field, Job, JobVersion, Photo
+from shiftlog.report.cold_words import say_hint, suggest_temperature
 
 SPARE_ROWS = 2
 """Empty rows at the end of each table; saving brings more."""
@@ -30,7 +31,13 @@ def _group(group: str, job: Job, drives: Sequence[tuple[str, str]], cars: Sequen
             parts.append(html.Div([_short(f, job) for f in fields if f.key != "car"], className="form roomy"))
         else:
             parts += [_wide(f, job, drives) for f in fields]
-    return section(group, *parts)
+    return section(group, *parts, *(_hint(job) if group == COMPLAINT else []))
+
+
+def _hint(job: Job) -> list[html.P]:
+    """What the client's words suggest of cold and hot, where nobody has chosen yet."""
+    hint = None if job.temperature else suggest_temperature(job.complaint)
+    return [html.P(say_hint(hint), className="reason")] if hint else []
 
 
 def _wide(field: Field, job: Job, drives: Sequence[tuple[str, str]]) -> html.Div | html.Fieldset:

@@ -6,6 +6,7 @@ import dash
 from dash import Input, Output, dcc, html
 
 from dashboard import answers, ids, words
+from dashboard.complaints import cold_job
 from dashboard.figures.distribution import draw_distribution
 from dashboard.figures.frame import CONFIG
 from dashboard.library import Library
@@ -19,6 +20,8 @@ from shiftlog.errors import ShiftlogError
 from shiftlog.measure.catalogue import MEASURES
 from shiftlog.measure.nouns import count_of, many, say_kind
 from shiftlog.model.comparison import Comparison, Row
+from shiftlog.model.job import JobVersion
+from shiftlog.model.told import Told
 
 _EXPLORE = 0.05
 _READING = (
@@ -33,18 +36,21 @@ def layout(place: Place, query: Query, library: Library) -> html.Div:
     if not query.before or not query.after:
         return html.Div([question("Is it better?"), _choose(query)])
     try:
-        comparison = library.compare(query.before, query.after)
+        job = cold_job(library, query.before, query.after)
+        comparison = library.compare(query.before, query.after, cold=job is not None)
     except ShiftlogError as error:
         back = dcc.Link("Choose other drives", href=link(Place(page="drives"), _keep(query)), className="button")
         return html.Div(
             [question("Is it better?"), empty("These drives cannot be compared", error_line(str(error)), back)]
         )
-    store = dcc.Store(id=ids.COMPARISON, data={"before": list(query.before), "after": list(query.after)})
+    chosen = {"before": list(query.before), "after": list(query.after), "cold": job is not None}
+    store = dcc.Store(id=ids.COMPARISON, data=chosen)
     return html.Div(
         [
             question("Is it better?", answers.answer_comparison(comparison)),
             store,
             _sides(library, query),
+            _of_job(job, comparison, query),
             _provisional(comparison),
             html.Div(id=ids.DISTRIBUTIONS),
             _all_section(comparison, query),
@@ -53,6 +59,20 @@ def layout(place: Place, query: Query, library: Library) -> html.Div:
             caution(CERTIFICATE),
         ]
     )
+
+
+def _of_job(job: JobVersion | None, comparison: Comparison, query: Query) -> html.Section | None:
+    """For a complaint about the cold gearbox: what counts, or what is missing, and whose complaint it is."""
+    if job is None:
+        return None
+    record = dcc.Link(f"Job {job.id}", href=link(Place(page="job", job=job.id), Query(speed=query.speed)))
+    said = [text for text in (*comparison.caveats, *comparison.advice) if _of_cold(text)]
+    lines = [html.P(f"{text[0].upper()}{text[1:]}.") for text in said]
+    return section("A complaint about the cold gearbox", *lines, html.P(["The record: ", record]))
+
+
+def _of_cold(text: str) -> bool:
+    return isinstance(text, Told) and text.key.startswith("cold.")
 
 
 def _keep(query: Query) -> Query:
@@ -80,7 +100,7 @@ def _side(library: Library, name: str, drives: tuple[str, ...], query: Query) ->
 
 
 def _provisional(comparison: Comparison) -> html.Section | None:
-    caveats = [html.Li(text) for text in comparison.caveats]
+    caveats = [html.Li(text) for text in comparison.caveats if not _of_cold(text)]
     # A kind that was driven in a few of the drives only says so beside its own picture.
     headlines = tuple(row for row in comparison.rows if row.group == "all")
     if not any(row.provisional for row in headlines):
@@ -90,7 +110,7 @@ def _provisional(comparison: Comparison) -> html.Section | None:
 
 
 def _advice(comparison: Comparison) -> html.Section | None:
-    lines = [html.Li(f"{text[0].upper()}{text[1:]}.") for text in comparison.advice]
+    lines = [html.Li(f"{text[0].upper()}{text[1:]}.") for text in comparison.advice if not _of_cold(text)]
     return section("What would make the answer stronger", html.Ul(lines, className="plain")) if lines else None
 
 
@@ -231,7 +251,8 @@ def register(app: dash.Dash, library: Library) -> None:
     )
     def show_distributions(choice: dict, search: str, scheme: str | None):
         query = read_query(search)
-        comparison = library.compare(tuple(choice["before"]), tuple(choice["after"]))
+        sides = tuple(choice["before"]), tuple(choice["after"])
+        comparison = library.compare(*sides, cold=choice["cold"])
         chosen = chosen_measure(comparison, query.measure)
         if chosen is None:
             return section("Nothing to compare", html.P("These drives share no kind of shift that could be compared."))

@@ -39,6 +39,10 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         "--margin", nargs="+", type=_margin, default=[], metavar="FIGURE=SIZE",
         help="a smaller difference does not matter, as shift_time_s=0.03; else as in car.toml and the catalogue",
     )  # fmt: skip
+    parser.add_argument(
+        "--cold", action="store_true",
+        help="the complaint comes with a cold gearbox: cold stretches alone count, and warm drives answer nothing",
+    )  # fmt: skip
     parser.add_argument("--json", metavar="FILE", help="write the comparison there; - for standard output")
 
 
@@ -54,13 +58,14 @@ def run(args: argparse.Namespace) -> int:
     with show_progress() as progress:
         progress("comparing")
         comparison = compare_drives(
-            before, after, history=[*history, *_kept(args.workshop)], limits=_limits(args.after, args.margin)
-        )
+            before, after, history=[*history, *_kept(args.workshop)], limits=_limits(args.after, args.margin),
+            cold_complaint=args.cold,
+        )  # fmt: skip
     return _give(args.json, comparison_to_document(comparison), comparison_lines(comparison))
 
 
 def _run_repeat(args: argparse.Namespace) -> int:
-    if args.before or args.after or args.history or args.margin or args.workshop:
+    if args.before or args.after or args.history or args.margin or args.workshop or args.cold:
         raise CompareError("--repeat stands alone; compare, with history, workshop and margins, in a second call")
     worth = measure_setup(read_results(args.repeat))
     return _give(args.json, setup_to_document(worth), setup_lines(worth))

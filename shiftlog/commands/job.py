@@ -8,7 +8,8 @@ from pathlib import Path
 
 from shiftlog.commands.terminal import say, table, write_json
 from shiftlog.errors import StoreError
-from shiftlog.model.job import FIELD_OF, FIELDS, GROUPS, PHOTO_OF, Job, JobVersion
+from shiftlog.model.job import FIELD_OF, FIELDS, GROUPS, PHOTO_OF, TEMPERATURES, Job, JobVersion
+from shiftlog.report.cold_words import say_hint, suggest_temperature
 from shiftlog.store.job_values import find_changes, say_value
 from shiftlog.store.jobs import SIDES, Jobs
 from shiftlog.store.photos import read_photo_file
@@ -28,6 +29,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     new = actions.add_parser("new", parents=[shared, writes], help="begin a job")
     new.add_argument("car", help="the car's name in the workshop")
     new.add_argument("complaint", nargs="?", default="", help="in the client's own words")
+    new.add_argument("--temperature", choices=TEMPERATURES, default="", help="when the complaint comes")
     show = _of_a_job(actions, "show", shared, "show a job, or what it was before")
     show.add_argument("--version", type=int, metavar="N", help="an earlier version")
     show.add_argument("--json", metavar="FILE", help="write it there; - for standard output")
@@ -73,11 +75,19 @@ def _new(args: argparse.Namespace, workshop: Workshop, jobs: Jobs) -> int:
     cars = [car.name for car in workshop.cars()]
     if args.car not in cars:
         raise StoreError(f"{args.car}: is no car of this workshop; it has {', '.join(cars) or 'none yet'}")
-    begun = jobs.new(Job(car=args.car), by=args.by)
+    begun = jobs.new(Job(car=args.car, temperature=args.temperature), by=args.by)
     if args.complaint:
         begun = jobs.set(begun.id, {"complaint": args.complaint}, by=args.by)
     print(f"Job {begun.id}, {args.car}. Fill it in with: shiftlog job set {begun.id} FIELD TEXT")
+    _suggest(begun)
     return 0
+
+
+def _suggest(version: JobVersion) -> None:
+    """What the client's words suggest of cold and hot, where nobody has said so yet."""
+    hint = None if version.job.temperature else suggest_temperature(version.job.complaint)
+    if hint is not None:
+        print(f"{say_hint(hint)} shiftlog job set {version.id} temperature {hint.temperature}")
 
 
 def _show(args: argparse.Namespace, workshop: Workshop, jobs: Jobs) -> int:
@@ -96,7 +106,11 @@ def _set(args: argparse.Namespace, workshop: Workshop, jobs: Jobs) -> int:
     given = dict(zip(args.pairs[::2], args.pairs[1::2], strict=True))
     given = {key: sys.stdin.read() if text == "-" else text for key, text in given.items()}
     _check(given, workshop)
-    return _saved(jobs.job(args.job), jobs.set(args.job, given, by=args.by))
+    base, saved = jobs.job(args.job), jobs.set(args.job, given, by=args.by)
+    code = _saved(base, saved)
+    if "complaint" in given:
+        _suggest(saved)
+    return code
 
 
 def _check(given: Mapping[str, str], workshop: Workshop) -> None:

@@ -4,9 +4,10 @@ from collections.abc import Mapping, Sequence
 
 from shiftlog.compare.alike import find_bands, find_strangers, say_cold_cure
 from shiftlog.compare.caveats import check_same_car, find_caveats, say_hand
+from shiftlog.compare.cold_stretch import find_cold_sides, say_cold, say_wanted
 from shiftlog.compare.drafts import Draft, draft_rows
 from shiftlog.compare.equivalence import try_equivalence
-from shiftlog.compare.guard import guard_rows
+from shiftlog.compare.guard import guard_cold, guard_rows
 from shiftlog.compare.guided_rows import draft_guided
 from shiftlog.compare.kinds import ALL
 from shiftlog.compare.multiplicity import adjust_benjamini_hochberg, gate_rows
@@ -31,21 +32,33 @@ def compare_drives(
     *,
     history: Sequence[DriveResult] = (),
     limits: Mapping[str, object] | None = None,
+    cold_complaint: bool = False,
 ) -> Comparison:
     """Compare drives before with drives after, of one car. CompareError where they cannot be compared.
 
     history : other drives of this workshop; those of one car and stage tell how much drives differ with nothing changed
     limits : ``[limits]`` of the car's profile, of which the margins count
+    cold_complaint : what it is about comes with the cold gearbox: cold stretches alone are compared, and nothing is
+        called better or the same where a side has none
     """
     check_same_car(before, after)
+    sides = find_cold_sides(before, after) if cold_complaint else None
+    if sides is not None:
+        before, after = sides.before, sides.after
     names = name_drives(before), name_drives(after)
     repeats, from_others = choose_repeats(history, car=before[0].car, without=(*before, *after))
     rows = finish_rows(_draft_all(before, after, names, repeats, limits or {}))
     caveats = find_caveats(before, after) + ((from_others,) if from_others else ())
+    advice: tuple[str, ...] = ()
+    if sides is not None:
+        rows, caveats = guard_cold(rows, sides), (*say_cold(sides), *caveats)
+        advice = (say_wanted(),) if sides.lacks else ()
     guarded = guard_rows(
         rows, hand=say_hand(before, after, find_bands(before, after)), cold=say_cold_cure(before, after)
     )
-    return Comparison(before=names[0], after=names[1], caveats=caveats, rows=guarded, advice=_advise(guarded, before))
+    return Comparison(
+        before=names[0], after=names[1], caveats=caveats, rows=guarded, advice=(*advice, *_advise(guarded, before))
+    )
 
 
 def _draft_all(

@@ -3,6 +3,7 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
+from shiftlog.compare.cold_stretch import ColdSides, say_lacking
 from shiftlog.compare.pairing import BY_HAND
 from shiftlog.model.comparison import Row
 
@@ -45,8 +46,16 @@ def _warm(row: Row, cold: str | None) -> Row:
     return _take_back(row, cold)
 
 
+def guard_cold(rows: Sequence[Row], sides: ColdSides) -> tuple[Row, ...]:
+    """For a complaint about the cold gearbox: nothing is better or the same without cold drives; worse stays worse."""
+    if not sides.lacks:
+        return tuple(rows)
+    why = say_lacking(sides.lacks)
+    return tuple(_take_back(row, why) if row.verdict in ("better", "same") else row for row in rows)
+
+
 def _take_back(row: Row, but: str) -> Row:
-    return replace(row, verdict="unclear", why=f"{row.why}; but {but}")
+    return replace(row, verdict="unclear", why=f"{row.why}; but {but}", taken_back=but)
 
 
 def _with_hand(row: Row, hand: str | None) -> Row:

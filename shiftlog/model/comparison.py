@@ -29,6 +29,7 @@ class Row:
     history_df : degrees of freedom that repeat drives with nothing changed gave
     p_explore : after Benjamini and Hochberg's correction over all rows, for looking around, not for claims
     why : the reason in words, whole; notes : those parts of it that stand beside the figures
+    taken_back : what speaks against what the figures alone would have said, or None
     p_same : of two one-sided tests against the margin, before any correction
     p_permutation : exact permutation over whole drives, or None where it cannot answer
     counted : what one value is of, as the word for one of them: ``shift``, ``rest``, ``let-go``, ``push``
@@ -70,6 +71,7 @@ class Row:
     notes: tuple[str, ...] = ()
     counted: str = "shift"
     where: str = ""
+    taken_back: str | None = None
 
     def __post_init__(self) -> None:
         if self.verdict not in VERDICTS:

@@ -26,14 +26,24 @@ def answer(content: Content, words: Language) -> tuple[str, str, str]:
 def _counted(content: Content, words: Language) -> str:
     if not content.counts:
         return words.say("answer.none")
+    counted = _counts_told(content, words)
+    return sentence([words.say("answer.not_cold", said=said) for said in counted[:1]] + counted[1:]
+                    if content.cold_lacks else counted)  # fmt: skip
+
+
+def _counts_told(content: Content, words: Language) -> list[str]:
     asked = list({count.event: count for count in reversed(content.counts)}.values())[::-1]
-    return sentence([_with_limit(count, words) for count in asked[: max(1, content.asked)][:MOST_COUNTED]])
+    return [_with_limit(count, words) for count in asked[: max(1, content.asked)][:MOST_COUNTED]]
 
 
 def sentence(clauses: Sequence[str]) -> str:
     """Clauses as one sentence."""
-    text = "; ".join(clauses)
-    return f"{text[:1].upper()}{text[1:]}."
+    return f"{capital('; '.join(clauses))}."
+
+
+def capital(text: str) -> str:
+    """A sentence as it begins a line."""
+    return f"{text[:1].upper()}{text[1:]}"
 
 
 def _with_limit(count: Count, words: Language) -> str:
@@ -225,6 +235,8 @@ def _doubt(content: Content, words: Language) -> str:
     if content.cold_lacks:
         which = "both" if len(content.cold_lacks) == 2 else content.cold_lacks[0]
         return words.say("answer.cold_open", missing=words.say(f"answer.cold_{which}"))
+    if content.after and content.not_seen:
+        return words.say(f"answer.reproduced_{content.not_seen}")
     sides = len(content.before), len(content.after)
     claims = [r for r in content.headline if r.provisional and r.verdict in FIRM]
     if claims and min(sides) < LEAST_DRIVES:

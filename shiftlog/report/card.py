@@ -6,8 +6,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from shiftlog.compare.cold_stretch import find_cold_stretch
 from shiftlog.compare.sample import COUNTED_OUTCOMES
-from shiftlog.measure.synchro import COLD_C
 from shiftlog.model.car import NEUTRAL, REVERSE, Car
 from shiftlog.model.job import Job
 from shiftlog.model.result import DriveResult
@@ -17,8 +17,6 @@ from shiftlog.report.counts import is_of
 DRIVES, NAMED, OTHERS = 3, 10, 6
 """Drives a side, and shifts in each: of a kind the complaint names, and of the others (common practice, no source)."""
 COLD, HOT = "cold", "hot"
-COLD_LASTS_S = 600.0
-"""Where no temperature is logged, a cold drive's first ten minutes count as cold (common practice, no source)."""
 UP, DOWN = (0.4, 0.6), (0.35, 0.5)
 """Engine speed at the start of a shift as a share of the redline: brisk, and far from harm (common practice)."""
 LANDS_BELOW = 0.8
@@ -167,10 +165,8 @@ def _counts(shift: Shift, kind: str, part: str, result: DriveResult) -> bool:
 
 
 def _part_of(shift: Shift, result: DriveResult) -> str:
-    temperature = shift.value("gearbox_temp_c")
-    if temperature is not None and not (result.head.cold and shift.start_s < COLD_LASTS_S):
-        return COLD if temperature < COLD_C else HOT
-    return COLD if result.head.cold and shift.start_s < COLD_LASTS_S else HOT
+    stretch = find_cold_stretch(result)
+    return COLD if stretch is not None and shift.start_s < stretch.end_s else HOT
 
 
 def _band(kind: str, car: Car, alike: Sequence[DriveResult]) -> tuple[tuple[int, int] | None, bool]:

@@ -1,11 +1,11 @@
 """What a report holds, before it is put into words: drives, counts, comparison, and what was not measured."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
+from shiftlog.compare.cold_stretch import ColdSides, find_cold_sides, keep_cold, say_cold
 from shiftlog.compare.drives import compare_drives
 from shiftlog.compare.repeats import find_repeats
-from shiftlog.measure.synchro import COLD_C
 from shiftlog.model.comparison import Comparison, Row
 from shiftlog.model.job import JobVersion
 from shiftlog.model.result import DriveResult
@@ -22,6 +22,7 @@ OF_CAR = ("refused_share", "grind_share", "baulk_time_s")
 """What the car does in a kind of shift that the complaint names is told whatever the verdict."""
 PER_DRIVE = {"refused_share", "wrong_plane_share"}
 ALL = "all"
+COLD, BOTH = "cold", "both"
 FIRM = ("better", "worse", "same")
 
 
@@ -31,12 +32,6 @@ class DriveUsed:
 
     id: str | None
     result: DriveResult
-
-    @property
-    def cold(self) -> bool:
-        """Driven after a night's stand, or begun with a gearbox below the cold limit."""
-        head = self.result.head
-        return bool(head.cold) or (head.gearbox_temp_c is not None and head.gearbox_temp_c < COLD_C)
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -55,7 +50,7 @@ class Content:
     cold_lacks : for a complaint about the cold gearbox, the sides without a cold drive; then nothing answers it
     history : repeat drives that the comparison leans on; limits : of the car's profile
     asked : how many of the counts' events the complaint is about
-    left_aside : names of drives that were not cold, for such a complaint
+    cold_said : what counts as cold for such a complaint, and which drives were left aside
     """
 
     car: str
@@ -66,7 +61,7 @@ class Content:
     comparison: Comparison | None
     missing: tuple[Missing, ...]
     cold_lacks: tuple[str, ...] = ()
-    left_aside: tuple[str, ...] = ()
+    cold_said: tuple[str, ...] = ()
     asked: int = 0
     history: tuple[DriveUsed, ...] = ()
     limits: Mapping[str, object] = field(default_factory=dict)
@@ -75,6 +70,12 @@ class Content:
     def drives(self) -> tuple[tuple[str, DriveUsed], ...]:
         """(side, drive) of all."""
         return tuple((side, d) for side in ("before", "after") for d in getattr(self, side))
+
+    @property
+    def not_seen(self) -> str:
+        """``no`` or ``not_tried`` where the complaint was not reproduced before the work, else an empty text."""
+        said = self.version.job.reproduced if self.version else ""
+        return said.replace(" ", "_") if said in ("no", "not tried") else ""
 
     @property
     def all_drives(self) -> tuple[tuple[str, DriveUsed], ...]:
@@ -99,14 +100,12 @@ def make_content(
 
     history : other drives of this workshop, of which repeats tell how much drives differ with nothing changed
     limits : what the car's profile accepts, of which the margins count
-    A complaint about the cold gearbox is answered by cold drives alone, where both sides have some.
+    A complaint about the cold gearbox is answered by cold stretches alone, where both sides have some.
     """
-    asks_cold = version is not None and version.job.temperature == "cold"
-    sides = {"before": tuple(before), "after": tuple(after)}
-    cold = {side: tuple(d for d in drives if d.cold) for side, drives in sides.items()}
-    lacks = tuple(side for side, drives in cold.items() if not drives) if asks_cold else ()
-    used = cold if asks_cold and not lacks else sides
-    aside = tuple(d.result.head.id for side in sides for d in sides[side] if d not in used[side])
+    asks_cold = version is not None and version.job.temperature == COLD
+    cold = _cold_sides(before, after) if version is not None and version.job.temperature in (COLD, BOTH) else None
+    used = _use_cold(before, after) if asks_cold and not cold.lacks else {"before": before, "after": after}
+    used = {side: tuple(drives) for side, drives in used.items()}
     results = {side: [d.result for d in drives] for side, drives in used.items()}
     first = next(iter([*before, *after]))
     repeats = _repeats(history, [*results["before"], *results["after"]])
@@ -114,12 +113,25 @@ def make_content(
     return Content(
         car=first.result.car, version=version, before=used["before"], after=used["after"],
         counts=find_counts(results["before"], results["after"], version.job if version else None),
-        comparison=compare_drives(results["before"], results["after"], history=past, limits=limits)
-        if all(results.values()) else None,
-        missing=_find_missing(results["before"], results["after"]), cold_lacks=lacks, left_aside=aside,
+        comparison=compare_drives(
+            results["before"], results["after"], history=past, limits=limits, cold_complaint=asks_cold
+        ) if all(results.values()) else None,
+        missing=_find_missing(results["before"], results["after"]), cold_lacks=cold.lacks if cold else (),
+        cold_said=say_cold(cold) if asks_cold and not cold.lacks else (),
         history=repeats if all(results.values()) else (), limits=dict(limits or {}),
         asked=count_asked(version.job) if version else 0,
     )  # fmt: skip
+
+
+def _cold_sides(before: Sequence[DriveUsed], after: Sequence[DriveUsed]) -> ColdSides:
+    return find_cold_sides([d.result for d in before], [d.result for d in after])
+
+
+def _use_cold(before: Sequence[DriveUsed], after: Sequence[DriveUsed]) -> dict[str, list[DriveUsed]]:
+    """The drives of both sides that have a cold stretch, with what they hold of it."""
+    sides = {"before": before, "after": after}
+    cold = {side: [(drive, keep_cold(drive.result)) for drive in drives] for side, drives in sides.items()}
+    return {side: [replace(d, result=r) for d, r in some if r is not None] for side, some in cold.items()}
 
 
 def _repeats(history: Sequence[DriveUsed], compared: Sequence[DriveResult]) -> tuple[DriveUsed, ...]:

@@ -9,6 +9,7 @@ from functools import cache
 from importlib.resources import files
 
 from shiftlog.errors import StoreError
+from shiftlog.model.told import Told
 from shiftlog.units import MPS_PER_KMH, MPS_PER_MPH
 
 THIN = "\N{NO-BREAK SPACE}"
@@ -34,6 +35,19 @@ class Language:
     def say(self, key: str, **values: object) -> str:
         """A text with its places filled."""
         return self.texts[key].format(**values)
+
+    def tell(self, told: str) -> str:
+        """A sentence of another room in this language, by its key; what has no key is only named as such."""
+        if not isinstance(told, Told) or told.key not in self.texts:
+            return self.say("told.unknown")
+        return self.say(told.key, **{name: self._place(value) for name, value in told.values.items()})
+
+    def _place(self, value: object) -> object:
+        if isinstance(value, Told):
+            return self.tell(value)
+        if isinstance(value, int | float) and not isinstance(value, bool):
+            return self.number(value, digits=9) if float(value).is_integer() else self.number(value)
+        return value
 
     def knows(self, key: str) -> bool:
         """Whether there is such a text."""

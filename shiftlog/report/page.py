@@ -5,9 +5,11 @@ from datetime import UTC, datetime
 from importlib.resources import files
 
 from shiftlog import __version__
+from shiftlog.compare.cold_stretch import say_wanted
 from shiftlog.model.comparison import Row
 from shiftlog.report.answer import (
     answer,
+    capital,
     change,
     count_clause,
     count_label,
@@ -117,7 +119,10 @@ def _figures(content: Content, words: Language) -> Html | None:
 
 def _figure_row(row: Row, words: Language) -> list[object]:
     levels = [level(row, value, words) for value in (row.before, row.after)]
-    return [row_name(row, words), *levels, change(row, words) or "–", verdict_word(row, words)]
+    said: object = verdict_word(row, words)
+    if row.taken_back:
+        said = tag("span", said, tag("br"), tag("span", words.tell(row.taken_back), class_="soft"))
+    return [row_name(row, words), *levels, change(row, words) or "–", said]
 
 
 def _not_measured(content: Content, words: Language, mask: Mask) -> Html:
@@ -129,13 +134,22 @@ def _not_measured(content: Content, words: Language, mask: Mask) -> Html:
             said.append(words.say("missing.one_side", measure=name, side=words.say(f"side.{gap.side}")))
         else:
             said.append(words.say("missing.never", measure=name))
-    if content.left_aside:
-        said.append(words.say("missing.aside", drives=mask.text(", ".join(content.left_aside))))
+    said += _cold_lines(content, words, mask)
     if content.version and content.after:
         job = content.version.job
         open_checks = [key for key in CHECKS if getattr(job, key) in ("", "not checked")]
         said += [words.say("missing.check", check=words.say(f"job.{key}")) for key in open_checks]
     return section(words.say("section.not_measured"), bullets([*said, words.say("missing.rest")]))
+
+
+def _cold_lines(content: Content, words: Language, mask: Mask) -> list[str]:
+    """For a complaint about the cold gearbox: what counted, what was left aside, and what has to be driven."""
+    said = [mask.text(capital(words.tell(one))) for one in content.cold_said]
+    if content.cold_lacks:
+        said.append(capital(words.tell(say_wanted())))
+    if content.version and content.after and not content.version.job.reproduced:
+        said.append(words.say("missing.reproduced"))
+    return said
 
 
 def _cautions(content: Content, words: Language) -> Html:

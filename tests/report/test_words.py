@@ -137,15 +137,15 @@ def test_a_cold_complaint_is_answered_by_cold_drives_alone(lacking, said, make_r
         ]
         for side, m, n in (("before", "a", "b"), ("after", "c", "d"))
     }
-    sides = {side: [d for d in some if not (side in lacking and d.cold)] for side, some in sides.items()}
+    sides = {side: [d for d in some if not (side in lacking and d.result.head.cold)] for side, some in sides.items()}
     content = make_content(sides["before"], sides["after"], version)
     assert content.cold_lacks == lacking
     doubt = answer(content, load_language("en"))[2]
     if lacking:
         assert said in doubt and "stays open" in doubt
     else:
-        assert content.left_aside == ("before-False", "after-False")
-        assert "before-False" in said_by(make_page(content, Wishes()))
+        assert "before-False, after-False" in " ".join(content.cold_said)
+        assert "before-False, after-False" in said_by(make_page(content, Wishes()))
 
 
 def test_what_the_hand_did_is_told_in_every_language(sides, version):
