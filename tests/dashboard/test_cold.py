@@ -1,15 +1,16 @@
 """A complaint about the cold gearbox on the pages: suggested in the form, and kept to where its drives are compared."""
 
+import shutil
 from types import SimpleNamespace
 
 import pytest
 
 from dashboard.app import page
 from dashboard.complaints import cold_job
+from dashboard.library import Library
 from dashboard.parts.job_form import form_sections
 from dashboard.routes import COMPARE, Query
 from shiftlog.model.job import Job, JobVersion
-from shiftlog.store.workshop import Workshop
 
 from .test_pages import text_of
 
@@ -52,14 +53,12 @@ def test_the_comparison_of_a_cold_job_says_what_is_missing(measured_workshop, tm
     sides = {"before": (drive_ids["before"],), "after": (drive_ids["after"],)}
     plain = text_of(page(COMPARE, Query(**sides), library))
     assert "A complaint about the cold gearbox" not in plain
-    own = type(library)(Workshop.open(library.root))
-    begun = own.jobs.new(Job(car=own.entry(drive_ids["before"]).car, temperature="cold",
-                             drives_before=sides["before"], drives_after=sides["after"]))  # fmt: skip
-    try:
-        said = text_of(page(COMPARE, Query(**sides), own))
-    finally:
-        own.jobs.set(begun.id, {"temperature": ""})
+    own = Library.open(shutil.copytree(library.root, tmp_path / "workshop"))
+    car = own.entry(drive_ids["before"]).car
+    drives = {"drives_before": sides["before"], "drives_after": sides["after"]}
+    begun = own.jobs.new(Job(car=car, temperature="cold", **drives))
+    said = text_of(page(COMPARE, Query(**sides), own))
     assert "nothing was driven cold, neither before the work nor after it" in said
-    assert "drive with the gearbox below 40" in said and f"Job {begun.id}" in said
+    assert "Drive with the gearbox below 40" in said and f"Job {begun.id}" in said
     rows = own.compare(sides["before"], sides["after"], cold=True).rows
     assert not any(row.verdict in ("better", "same") for row in rows)
