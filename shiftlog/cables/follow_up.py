@@ -7,6 +7,7 @@ from scipy.stats import norm
 
 from shiftlog.cables.follow_words import say_next, say_what_came
 from shiftlog.cables.moved import Moved, fit_moved, has_room, list_changes
+from shiftlog.cables.words import LEAST_MOVE_MM
 from shiftlog.errors import CannotMeasure
 from shiftlog.model.cables import Clearance, Setting
 from shiftlog.model.car import Car
@@ -17,8 +18,6 @@ TURN_U = 0.04
 """A turn is read off to an eighth: rectangular, half of it to either side (JCGM 100:2008, 4.3.7)."""
 MM_U = 0.15
 """A cable moved in its clamp is read off a ruler to half a millimetre, in the same way."""
-NONE_MM = 0.05
-"""No hand moves a cable by less."""
 SURE = 0.95
 NOT_SHOWN = {
     "engage": "no stop along the gate had room in both tests; press every gear home in both",
@@ -32,7 +31,7 @@ NOT_TURNED = "this cable was not changed"
 def turning_of(name: str, car: Car, *, turns: float | None = None, mm: float | None = None) -> Turning:
     """What was done to a cable, with what it should be at the lever by the profile."""
     if turns is None:
-        moved = mm if mm and abs(mm) > NONE_MM else 0.0
+        moved = mm if mm and abs(mm) > LEAST_MOVE_MM else 0.0
         return Turning(name=name, turns=None, foretold_mm=moved, u_mm=MM_U if moved else 0.0)
     pitch = car.cables.get(f"{name}_mm_per_turn")
     if not turns:

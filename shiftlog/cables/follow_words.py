@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 
-from shiftlog.cables.words import AFTER
+from shiftlog.cables.words import list_checks
 from shiftlog.model.follow_up import LESS, MORE, CableFollowed, GearFollowed
 from shiftlog.model.reading import K95
 
@@ -35,7 +35,9 @@ def _say_verdict(verdict: str, gears: Sequence[GearFollowed]) -> str:
     if verdict == "as_foretold":
         return "It came as foretold, as far as the tests can tell."
     if verdict == "other_pitch":
-        return "All gears agree, but on another move than was foretold."
+        apart = any(g.verdict in (MORE, LESS) for g in gears)
+        each = "" if apart else ", though each by itself came as foretold within what one gear can tell"
+        return f"All gears together moved by another amount than was foretold{each}."
     if verdict == "unlike":
         odd = [g.gear for g in gears if g.fits in (MORE, LESS)] or [g.gear for g in gears if g.verdict in (MORE, LESS)]
         return f"{' and '.join(odd)} did not go along with the other gears beyond what is uncertain."
@@ -64,4 +66,5 @@ def _say_cable(cable: CableFollowed) -> str:
 def say_next(cables: Sequence[CableFollowed], verdict: str) -> tuple[str, ...]:
     """What to do now, in order: nothing is driven before the checks at standstill."""
     first = [BACK] if any(c.other_way for c in cables) else [LOOK] if verdict == "unlike" else []
-    return (*first, *AFTER)
+    select = next((c for c in cables if c.turning.name == "select"), None)
+    return (*first, *list_checks(select_moved=select is not None and select.turning.touched))

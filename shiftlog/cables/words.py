@@ -11,8 +11,11 @@ NOT_ACROSS = (
     "the room across the gate was not measured, so what a turn of the select cable does there is not known: press the "
     "lever to either side in gear as well"
 )
+LEAST_MOVE_MM = 0.05
+"""No hand moves a cable by less."""
+LOCKOUT = "check the lock-out of reverse"
+MOVED_PLANES = "the select cable's change moved the planes against it"
 AFTER = (
-    "check the lock-out of reverse: turning the select cable moves the planes against it",
     "every gear in and out at standstill, engine off and running",
     "the lever free in neutral",
     "only then the road",
@@ -61,9 +64,15 @@ def say_steps(advice: CableAdvice, car: Car) -> tuple[str, ...]:
             ("engage", advice.setting.engage_mm, advice.setting.engage_turns),
             ("select", advice.setting.select_mm, advice.setting.select_turns),
         )
-        if abs(mm) > 0.05
+        if abs(mm) > LEAST_MOVE_MM
     ]
-    return (*moves, *(CLAMP if car.cables.get("end") == "clamp" else ()), *AFTER)
+    clamp = CLAMP if car.cables.get("end") == "clamp" else ()
+    return (*moves, *clamp, *list_checks(select_moved=abs(advice.setting.select_mm) > LEAST_MOVE_MM))
+
+
+def list_checks(*, select_moved: bool) -> tuple[str, ...]:
+    """What is checked after any change of a cable, in order, before the road."""
+    return (f"{LOCKOUT}: {MOVED_PLANES}" if select_moved else LOCKOUT, *AFTER)
 
 
 def _move(name: str, mm: float, turns: float | None) -> str:

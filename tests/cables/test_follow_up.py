@@ -70,7 +70,7 @@ def test_gears_follow_what_moved_and_a_wrong_pitch_is_told(changed) -> None:
         assert one.verdict != "unlike", f"{[(g.gear, g.fits, g.verdict) for g in one.gears]}"
         if abs((pitch - 1.25) * turns) > 0.25:
             assert one.verdict == "other_pitch" and one.cable("engage").verdict in ("more", "less")
-            assert "agree, but on another move" in one.why
+            assert "by another amount than was foretold" in one.why
 
 
 def test_what_came_as_foretold_is_said_so() -> None:
@@ -158,7 +158,7 @@ def test_the_command_follows_up_and_corrects_the_profile(two_tests, capsys, tmp_
     asked = ["cables", str(before), "--after", str(after), "--turned-engage", "1.5", "--turned-select", "-0.5"]
     assert main([*asked, "--json", str(answer), "--correct-profile", str(profile)]) == 0
     said = capsys.readouterr().out
-    assert "All gears agree, but on another move than was foretold" in said
+    assert "All gears together moved by another amount than was foretold" in said
     assert said.index("lock-out") < said.index("every gear in and out") < said.index("only then the road")
     document = json.loads(answer.read_text(encoding="utf-8"))
     cables = {c["cable"]: c for c in document["cables"]}
