@@ -1,4 +1,4 @@
-"""Spans under drive and on the overrun within a stay in gear, and where the lever lies in them."""
+"""Spans of one torque within a stay in gear, and where the lever lies in them."""
 
 from dataclasses import dataclass
 
@@ -8,70 +8,128 @@ from shiftlog.errors import CannotMeasure
 from shiftlog.model.drive import Signals
 from shiftlog.model.lever import LeverPath
 from shiftlog.signal.crossing import find_runs
-from shiftlog.signal.slope import slope
+from shiftlog.signal.resample import hold_last
+from shiftlog.signal.slope import slope, smooth
 
-DRIVE, OVERRUN = "drive", "overrun"
+DRIVE, OVERRUN, STEADY = "drive", "overrun", "steady"
+STATES = {1: DRIVE, -1: OVERRUN, 0: STEADY}
 OPEN_SHARE, SHUT_SHARE = 0.6, 0.05
 """Of the throttle's travel: from here on full drive, and below this overrun."""
 GAINS_MPS2, LOSES_MPS2 = 0.4, -0.25
 """Without a throttle: what a car gains under drive, and loses on the overrun (common practice, no source)."""
-LEAST_S, LONGEST_S, TAKES_S = 2.0, 6.0, 0.6
+GAINS_OVER_S = 0.6
+LEAST_S, TAKES_S = 2.0, 0.6
 """A span shorter than the first is a quick change; what a lever does before the last is the step of the torque."""
+EDGE_S, LEAST_EDGE_S = 0.3, 0.1
+"""Over so much at both ends of a span the lever's place is taken, or over what there is of it, down to the second."""
 GRID_HZ = 20.0
 STAY_DEPTH, LEAST_STAY_S = 0.45, 1.0
 """A gear that walks out is still in until here; teeth let go at about half."""
-BEFORE_S = 0.4
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class TorqueSpan:
     """The lever in one gear under one torque, along the gate, absolute (forward positive) [mm].
 
-    step_mm : how far it moved as the torque came; drift_mm : how far it went on in the span, with u_mm
-    way : +1 where the gear lies forward, -1 rearward; stays_out_mm : how far out of its seat it was left afterwards,
-    None where the stay ended; ends_s : end of the span
+    stay : number of the stay in gear; way : +1 where the gear lies forward, -1 rearward
+    before_mm : where it lay as the torque came, begins_mm : once it had followed the torque, ends_mm : at the end of
+    the span; each None where the span is too short for it; u_mm : standard uncertainty of each
     """
 
     gear: str
     direction: str
+    stay: int
     start_s: float
     ends_s: float
     way: int
-    step_mm: float | None
-    drift_mm: float | None
+    before_mm: float | None
+    begins_mm: float | None
+    ends_mm: float | None
     u_mm: float
-    stays_out_mm: float | None
+
+    @property
+    def lasts(self) -> bool:
+        """Whether it is more than a quick change."""
+        return self.ends_s - self.start_s >= LEAST_S
+
+    @property
+    def step_mm(self) -> float | None:
+        """How far the lever moved as the torque came."""
+        known = self.lasts and self.before_mm is not None and self.begins_mm is not None
+        return self.begins_mm - self.before_mm if known else None
+
+    @property
+    def drift_mm(self) -> float | None:
+        """How far it went on while the torque lasted."""
+        known = self.lasts and self.ends_mm is not None and self.begins_mm is not None
+        return self.ends_mm - self.begins_mm if known else None
 
 
 def find_torque_spans(path: LeverPath, signals: Signals, start_s: float, end_s: float) -> tuple[TorqueSpan, ...]:
-    """Spans in order of time. CannotMeasure where nothing tells drive from overrun."""
+    """All spans, steady ones too, in order of time. CannotMeasure where nothing tells drive from overrun."""
     at_s = np.arange(start_s, end_s, 1 / GRID_HZ)
     torque = torque_course(signals, at_s)
+    steady = _is_steady(signals, at_s)
     found = []
-    for stay, gear in _stays(path, start_s, end_s):
+    for number, (stay, gear) in enumerate(_stays(path, signals, start_s, end_s)):
         inside = (at_s >= path.time_s[stay.start]) & (at_s <= path.time_s[stay.stop - 1])
-        for direction, sign in ((DRIVE, 1), (OVERRUN, -1)):
-            for a, b in find_runs(inside & (torque == sign)):
+        for sign, direction in STATES.items():
+            for a, b in find_runs(inside & (torque == sign) & (steady | (sign != 0))):
                 if (b - a) / GRID_HZ > TAKES_S:
-                    found.append(_span(path, stay, gear, direction, float(at_s[a]), float(at_s[b - 1])))
+                    found.append(_span(path, stay, number, gear, direction, float(at_s[a]), float(at_s[b - 1])))
     return tuple(sorted(found, key=lambda span: span.start_s))
 
 
 def torque_course(signals: Signals, at_s: np.ndarray) -> np.ndarray:
-    """+1 under drive, -1 on the overrun, 0 between, on a grid of ``GRID_HZ``, (n,) int. CannotMeasure."""
+    """+1 under drive, -1 on the overrun, 0 between, on a grid of ``GRID_HZ``, (n,) int. CannotMeasure.
+
+    By the throttle; without one by what the car gains, from its speed or a body accelerometer.
+    """
     if signals.throttle is not None:
         pedal = np.interp(at_s, signals.throttle.time_s, signals.throttle.values)
         return np.where(pedal > OPEN_SHARE, 1, np.where(pedal < SHUT_SHARE, -1, 0))
-    if signals.vehicle_speed is None:
-        raise CannotMeasure("neither throttle nor vehicle speed is logged: drive and overrun cannot be told apart")
-    speed = np.interp(at_s, signals.vehicle_speed.time_s, signals.vehicle_speed.values)
-    gains = slope(speed, GRID_HZ, 0.6)
+    gains = _gains(signals, at_s)
     return np.where(gains > GAINS_MPS2, 1, np.where(gains < LOSES_MPS2, -1, 0))
 
 
-def _stays(path: LeverPath, start_s: float, end_s: float) -> list[tuple[slice, str]]:
+def _is_steady(signals: Signals, at_s: np.ndarray) -> np.ndarray:
+    """Where the car neither gains nor loses, (n,) bool: a throttle half open may drive as hard as any."""
+    if signals.vehicle_speed is None and "body" not in signals.accel_vehicle:
+        return np.ones(at_s.size, bool)
+    return np.abs(_gains(signals, at_s)) < GAINS_MPS2
+
+
+def state_before(signals: Signals, at_s: float) -> str:
+    """Drive or overrun, whichever the car was nearer to in the half second before; at part throttle too."""
+    before = np.arange(at_s - 0.5, at_s, 1 / GRID_HZ)
+    if signals.throttle is not None:
+        pedal = np.interp(before, signals.throttle.time_s, signals.throttle.values)
+        return DRIVE if np.median(pedal) > SHUT_SHARE else OVERRUN
+    return DRIVE if np.median(_gains(signals, before)) > 0 else OVERRUN
+
+
+def _gains(signals: Signals, at_s: np.ndarray) -> np.ndarray:
+    """What the car gains [m/s²], (n,). An accelerometer feels a slope as well, of 4 % as much as ``GAINS_MPS2``."""
+    if signals.vehicle_speed is not None:
+        speed = np.interp(at_s, signals.vehicle_speed.time_s, signals.vehicle_speed.values)
+        return slope(speed, GRID_HZ, GAINS_OVER_S)
+    body = signals.accel_vehicle.get("body")
+    if body is None:
+        raise CannotMeasure(
+            "nothing tells drive from overrun: log throttle or vehicle speed, or fit an accelerometer to the body and "
+            "give its axes"
+        )
+    forward = smooth(body.values[:, 0], body.rate_hz, GAINS_OVER_S)
+    return np.interp(at_s, body.time_s, forward)
+
+
+def _stays(path: LeverPath, signals: Signals, start_s: float, end_s: float) -> list[tuple[slice, str]]:
+    """Stays in one gear; a clutch pressed in between begins another, as the hand may have put the lever right."""
     first, last = path.index(start_s), path.index(end_s) + 1
     inside = (path.depth[first:last] > STAY_DEPTH) & path.valid[first:last] & (path.gear[first:last] >= 0)
+    if signals.clutch is not None:
+        clutch = hold_last(signals.clutch.time_s, signals.clutch.values, path.time_s[first:last])
+        inside &= clutch < 0.5
     stays = []
     for a, b in find_runs(inside):
         if b - a >= LEAST_STAY_S * path.rate_hz:
@@ -80,28 +138,21 @@ def _stays(path: LeverPath, start_s: float, end_s: float) -> list[tuple[slice, s
     return stays
 
 
-def _span(path: LeverPath, stay: slice, gear: str, direction: str, start_s: float, end_s: float) -> TorqueSpan:
-    way = int(np.sign(path.engage_mm[stay].mean()))
-    begins, ends = path.index(start_s), min(path.index(min(end_s, start_s + LONGEST_S)), stay.stop - 1)
-    before = path.engage_mm[max(stay.start, begins - round(BEFORE_S * path.rate_hz)) : begins]
-    settled = slice(begins + round(TAKES_S * path.rate_hz), ends)
-    lasts_s = (settled.stop - settled.start) / path.rate_hz
-    shared = {"gear": gear, "direction": direction, "start_s": start_s, "ends_s": end_s, "way": way}
-    if lasts_s < LEAST_S - TAKES_S or before.size < 0.1 * path.rate_hz:
-        return TorqueSpan(**shared, step_mm=None, drift_mm=None, u_mm=path.noise_mm, stays_out_mm=None)
-    place = path.engage_mm[settled]
-    edge = max(round(0.3 * path.rate_hz), 3)
-    first, last = float(np.median(place[:edge])), float(np.median(place[-edge:]))
+def _span(
+    path: LeverPath, stay: slice, number: int, gear: str, direction: str, start_s: float, end_s: float
+) -> TorqueSpan:  # fmt: skip
+    begins, ends = path.index(start_s), min(path.index(end_s), stay.stop - 1)
+    edge, settled = round(EDGE_S * path.rate_hz), begins + round(TAKES_S * path.rate_hz)
     return TorqueSpan(
-        **shared, step_mm=first - float(np.median(before)), drift_mm=last - first, u_mm=2 * path.noise_mm / np.sqrt(3),
-        stays_out_mm=_left_out(path, stay, float(np.median(before)), end_s, way),
+        gear=gear, direction=direction, stay=number, start_s=start_s, ends_s=end_s,
+        way=int(np.sign(path.engage_mm[stay].mean())), before_mm=_place(path, max(stay.start, begins - edge), begins),
+        begins_mm=_place(path, settled, min(settled + edge, ends)),
+        ends_mm=_place(path, max(settled, ends - edge), ends), u_mm=path.noise_mm / np.sqrt(3),
     )  # fmt: skip
 
 
-def _left_out(path: LeverPath, stay: slice, before_mm: float, end_s: float, way: int) -> float | None:
-    """How much further out than before the span the lever lies once its torque has gone [mm]."""
-    first = path.index(end_s + TAKES_S)
-    after = path.engage_mm[first : min(first + round(BEFORE_S * path.rate_hz), stay.stop)]
-    if after.size < 0.1 * path.rate_hz:
+def _place(path: LeverPath, first: int, last: int) -> float | None:
+    """Median along the gate [mm], or None over less than ``LEAST_EDGE_S``."""
+    if last - first < max(LEAST_EDGE_S * path.rate_hz, 3):
         return None
-    return float(way * (before_mm - np.median(after)))
+    return float(np.median(path.engage_mm[first:last]))

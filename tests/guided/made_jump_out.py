@@ -17,6 +17,8 @@ class MadeJumpOut:
 
     rock_mm : engage movement of the lever under full drive in first, forward positive; creep : share of it that
     follows slowly; walks : (gear, direction) → mm in five seconds, jumps : → in how many of the three it lets go
+    steps : → mm that the gear goes out at once, as the torque comes; comes_back : whether it goes in again with it
+    by_card : overrun follows drive at once, and a steady speed comes at the end alone; pedal : under drive [%]
     """
 
     seed: int
@@ -24,6 +26,10 @@ class MadeJumpOut:
     creep: float = 0.1
     walks: dict[tuple[str, str], float] = field(default_factory=dict)
     jumps: dict[tuple[str, str], int] = field(default_factory=dict)
+    steps: dict[tuple[str, str], float] = field(default_factory=dict)
+    comes_back: bool = False
+    by_card: bool = False
+    pedal: float = 95.0
     has_throttle: bool = True
     gearbox: dict[str, object] = field(default_factory=dict)
 
@@ -49,7 +55,6 @@ class MadeJumpOut:
     def _into(self, gear: str) -> None:
         self._open(lambda: self.way.into(gear).stay(0.3))
         self.speed[-1] = 1700.0 / rpm_per_mps(gear)
-        self.out_mm = 0.0
         self._stretch(gear, COAST_S, 0.0)
 
     def _open(self, act) -> None:
@@ -86,15 +91,30 @@ class MadeJumpOut:
         run = np.linspace(0, 1, self.way.count - first) ** self.rng.uniform(0.7, 1.3)
         if lets_go:
             out_mm = max(out_mm, 3.0)
-        self.way.pieces[-1] = self.way.pieces[-1] - np.column_stack([0 * run, side * out_mm * run])
+        at_once = self.steps.get(key, 0.0) * (1 - np.exp(-np.arange(run.size) / (0.08 * LEVER_HZ)))
+        self.way.pieces[-1] = self.way.pieces[-1] - np.column_stack([0 * run, side * (out_mm * run + at_once)])
         if lets_go:
             self._let_go(gear, torque)
             self._into(gear)
-        else:
-            self._stretch(gear, COAST_S, 0.0)
-        if out_mm and not lets_go:
+            return
+        out_mm += self.steps.get(key, 0.0)
+        if out_mm and self.comes_back:
+            self.way.move(PLACES[gear], 0.2)
+            self._fill(gear, torque)
+        if self.by_card and direction == "drive":
+            return
+        self._stretch(gear, COAST_S, 0.0)
+        if out_mm or self.by_card:
             self._open(lambda: self.way.move(PLACES[gear], 0.2).stay(0.3))
-            self._stretch(gear, 0.6, 0.0)
+            self._stretch(gear, COAST_S, 0.0)
+
+    def _fill(self, gear: str, torque: float) -> None:
+        """Torque and speed of what the lever did by itself."""
+        n = self.way.count - len(self.torque)
+        self.torque += [torque] * n
+        self.speed += [self.speed[-1]] * n
+        self.gear += [gear] * n
+        self.clutch += [0.0] * n
 
     def _let_go(self, gear: str, torque: float) -> None:
         before = self.way.count
@@ -122,7 +142,7 @@ class MadeJumpOut:
             elif gears[k] == "N":
                 rpm[k] = max(rpm[k - 1] - 1500 / LEVER_HZ, 850)
         at = slice(None, None, 5)
-        pedal = np.where(torque > 0.5, 95.0, np.where(torque < -0.1, 0.0, 25.0))
+        pedal = np.where(torque > 0.5, self.pedal, np.where(torque < -0.1, 0.0, 25.0))
         columns = {
             "engine_speed [rpm]": np.round(rpm[at] + rng.normal(0, 5, rpm[at].size)),
             "vehicle_speed [km/h]": np.round(3.6 * speed[at], 2), "clutch": np.array(self.clutch)[at],

@@ -1,9 +1,14 @@
 """Jumping out of gear against made drives: rocking mounts, gears that walk out, gears that let go."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
-from shiftlog.pipeline import load_drive, measure_drive
+from shiftlog.errors import CannotMeasure
+from shiftlog.guided.torque_spans import find_torque_spans
+from shiftlog.model.settings import Settings
+from shiftlog.pipeline import find_all, load_drive, measure_drive
 
 from .made_jump_out import GEARS, MadeJumpOut
 
@@ -13,7 +18,7 @@ def _measure(made: MadeJumpOut, folder):
 
 
 def _walks(told) -> set[tuple[str, str]]:
-    named = [says for says in told.says if says.startswith("Gear ")]
+    named = [says for says in told.says if says.startswith("Gear ") and not says.endswith("and comes back.")]
     return {(says.split()[1], "drive" if "under drive" in says else "overrun") for says in named}
 
 
@@ -41,6 +46,66 @@ def test_jump_outs_are_counted_by_gear_and_direction(tmp_path):
         others = [told.figure("jump_outs", f"{gear} {way}") for way in ("drive", "overrun")]
         assert all(f.share.n == 3 for f in others)
         assert sum(f.share.k for f in others) == (2 if gear == "2" else 0)
+
+
+def test_overrun_right_after_drive_does_not_pass_for_a_gear_left_out(tmp_path):
+    told = _measure(MadeJumpOut(seed=11, rock_mm=3.0, creep=0.0, by_card=True), tmp_path / "d")
+    assert not _walks(told)
+    left = [f.value for f in told.figures if f.key == "stays_out_mm" and f.value is not None]
+    assert len(left) >= 5 and np.max(np.abs(left)) < 0.2
+
+
+def test_a_walking_gear_is_seen_though_the_mounts_rock_further_than_it_walks(tmp_path):
+    made = MadeJumpOut(seed=12, rock_mm=3.5, creep=0.0, walks={("4", "drive"): 2.0}, by_card=True)
+    told = _measure(made, tmp_path / "d")
+    assert _walks(told) == {("4", "drive")}
+    assert any("does not come back" in says for says in told.says)
+    assert any("in all gears, and it comes back" in says for says in told.says)
+
+
+def test_a_gear_that_creeps_and_comes_back_does_not_walk_out(tmp_path):
+    made = MadeJumpOut(seed=13, rock_mm=3.0, creep=0.0, walks={("3", "drive"): 1.2}, comes_back=True, by_card=True)
+    told = _measure(made, tmp_path / "d")
+    assert told.says[0] == "No gear walks out and stays out."
+    assert any(says == "Gear 3 walks out under drive and comes back." for says in told.says)
+    assert not any(place == "inside" for place, _ in told.points_to)
+
+
+def test_a_gear_that_steps_out_at_once_is_no_rocking_engine(tmp_path):
+    made = MadeJumpOut(seed=14, rock_mm=0.3, creep=0.0, steps={("3", "drive"): 3.5}, by_card=True)
+    told = _measure(made, tmp_path / "d")
+    assert _walks(told) == {("3", "drive")}
+    assert any("in gear 3, by no more than" in says for says in told.says)
+    assert not any("in all gears" in says for says in told.says)
+    assert not any(place == "outside" for place, _ in told.points_to)
+
+
+def test_jump_outs_at_part_throttle_count(tmp_path):
+    told = _measure(MadeJumpOut(seed=15, jumps={("2", "drive"): 2}, pedal=40.0), tmp_path / "d")
+    assert told.figure("jump_outs", "2 drive").share.k == 2
+
+
+def test_a_body_accelerometer_tells_drive_from_overrun_where_nothing_else_does(tmp_path):
+    folder = MadeJumpOut(seed=16, rock_mm=-2.0, walks={("3", "drive"): 2.0}, has_throttle=False).run(tmp_path / "d")
+    drive = load_drive(folder)
+    speed = drive.signals.vehicle_speed
+    forward = np.gradient(speed.values, speed.time_s) + np.random.default_rng(1).normal(0, 0.1, speed.values.size)
+    body = replace(speed, values=np.column_stack([forward, 0 * forward, 0 * forward + 9.81]), place="body")
+    signals = replace(drive.signals, vehicle_speed=None, accel_vehicle={"body": body})
+    spans = find_torque_spans(*_path_of(drive), drive.tests[0].start_s, drive.tests[0].end_s)
+    felt = find_torque_spans(_path_of(drive)[0], signals, drive.tests[0].start_s, drive.tests[0].end_s)
+    count = {
+        d: [sum(s.direction == d and s.lasts for s in some) for some in (spans, felt)] for d in ("drive", "overrun")
+    }
+    assert count["drive"][0] == 15 and abs(count["drive"][1] - 15) <= 1
+    nothing = replace(signals, accel_vehicle={})
+    with pytest.raises(CannotMeasure, match="throttle or vehicle speed, or fit an accelerometer to the body"):
+        find_torque_spans(_path_of(drive)[0], nothing, 0.0, 10.0)
+
+
+def _path_of(drive):
+    found = find_all(drive, Settings())
+    return found.path, drive.signals
 
 
 @pytest.mark.truth

@@ -77,9 +77,11 @@ JUMP_OUT = Card(
     before=(EMPTY_ROAD, "Never downhill.", "The passenger holds the prompts.", "Hand off the lever throughout."),
     steps=(
         step("Next gear, low revs", "Into the gear to be tried at low revs, then the hand off the lever."),
+        step("Steady", "Hold the speed for two seconds, hand off the lever.", 2.0),
         step("Full throttle", "Full drive, hand off the lever.", 5.0),
         step("Foot off", "Full overrun, foot off the throttle, hand off the lever.", 5.0),
         step("On and off, five times", "Five quick changes between drive and overrun, hand off the lever.", 10.0),
+        step("Steady", "Hold the speed again: now it shows whether the lever came back.", 2.0),
     ),
     repeats=15,
     on_road=True,
