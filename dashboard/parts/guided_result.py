@@ -15,9 +15,7 @@ from shiftlog.guided.cards.known import CARDS
 from shiftlog.guided.cards.shared import BASIS
 from shiftlog.model.guided import Figure, GuidedResult
 from shiftlog.model.share import Share
-from shiftlog.model.sign import ADJUST, INSIDE, OUTSIDE
-
-POINTS = {ADJUST: "adjusting", OUTSIDE: "parts outside the gearbox", INSIDE: "inside the gearbox"}
+from shiftlog.model.sign import PLACES
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -45,7 +43,7 @@ def result_section(one: GuidedResult, earlier: Sequence[Earlier], query: Query, 
 def _points(one: GuidedResult) -> html.P | None:
     if not one.points_to:
         return None
-    told = [f"{POINTS.get(to, to)} ({sentence.rstrip('.')})" for to, sentence in dict.fromkeys(one.points_to)]
+    told = [f"{PLACES.get(to, to)} ({sentence.rstrip('.')})" for to, sentence in dict.fromkeys(one.points_to)]
     return html.P(f"This points at {words.sentence_list(told)}.")
 
 

@@ -10,10 +10,9 @@ from dashboard.parts.table import TableRow, look_mark, table
 from dashboard.routes import Place, Query
 from dashboard.visits import read_case
 from shiftlog.findings.signs import CAUTION, find_signs
-from shiftlog.model.sign import ADJUST, FOR, INSIDE, OUTSIDE, UNKNOWN, Sign
+from shiftlog.model.sign import FOR, PLACES, UNKNOWN, Sign
 
 QUESTION = "Adjust, replace outside, or open?"
-PLACES = {ADJUST: "adjusting", OUTSIDE: "parts outside the gearbox", INSIDE: "inside the gearbox"}
 STATES = {"for": "speaks for it", "against": "does not", "not known": "not known"}
 
 

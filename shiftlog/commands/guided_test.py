@@ -18,6 +18,7 @@ from shiftlog.guided.document import tests_to_document
 from shiftlog.guided.measure import MEASURES
 from shiftlog.model.drive import Drive, MarkedTest
 from shiftlog.model.guided import Figure, GuidedResult
+from shiftlog.model.sign import PLACES
 from shiftlog.pipeline import load_drive, measure_drive
 
 CLEARANCE = "clearance"
@@ -59,7 +60,7 @@ def run(args: argparse.Namespace) -> int:
         write_json(tests_to_document(args.kind, told, compared, cautions), args.json)
     if args.json != "-":
         print("\n".join(test_lines(told, compared, cautions)))
-    return code
+    return code if any(result.figures for _, result in told) else UNUSABLE
 
 
 def _check_span(args: argparse.Namespace) -> None:
@@ -129,7 +130,10 @@ def test_lines(told: Sequence[Told], compared: Compared | None, cautions: Sequen
 def _span_lines(drive: str, result: GuidedResult) -> list[str]:
     head = f"{drive}, {result.start_s:.1f} to {result.end_s:.1f} s"
     head += f", {result.configuration}" if result.configuration else ""
-    return [f"{head}:", *_points(result.says), *_points(result.doubts, "Doubt: ")]
+    pointed = [f"{PLACES[place]}: {told}" for place, told in result.points_to]
+    return [
+        f"{head}:", *_points(result.says), *_points(pointed, "Points to "), *_points(result.doubts, "Doubt: "),
+    ]  # fmt: skip
 
 
 def _points(sentences: Sequence[str], mark: str = "") -> list[str]:

@@ -91,7 +91,7 @@ def _of_kind(kind: str, found: list[GuidedResult]) -> list[Sign]:
             points.setdefault(to, []).append(f"{told}{_with(test)}")
     if points:
         return [_sign(kind, FOR, _once(told), points_to=to) for to, told in points.items()]
-    measured = [test for test in found if test.figures and not test.says[0].startswith("Not known")]
+    measured = [test for test in found if test.answered]
     whole = [test for test in measured if not _with(test)]
     last = (whole or measured or found)[-1]
     return [_sign(kind, AGAINST if whole else UNKNOWN, f"{' '.join(last.says[:1])}{_with(last)}")]

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from shiftlog.errors import CannotMeasure
-from shiftlog.guided.clutch_states import DOWN, TOUCHED, UP, find_clutch_states
+from shiftlog.guided.clutch_states import DOWN, TOUCHED, UP, find_clutch_states, state_of_words
 from shiftlog.guided.road_tones import measure_road_tones
 from shiftlog.measure.scene import Scene
 from shiftlog.measure.sound import cut_even
@@ -21,6 +21,10 @@ from shiftlog.signal.filter import band_pass
 EDGES_HZ = (20.0, 100.0, 300.0, 800.0, 2000.0, 6000.0)
 HIGH_SHARE, LEAST_RATE_HZ, ORDER = 0.4, 400.0, 4
 BLOCK_S, LEAST_BLOCKS = 1.0, 3
+RINGS_PERIODS = 4.0
+"""A band-pass of this order has died away after so many periods of its width."""
+SMEARS_DB = 3.0
+"""One second against another of a state that is held; more, and the marks do not fit what was held."""
 LOUDER_DB, SIGMAS = 3.0, 3.0
 """A difference that an ear notices and that counts (common practice, no source), and one beyond chance."""
 IDLES_ALIKE_RPM = 60.0
@@ -32,17 +36,25 @@ MEANS = {
     (DOWN, UP): (OUTSIDE, "comes with the clutch down: release bearing, or the pilot bearing of the shaft"),
 }
 """Louder in the first than in the second."""
+MARK_EACH = (
+    "Not known: without a clutch channel the states are taken by the card's ten seconds each, and while {state} should "
+    "have been held the noise changed by {db:.0f} dB: mark each state as a span of its own, or log the pedal."
+)
 ALIKE = "exhaust, shields and mounts that buzz change with the load of the pedal as well"
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class Level:
-    """One band in one state. mean_db : over 1 m/s² r.m.s.; u_db : of the mean; peak_mps2 : the highest in the band"""
+    """One band in one state. mean_db : over 1 m/s² r.m.s.; u_db : of the mean; peak_mps2 : the highest in the band
+
+    range_db : from the quietest to the loudest second, the odd one in ten at either end left out
+    """
 
     band: tuple[float, float]
     mean_db: float
     u_db: float
     peak_mps2: float
+    range_db: float
 
 
 def measure_bearing_noise(test: MarkedTest, scene: Scene, result: DriveResult) -> GuidedResult:
@@ -58,7 +70,7 @@ def measure_bearing_noise(test: MarkedTest, scene: Scene, result: DriveResult) -
             f"no state of the clutch was held for {LEAST_BLOCKS:.0f} s within the marked span; ten seconds each: up, "
             "just touched, fully down"
         )
-    says, points = _say(levels)
+    says, points = _say(levels, knows_clutch=_knows_clutch(test, scene.signals))
     return GuidedResult(
         kind=test.kind, start_s=test.start_s, end_s=test.end_s, configuration=test.configuration,
         figures=tuple(f for state, found in levels.items() for one in found for f in _figures(state, one)),
@@ -104,15 +116,30 @@ def _measure(accel: Trace, spans: Sequence[tuple[float, float]]) -> list[Level]:
     for band in zip(edges[:-1], edges[1:], strict=True):
         powers, peak = [], 0.0
         for piece in pieces:
-            if len(piece) >= block:
-                heard = np.sum(band_pass(piece, accel.rate_hz, *band, order=ORDER) ** 2, axis=1)
+            heard = _hear(piece, accel.rate_hz, band)
+            if heard.size >= block:
                 powers += [float(heard[k : k + block].mean()) for k in range(0, heard.size - block + 1, block)]
                 peak = max(peak, float(np.sqrt(heard.max())))
         if len(powers) >= LEAST_BLOCKS:
             blocks = 10 * np.log10(np.maximum(powers, 1e-12))
             u = float(blocks.std(ddof=1) / np.sqrt(blocks.size))
-            levels.append(Level(band=band, mean_db=float(np.median(blocks)), u_db=max(u, 0.1), peak_mps2=peak))
+            low, high = np.percentile(blocks, (10, 90))
+            levels.append(
+                Level(
+                    band=band, mean_db=float(np.median(blocks)), u_db=max(u, 0.1), peak_mps2=peak,
+                    range_db=float(high - low),
+                )
+            )  # fmt: skip
     return levels
+
+
+def _hear(piece: np.ndarray, rate_hz: float, band: tuple[float, float]) -> np.ndarray:
+    """Squared acceleration in a band, (k,), without the ends at which a filter still rings."""
+    rings = int(np.ceil(RINGS_PERIODS / (band[1] - band[0]) * rate_hz))
+    if len(piece) <= 2 * rings + 1:
+        return np.zeros(0)
+    heard = np.sum(band_pass(piece - np.median(piece, axis=0), rate_hz, *band, order=ORDER) ** 2, axis=1)
+    return heard[rings:-rings]
 
 
 def band_words(band: tuple[float, float]) -> str:
@@ -145,7 +172,17 @@ def find_louder(levels: dict[str, list[Level]]) -> list[tuple[str, str, Level, f
     return found
 
 
-def _say(levels: dict[str, list[Level]]) -> tuple[tuple[str, ...], tuple[tuple[str, str], ...]]:
+def _knows_clutch(test: MarkedTest, signals: Signals) -> bool:
+    """Whether the pedal or the mark's own words tell the states, and not the card's times alone."""
+    return signals.clutch is not None or state_of_words(test.configuration) is not None
+
+
+def _say(
+    levels: dict[str, list[Level]], *, knows_clutch: bool
+) -> tuple[tuple[str, ...], tuple[tuple[str, str], ...]]:  # fmt: skip
+    smears = [(one.range_db, state) for state, found in levels.items() for one in found]
+    if not knows_clutch and max(smears)[0] > SMEARS_DB:
+        return (MARK_EACH.format(state=max(smears)[1], db=max(smears)[0]),), ()
     says, points = [], []
     for first, second, level, gap in find_louder(levels):
         told = f"{gap:.0f} dB louder with {first} than with {second}, {band_words(level.band)}."

@@ -7,7 +7,7 @@ from shiftlog.guided.pushes import Push, find_pushes
 from shiftlog.measure.scene import Scene
 from shiftlog.measure.share import share_of
 from shiftlog.model.drive import MarkedTest
-from shiftlog.model.guided import Figure, GuidedResult
+from shiftlog.model.guided import NOT_KNOWN, Figure, GuidedResult
 from shiftlog.model.result import DriveResult
 from shiftlog.model.sign import OUTSIDE
 
@@ -71,7 +71,8 @@ def _say(here: dict[str, tuple[Push, ...]]) -> tuple[tuple[str, ...], tuple[tupl
     told = "; ".join(f"{sum(_hard(p) for p in some)} of {len(some)} refused with {name}" for name, some in here.items())
     p = _p_value(here)
     if p is None:
-        return (told,), ()
+        missing = IDLING if OFF in here else OFF
+        return (f"{NOT_KNOWN}: every gear with the {missing} is still to be tried.", f"{told}."), ()
     if p >= CHANCE:
         return (f"{told}: no more than chance", "A dragging clutch is not shown by this."), ()
     gears = sorted({q.gear for q in here[IDLING] if _hard(q) and q.gear})

@@ -56,9 +56,20 @@ def measure_tests(scene: Scene, result: DriveResult) -> tuple[GuidedResult, ...]
 
 def _measure(test: MarkedTest, scene: Scene, result: DriveResult) -> GuidedResult:
     try:
+        _check_within(test, scene)
         return MEASURES[test.kind](test, scene, result)
     except CannotMeasure as why:
         return GuidedResult(
             kind=test.kind, start_s=test.start_s, end_s=test.end_s, configuration=test.configuration, figures=(),
             says=(f"Not measured: {why}",),
         )  # fmt: skip
+
+
+def _check_within(test: MarkedTest, scene: Scene) -> None:
+    """CannotMeasure where the span lies outside all that was logged."""
+    within = scene.signals.within_s
+    if within is not None and (test.end_s <= within[0] or test.start_s >= within[1]):
+        raise CannotMeasure(
+            f"the span from {test.start_s:.1f} to {test.end_s:.1f} s lies outside the logs, which run from "
+            f"{within[0]:.1f} to {within[1]:.1f} s of drive time; correct start_s and end_s"
+        )

@@ -8,11 +8,12 @@ from scipy.stats import fisher_exact, mannwhitneyu
 
 from shiftlog.errors import CannotMeasure
 from shiftlog.guided.shares import middle_figure
-from shiftlog.guided.temperature import COLD, HOT, SOAKED, Warmth, find_warmth
+from shiftlog.guided.temperature import COLD, HOT, MINUTES, SOAKED, TYPED, Warmth, find_warmth
 from shiftlog.measure.scene import Scene
 from shiftlog.measure.share import share_of
+from shiftlog.measure.synchro import temperature_band
 from shiftlog.model.drive import MarkedTest
-from shiftlog.model.guided import Figure, GuidedResult
+from shiftlog.model.guided import NOT_KNOWN, Figure, GuidedResult
 from shiftlog.model.result import DriveResult
 from shiftlog.model.shift import Shift
 from shiftlog.model.sign import INSIDE, OUTSIDE
@@ -52,9 +53,24 @@ def measure_warm_up(test: MarkedTest, scene: Scene, result: DriveResult) -> Guid
         figures=(
             _warmth(here.warmth), *(f for kind in KINDS for f in _figures(kind, here)), *(c.figure for c in compared),
         ),
-        says=(f"{here.warmth.state.capitalize()}, {here.warmth.words}.", *(c.words for c in compared)),
+        says=(*_answer(compared, earlier), _say_warmth(here.warmth)),
         points_to=tuple(c.point for c in compared if c.point), doubts=_doubts(here, earlier),
     )  # fmt: skip
+
+
+def _answer(compared: Sequence["_Change"], earlier: Sequence[State]) -> tuple[str, ...]:
+    """What differs, or what is still to be driven."""
+    if compared:
+        return tuple(c.words for c in compared)
+    if not earlier:
+        return (f"{NOT_KNOWN}: one state alone was driven so far; drive the same cold and hot.",)
+    return (f"{NOT_KNOWN}: fewer than {LEAST} shifts of a kind whose stand was measured in both states.",)
+
+
+def _say_warmth(warmth: Warmth) -> str:
+    if warmth.state == "not known":
+        return f"How warm the gearbox was is not known: {warmth.words}."
+    return f"Driven {warmth.state}: {warmth.words}."
 
 
 def _state(test: MarkedTest, scene: Scene, result: DriveResult) -> State:
@@ -64,7 +80,7 @@ def _state(test: MarkedTest, scene: Scene, result: DriveResult) -> State:
 
 
 def _warmth(warmth: Warmth) -> Figure:
-    unit = "min" if warmth.how.startswith("minutes") else "°C"
+    unit = "min" if warmth.how == MINUTES else "°C"
     return Figure(key="warmth", label=f"How warm: {warmth.how}", unit=unit, value=warmth.value)
 
 
@@ -133,13 +149,18 @@ def _point(worse: str, told: str) -> tuple[str, str] | None:
 
 def _doubts(here: State, earlier: Sequence[State]) -> tuple[str, ...]:
     doubts = ["the hand warms up as well: the first shifts of a morning are a driver's slowest"]
-    if here.warmth.how.startswith("minutes"):
+    if here.warmth.how == MINUTES:
         doubts.append(
             "no gearbox temperature: minutes since the log began stand in for it, and engine oil would not do"
         )
-    elif here.warmth.how == "typed":
+    elif here.warmth.how == TYPED:
         doubts.append("one typed temperature stands for the whole drive")
-    if here.warmth.state == HOT and here.warmth.how.startswith("minutes") and here.test.start_s < HOT_AFTER_S:
+    band = None if here.warmth.how == MINUTES else temperature_band(here.warmth.value)
+    if band is not None and band != (HOT if here.warmth.state == SOAKED else here.warmth.state):
+        doubts.append(
+            f"marked as {here.warmth.state}, and {here.warmth.words} is {band}: correct the mark or the reading"
+        )
+    if here.warmth.state == HOT and here.warmth.how == MINUTES and here.test.start_s < HOT_AFTER_S:
         doubts.append(f"marked as hot {here.warmth.value:.0f} minutes after the log began; twenty are asked for")
     if here.warmth.state == SOAKED and earlier and here.test.start_s - earlier[-1].test.end_s < SOAK_S:
         doubts.append("marked as soaked less than ten minutes after the span before it")

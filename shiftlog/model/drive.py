@@ -1,7 +1,7 @@
 """A drive: recordings on one clock, axes turned to the vehicle, and the car."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, fields
 
 import numpy as np
 
@@ -166,6 +166,15 @@ class Signals:
     calibration: Mapping[str, Calibration] = field(default_factory=dict)
     clock_u_s: Mapping[str, float] = field(default_factory=dict)
     yaw_rate: Trace | None = None
+
+    @property
+    def within_s(self) -> tuple[float, float] | None:
+        """First and last sample of all signals [s], or None where there is none."""
+        values = [getattr(self, each.name) for each in fields(self)]
+        traces = [v for v in values if isinstance(v, Trace)]
+        traces += [v for some in (self.accel, self.accel_vehicle) for v in some.values()]
+        ends = [(float(t.time_s[0]), float(t.time_s[-1])) for t in traces if t.time_s.size]
+        return (min(a for a, _ in ends), max(b for _, b in ends)) if ends else None
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)

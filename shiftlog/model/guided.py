@@ -9,6 +9,8 @@ TEST_KINDS = (
     "bearing_noise", "warm_up", "gate_entry",
 )  # fmt: skip
 """Kinds of guided test, as ``[[test]]`` in ``drive.toml`` names them."""
+NOT_KNOWN = "Not known"
+"""The answer of a test that was carried out and does not answer its question begins so."""
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -90,6 +92,11 @@ class GuidedResult:
     says: tuple[str, ...]
     doubts: tuple[str, ...] = ()
     points_to: tuple[tuple[str, str], ...] = ()
+
+    @property
+    def answered(self) -> bool:
+        """Whether it answers what its test asks, either way."""
+        return bool(self.figures and self.says) and not self.says[0].startswith(NOT_KNOWN)
 
     def figure(self, key: str, of: str = "") -> Figure | None:
         """The figure of that key and gear or side, or None."""

@@ -3,6 +3,8 @@
 from dataclasses import dataclass
 
 ADJUST, OUTSIDE, INSIDE = "adjust", "outside", "inside"
+PLACES = {ADJUST: "adjusting", OUTSIDE: "parts outside the gearbox", INSIDE: "inside the gearbox"}
+"""In words."""
 FOR, AGAINST, UNKNOWN = "for", "against", "not known"
 
 

@@ -73,3 +73,13 @@ def test_a_span_that_runs_out_of_the_logs_is_refused(drives, capsys):
     assert main(["test", "release", str(drives[0]), "--span", "1", "9000"]) == 2
     said = capsys.readouterr().err
     assert "lies beyond sound, whose logs end at" in said and said.count("\n") == 1
+
+
+def test_spans_of_which_nothing_could_be_measured_set_the_exit_code(drives, capsys):
+    assert main(["test", "jump_out", str(drives[0]), "--span", "20", "40"]) == 2
+    assert "Not measured: " in capsys.readouterr().out
+
+
+def test_what_a_result_points_to_is_printed(drives, capsys):
+    assert main(["test", "release", str(drives[1]), "--span", "20", "40"]) == 0
+    assert "Points to parts outside the gearbox: " in capsys.readouterr().out

@@ -19,18 +19,24 @@ def _noise(rng, count: int, band: tuple[float, float], rms: float) -> np.ndarray
     return rms * heard / np.sqrt(np.mean(np.sum(heard**2, axis=1)))
 
 
-def _idle(folder, *, loud: dict[str, float], band=(320.0, 760.0), by: str = "pedal", seed: int = 0, rate_hz=RATE_HZ):
-    """Ten seconds a state, twice; ``loud`` : r.m.s. of a bearing in each state [m/s²]; ``by`` : how states are told."""
+def _idle(
+    folder, *, loud: dict[str, float], band=(320.0, 760.0), by: str = "pedal", seed: int = 0, rate_hz=RATE_HZ,
+    held_s=HELD_S,
+):  # fmt: skip
+    """Two rounds of ten seconds a state, or of ``held_s``.
+
+    loud : r.m.s. of a bearing in each state [m/s²]; by : how states are told
+    """
     rng = np.random.default_rng([seed, 61])
     time_s = np.arange(0, 6 * HELD_S, 1 / RATE_HZ)
     rpm = 840 + 10 * np.sin(2 * np.pi * 0.3 * time_s)
     accel = engine_hum(time_s, rpm, rng) + _noise(rng, time_s.size, (60, 1200), 0.15)
-    index = (time_s // HELD_S).astype(int) % 3
+    index = (time_s // held_s).astype(int) % 3
     for k, state in enumerate(STATES):
         if loud.get(state):
             accel += _noise(rng, time_s.size, band, loud[state]) * (index == k)[:, None]
     slow = np.arange(0, 6 * HELD_S, 0.05)
-    pedal = np.array([0.0, 0.25, 1.0])[(slow // HELD_S).astype(int) % 3]
+    pedal = np.array([0.0, 0.25, 1.0])[(slow // held_s).astype(int) % 3]
     columns = {"engine_speed [rpm]": np.round(np.interp(slow, time_s, rpm), 1)}
     if by == "pedal":
         columns["clutch"] = pedal
@@ -55,6 +61,20 @@ def test_louder_with_the_clutch_up_points_inside(tmp_path, by):
     # The bearing adds its own power to what was there; the level with the clutch down is what was there.
     expected = 10 * np.log10(1 + 0.81 / 10 ** (down.value / 10))
     assert up.value - down.value == pytest.approx(expected, abs=1.0)
+
+
+def test_states_held_longer_than_the_card_says_are_not_taken_for_alike(tmp_path):
+    told = _idle(tmp_path / "d", loud={"just touched": 0.9}, by="card", held_s=14.0)
+    assert told.says[0].startswith("Not known: without a clutch channel") and not told.points_to
+    assert "mark each state as a span of its own" in told.says[0]
+
+
+def test_gravity_makes_no_peak_where_a_span_begins(tmp_path):
+    told = _idle(tmp_path / "d", loud={}, by="pedal")
+    peaks = [told.figure("peak_mps2", f"{state}, 20 to 100 Hz").value for state in STATES]
+    levels = [10 ** (told.figure("level_db", f"{state}, 20 to 100 Hz").value / 20) for state in STATES]
+    # An even idle: no peak is far beyond its own level, and none differs from the other states' by more than chance.
+    assert max(peaks) < 1.5 * min(peaks) and max(peaks) < 6 * max(levels)
 
 
 def test_louder_with_the_pedal_down_points_at_the_release_bearing(tmp_path):

@@ -31,7 +31,7 @@ def test_nothing_changes_where_nothing_does(tmp_path):
     made.warm_up("hot")
     _, hot = _told(made, tmp_path / "d")
     assert not hot.points_to
-    assert all("no more than chance" in words for words in hot.says[1:])
+    assert all("no more than chance" in words for words in hot.says[:-1])
 
 
 def test_a_probe_names_the_state_by_itself(tmp_path):
@@ -40,7 +40,7 @@ def test_a_probe_names_the_state_by_itself(tmp_path):
     made.temp = [(0.0, 15.0), (made.way.now_s, 22.0), (made.way.now_s + 1.0, 75.0), (3000.0, 85.0)]
     made.warm_up("complete", each=5, refuses=0.5)
     cold, hot = _told(made, tmp_path / "d")
-    assert cold.says[0].startswith("Cold") and hot.says[0].startswith("Hot")
+    assert cold.says[-1].startswith("Driven cold") and hot.says[-1].startswith("Driven hot")
     assert cold.figure("warmth").unit == "°C" and 10 < cold.figure("warmth").value < 25
     assert hot.figure("hard", "1-2 hot").share.n == 5
 
