@@ -27,6 +27,9 @@ BEYOND_MM = 1.5
 """From where it lies at home, where reverse lies right beside home: more is a try."""
 AGAIN_MM, AGAIN_S = 3.0, 2.0
 """A lever that falls back by so much and comes on so much later is tried again."""
+AT_PLANE_MM = 1.5
+"""A lever past the lock-out comes to the centre of reverse's plane but for the gate's own room (common practice, no
+source)."""
 PRESS_S = 0.1
 """A hand presses for longer; over this the noise of a cheap sensor is gone."""
 CLOSE_MM = 4.0
@@ -57,23 +60,30 @@ class Reverse:
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class Try:
-    """One reach. left_mm : what was left to reverse (its plane's centre, or its seat in a plane it shares)"""
+    """One reach. left_mm : what was left to reverse (its plane's centre, or its seat in a plane it shares)
+
+    elsewhere : whether the lever was put into another gear instead, which is no try
+    """
 
     start_s: float
     left_mm: float
     crossed: bool
     went_in: bool
+    elsewhere: bool
 
 
 def measure_lockout(test: MarkedTest, scene: Scene, result: DriveResult) -> GuidedResult:
     """How often the lock-out held. CannotMeasure where the gate has no reverse, is not known, or nothing was tried."""
     path, gate = lever_of(test, scene, result)
     reverse = find_reverse(gate)
-    tries = _tries(path, (test.start_s, test.end_s), reverse, gate, scene.settings)
+    reaches = _tries(path, (test.start_s, test.end_s), reverse, gate, scene.settings)
+    tries = [one for one in reaches if not one.elsewhere]
     if not tries:
         raise CannotMeasure(NONE_FOUND)
     figures = _figures(tries, reverse)
     doubts = ([] if gate.layout.lockout else [SPRING_ALONE]) + list(scale_doubts(gate))
+    if len(tries) < len(reaches):
+        doubts.append(f"{len(reaches) - len(tries)} ways into another gear on that side are no tries, and are left out")
     lost = sum(t.crossed for t in tries)
     points = ((OUTSIDE, f"the lock-out gave way {lost} of {len(tries)} times"),) if lost and gate.layout.lockout else ()
     return GuidedResult(
@@ -137,7 +147,7 @@ def _again(across: np.ndarray, start: int, stop: int, path: LeverPath) -> list[t
 
 
 def _try(path: LeverPath, start: int, stop: int, reverse: Reverse, gate: GateMap, settings: Settings) -> Try:
-    part = slice(start, stop)
+    part, least = slice(start, stop), PRESS_S * path.rate_hz / 2
     plane = np.argmin(np.abs(path.select_mm[part, None] - plane_centres(gate)), axis=1)
     towards = reverse.forward * path.engage_mm[part] / reverse.seat_mm
     there = plane == reverse.plane
@@ -145,12 +155,14 @@ def _try(path: LeverPath, start: int, stop: int, reverse: Reverse, gate: GateMap
     pressed = _pressed(reverse.way * path.select_mm[part], path.rate_hz)
     if reverse.own_plane:
         left = reverse.way * reverse.centre_mm - pressed
-        crossed = bool(np.sum(there) >= PRESS_S * path.rate_hz / 2)
+        crossed = left < AT_PLANE_MM or bool(np.sum(there & (towards >= settings.attempt_depth)) >= least)
     else:
         left = reverse.seat_mm * (1 - (_pressed(np.where(there, towards, 0.0), path.rate_hz)))
         crossed = deep >= settings.attempt_depth
+    others = (path.depth[part] >= settings.attempt_depth) & ~(there & (towards > 0))
     return Try(
-        start_s=float(path.time_s[start]), left_mm=max(left, 0.0), crossed=crossed, went_in=deep >= settings.depth_high
+        start_s=float(path.time_s[start]), left_mm=max(left, 0.0), crossed=crossed, went_in=deep >= settings.depth_high,
+        elsewhere=not crossed and bool(np.sum(others) >= least),
     )  # fmt: skip
 
 

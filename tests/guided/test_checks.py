@@ -50,10 +50,38 @@ def test_a_lock_out_that_never_holds_has_no_reach(tmp_path):
     assert result.figure("nearest_mm").value is None
 
 
-def test_a_lever_that_nearly_gets_in_is_little_to_rely_on(tmp_path):
+def test_a_lever_that_is_stopped_early_is_far_from_reverse(tmp_path):
     result = answer(MadeLockout(seed=10, layout="five", tries=6, reach_mm=4.0).make(), tmp_path)
     assert result.figure("held").share.k == 6
     assert result.figure("nearest_mm").value == pytest.approx(11.0, abs=0.6)
+    assert not any("little to rely on" in text for text in result.says)
+
+
+@pytest.mark.parametrize("left_mm", [3.2, 8.0, 12.0])
+def test_a_lever_stopped_beyond_half_the_pitch_was_held(left_mm, tmp_path):
+    result = answer(MadeLockout(seed=11, layout="six", tries=6, reach_mm=25.0 - left_mm).make(), tmp_path)
+    assert (result.figure("held").share.k, result.figure("held").share.n) == (6, 6)
+    assert result.figure("nearest_mm").value == pytest.approx(left_mm, abs=0.8)
+    assert any("little to rely on" in text for text in result.says) == (left_mm < 4.0)
+
+
+@pytest.mark.parametrize(("layout", "gear"), [("five", "5"), ("dogleg", "1"), ("six_right", "5")])
+def test_ways_into_another_gear_on_that_side_are_no_tries(layout, gear, tmp_path):
+    made = MadeLockout(seed=12, layout=layout, tries=5, reach_mm=2.0)
+    lever = made.make()
+    kind, start_s, _, configuration = lever.marks.pop()
+    for _ in range(4):
+        select, engage = lever.place(gear)
+        lever.move((select, 0.0), 0.3)
+        lever.move((select, engage), 0.2)
+        lever.stay(1.0)
+        lever.move((select, 0.0), 0.2)
+        lever.run_home(made.spring)
+        lever.stay(1.0)
+    lever.mark(kind, start_s, configuration)
+    result = answer(lever, tmp_path)
+    assert (result.figure("held").share.k, result.figure("held").share.n) == (5, 5)
+    assert any(text.startswith("4 ways into another gear") for text in result.doubts)
 
 
 @pytest.mark.parametrize("seed", [0, 3, 4, 7])
