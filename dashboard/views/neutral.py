@@ -20,6 +20,7 @@ from shiftlog.neutral.words import CAUTIONS, name_group, say_miss, say_rests, wo
 from shiftlog.units import MPS_PER_KMH, MPS_PER_MPH
 
 QUESTION = "Where does the lever rest?"
+MOST_SHOWN = 20
 RELEASED = {True: "yes", False: "no, guided or held", None: "not known"}
 FASTEST = {False: 250, True: 155}
 """End of the slider, in km/h and mph."""
@@ -123,16 +124,18 @@ def _with_doubt(group: RestGroup, key: str) -> html.Span:
 
 
 def _misses(report: NeutralReport, query: Query) -> list[html.Section]:
-    if report.redline_rpm is None:
-        return [section("The nearest misses", reason("The profile names no redline: give redline_rpm in car.toml."))]
+    unchecked = [reason(f"{report.unchecked[0].upper()}{report.unchecked[1:]}.")] if report.unchecked else []
     if not report.near_misses:
-        return [section("The nearest misses", html.P("No rest out of home lay above the redline at its speed."))]
+        none = [] if unchecked else [html.P("No rest out of home lay above the redline at its speed.")]
+        return [section("The nearest misses", *none, *unchecked)]
     heads = ["Drive", "At", "Speed", "Lay in", "For, s", "Let go", "Pushed into", "Engine speed would have been"]
-    rows = [_miss_row(miss, query) for miss in report.near_misses]
+    rows = [_miss_row(miss, query) for miss in report.near_misses[:MOST_SHOWN]]
     body = table(
         heads, rows, caption="Moments at which a straight push would have over-revved the engine", numbers=(4,)
     )
-    return [section("The nearest misses", body)]
+    more = len(report.near_misses) - len(rows)
+    rest = [html.P(f"The worst {len(rows)}; {more} more are in the JSON document.")] if more > 0 else []
+    return [section("The nearest misses", body, *rest, *unchecked)]
 
 
 def _miss_row(miss: NearMiss, query: Query) -> TableRow:

@@ -34,7 +34,7 @@ def measure_rest(rest: Rest, scene: Scene) -> Rest:
 
 
 def _exposure(rest: Rest, speed_mps: float, layout: GateLayout, scene: Scene) -> dict[str, float]:
-    if layout.home is None or rest.plane == layout.home:
+    if rest.plane == layout.home:
         return {}
     plane = next(p for p in layout.planes if p.name == rest.plane)
     gears = [g for g in (plane.forward, plane.rear) if g in scene.rpm_per_mps]

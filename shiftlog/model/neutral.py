@@ -87,6 +87,7 @@ class NeutralReport:
     """What drives of one car say of the lever in neutral.
 
     says : sentences a technician can act on, the answer first; fastest_mps : greatest speed driven, or None
+    near_misses : all of them, the worst first; unchecked : why rests could not be held against the redline, or None
     """
 
     car: str
@@ -97,6 +98,7 @@ class NeutralReport:
     near_misses: tuple[NearMiss, ...]
     redline_rpm: float | None
     fastest_mps: float | None
+    unchecked: str | None = None
     tests: tuple[GuidedResult, ...] = ()
     says: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()

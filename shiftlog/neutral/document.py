@@ -20,6 +20,7 @@ def report_to_document(report: NeutralReport) -> dict:
         "groups": [_group(group) for group in report.groups],
         "reach": [_reach(reach) for reach in report.reach],
         "near_misses": [_miss(miss) for miss in report.near_misses],
+        "unchecked": report.unchecked,
         "tests": [asdict(test) for test in report.tests],
         "says": list(report.says),
         "cautions": list(CAUTIONS),

@@ -8,7 +8,7 @@ from shiftlog.measure.gearing import choose_ratios
 from shiftlog.model.car import Car
 from shiftlog.model.neutral import NeutralReport
 from shiftlog.model.result import DriveResult
-from shiftlog.neutral.exposure import find_near_misses, find_reach
+from shiftlog.neutral.exposure import find_near_misses, find_reach, say_unchecked
 from shiftlog.neutral.groups import group_rests
 from shiftlog.neutral.words import say_report
 
@@ -36,7 +36,8 @@ def report_neutral(
         car=car.name, drives=tuple(r.head.id for r in with_gate), home=layout.home,
         groups=group_rests(with_gate, layout),
         reach=find_reach(with_gate, layout, car, choose_ratios(car, learnt), speeds),
-        near_misses=find_near_misses(with_gate, car), redline_rpm=car.redline_rpm, fastest_mps=fastest,
+        near_misses=find_near_misses(with_gate, car), unchecked=say_unchecked(with_gate, layout, car),
+        redline_rpm=car.redline_rpm, fastest_mps=fastest,
         tests=tuple(test for r in with_gate for test in r.guided if test.kind in KINDS),
         notes=tuple(f"{r.head.id}: {r.gate_why or 'no lever was logged'}" for r in results if r.gate is None),
     )  # fmt: skip

@@ -24,6 +24,7 @@ def say_report(report: NeutralReport) -> tuple[str, ...]:
     rests = worst_misses(report)
     lines = [_capital(say_miss(miss)) for miss in rests[:SAID_MISSES]]
     lines += [f"There were {len(rests)} such moments in all."] if len(rests) > SAID_MISSES else []
+    lines += [f"{_capital(report.unchecked)}."] if report.unchecked else []
     return (*say_rests(report), *lines)
 
 

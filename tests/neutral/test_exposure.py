@@ -61,12 +61,41 @@ def test_near_misses_are_rests_under_way_above_the_redline_the_worst_first(make_
 
 
 def test_the_report_says_the_moment_as_a_driver_would(make_rest, make_result, car):
-    rest = make_rest(-24.0, speed=96 / 3.6, over_rev_if={"1": 11480.0}, start_s=10.0, end_s=12.1)
+    rest = make_rest(-24.0, speed=96 / 3.6, over_rev_if={"1": 11480.0, "2": 6600.0}, start_s=10.0, end_s=12.1)
     report = report_neutral([make_result(rest)], car)
     assert report.says[-1] == "At 96 km/h the lever lay in the 1-2 plane for 2.1 s: first would have meant 11,480 rpm."
     document = report_to_document(report)
     assert document["near_misses"][0]["says"] in report.says[-1].replace("At", "at")
     assert any("clutch held down does not save" in caution for caution in document["cautions"])
+
+
+def test_every_moment_counts_however_many(make_rest, make_result, car):
+    rests = [
+        make_rest(-24.0, speed=30.0, over_rev_if={"1": 13000.0, "2": 7400.0}, start_s=10.0 * k, end_s=10.0 * k + 1)
+        for k in range(24)
+    ]
+    report = report_neutral([make_result(*rests)], car)
+    assert len(report.near_misses) == 48
+    assert "There were 24 such moments in all." in report.says
+
+
+def test_rests_whose_speed_was_not_logged_are_no_all_clear(make_rest, make_result, car):
+    report = report_neutral([make_result(*(make_rest(mm, speed=None) for mm in (-24.0, -24.5, 0.0)))], car)
+    assert report.near_misses == () and report.unchecked.startswith("2 rests out of home were not held")
+    assert report.says[-1].startswith("2 rests out of home")
+    known = report_neutral([make_result(make_rest(-24.0, speed=8.0, over_rev_if={"1": 900.0, "2": 500.0}))], car)
+    assert known.unchecked is None
+
+
+def test_a_gear_whose_ratio_is_not_known_is_named(make_rest, make_result, car):
+    report = report_neutral([make_result(make_rest(-24.0, speed=30.0, over_rev_if={"2": 7400.0}))], car)
+    assert report.unchecked.startswith("what 1 would have meant is not known")
+
+
+def test_a_plane_in_which_a_hand_held_the_lever_under_way_stands_in_the_table(make_rest, make_result, layout, car):
+    held = make_rest(-24.0, speed=30.0, over_rev_if={"1": 13000.0, "2": 7400.0}, released=False)
+    reach = find_reach([make_result(held, make_rest(0.0))], layout, car, {}, [20.0])
+    assert [(r.plane, r.rests) for r in reach] == [("1-2", 0), ("1-2", 0), ("3-4", 1), ("3-4", 1)]
 
 
 def test_drives_without_a_lever_are_refused_with_their_reasons(make_result, car):
