@@ -7,10 +7,8 @@ import pytest
 from shiftlog.measure.gearing import choose_ratios
 from shiftlog.model.car import Car
 
-CAR = Car(
-    name="x", gate=None, ratios={"1": 3.5, "2": 2.0, "3": 1.4, "R": 3.2}, final_drive=dict.fromkeys(("1", "2", "3", "R"), 4.0),
-    rolling_radius_m=0.331,
-)  # fmt: skip
+RATIOS = {"1": 3.5, "2": 2.0, "3": 1.4, "R": 3.2}
+CAR = Car(name="x", gate=None, ratios=RATIOS, final_drive=dict.fromkeys(RATIOS, 4.0), rolling_radius_m=0.331)
 TRUE = replace(CAR, rolling_radius_m=0.301)
 
 
