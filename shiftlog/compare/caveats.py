@@ -49,10 +49,12 @@ def _same_logs(one: DriveResult, other: DriveResult) -> bool:
     return bool(logs[0]) and logs[0] == logs[1]
 
 
-def find_caveats(before: Sequence[DriveResult], after: Sequence[DriveResult]) -> tuple[str, ...]:
-    """One sentence for each thing other than the repair that differs."""
+def find_caveats(
+    before: Sequence[DriveResult], after: Sequence[DriveResult], hand: float | None
+) -> tuple[str, ...]:  # fmt: skip
+    """One sentence for each thing other than the repair that differs; hand : how much harder it was after."""
     finders: tuple[Callable[..., str | None], ...] = (
-        _copies, _hand, _temperature, _driver, _recorders, _ratios, _made_by, _placed,
+        _copies, lambda *_: _say_hand_caveat(hand), _temperature, _driver, _recorders, _ratios, _made_by, _placed,
     )  # fmt: skip
     return tuple(line for find in finders if (line := find(before, after)))
 
@@ -89,21 +91,25 @@ def _by_kind(side: Sequence[DriveResult], key: str, bands: Bands | None) -> dict
     return medians
 
 
-def say_hand(
-    before: Sequence[DriveResult], after: Sequence[DriveResult], bands: Bands | None = None
-) -> str | None:  # fmt: skip
-    """`the hand was 30 % gentler after`, or None where it was about the same or is not known."""
-    medians = _like_medians(before, after, "approach_speed_mmps", bands)
+def find_hand(before: Sequence[DriveResult], after: Sequence[DriveResult], bands: Bands) -> float | None:
+    """By what share the hand was harder after (below 0 gentler); None where it was about the same or is not known.
+
+    Of the shifts that count, within the bands both sides drove; of all where no such shift is left.
+    """
+    key = "approach_speed_mmps"
+    medians = _like_medians(before, after, key, bands) or _like_medians(before, after, key)
     if medians is None or medians[0] <= 0 or abs(medians[1] / medians[0] - 1) < HAND_SHARE:
         return None
-    first, second = medians
-    word = "gentler" if second < first else "harder"
-    return f"the hand was {100 * abs(second / first - 1):.0f} % {word} after"
+    return medians[1] / medians[0] - 1
 
 
-def _hand(before: Sequence[DriveResult], after: Sequence[DriveResult]) -> str | None:
-    said = say_hand(before, after)
-    return said and f"{said}: times and knocks follow the hand"
+def say_hand(hand: float | None) -> str | None:
+    """`the hand was 30 % gentler after`, or None."""
+    return hand and f"the hand was {100 * abs(hand):.0f} % {'gentler' if hand < 0 else 'harder'} after"
+
+
+def _say_hand_caveat(hand: float | None) -> str | None:
+    return hand and f"{say_hand(hand)}: times and knocks follow the hand"
 
 
 def _temperature(before: Sequence[DriveResult], after: Sequence[DriveResult]) -> str | None:

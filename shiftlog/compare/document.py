@@ -17,6 +17,7 @@ def comparison_to_document(comparison: Comparison) -> dict[str, object]:
         "after": list(comparison.after),
         "caveats": list(comparison.caveats),
         "advice": list(comparison.advice),
+        "hand": None if comparison.hand is None else round(comparison.hand, DIGITS),
         "rows": [_row(row) for row in comparison.rows],
     }
 
@@ -26,6 +27,7 @@ def _row(row: Row) -> dict[str, object]:
     plain = {k: round(v, DIGITS) if isinstance(v, float) else v for k, v in fields.items()}
     plain["left_out"] = {**fields["left_out"], "why": list(row.left_out.why)}
     plain["notes"] = list(row.notes)
+    plain |= {"k_before": row.k_before, "k_after": row.k_after}
     return plain
 
 

@@ -3,7 +3,7 @@
 from collections.abc import Mapping, Sequence
 
 from shiftlog.compare.alike import find_bands, find_strangers, say_cold_cure
-from shiftlog.compare.caveats import check_same_car, find_caveats, say_hand
+from shiftlog.compare.caveats import check_same_car, find_caveats, find_hand, say_hand
 from shiftlog.compare.cold_stretch import find_cold_sides, say_cold, say_wanted
 from shiftlog.compare.drafts import Draft, draft_rows
 from shiftlog.compare.equivalence import try_equivalence
@@ -48,17 +48,22 @@ def compare_drives(
     names = name_drives(before), name_drives(after)
     repeats, from_others = choose_repeats(history, car=before[0].car, without=(*before, *after))
     rows = finish_rows(_draft_all(before, after, names, repeats, limits or {}))
-    caveats = find_caveats(before, after) + ((from_others,) if from_others else ())
+    hand = find_hand(before, after, find_bands(before, after))
+    caveats = find_caveats(before, after, hand) + ((from_others,) if from_others else ())
     advice: tuple[str, ...] = ()
     if sides is not None:
         rows, caveats = guard_cold(rows, sides), (*say_cold(sides), *caveats)
         advice = (say_wanted(),) if sides.lacks else ()
-    guarded = guard_rows(
-        rows, hand=say_hand(before, after, find_bands(before, after)), cold=say_cold_cure(before, after)
-    )
+    guarded = guard_rows(rows, hand=say_hand(hand), cold=say_cold_cure(before, after))
     return Comparison(
-        before=names[0], after=names[1], caveats=caveats, rows=guarded, advice=(*advice, *_advise(guarded, before))
-    )
+        before=names[0], after=names[1], caveats=caveats, rows=guarded, advice=(*advice, *_advise(guarded, before)),
+        hand=hand,
+    )  # fmt: skip
+
+
+def tell_rows(before: Sequence[DriveResult], after: Sequence[DriveResult]) -> tuple[Row, ...]:
+    """What drives of one side say where there is nothing to hold them against: rows as a comparison has them."""
+    return tuple(finish_rows(_draft_all(before, after, (name_drives(before), name_drives(after)), (), {})))
 
 
 def _draft_all(

@@ -8,7 +8,9 @@ from shiftlog.compare.alike import Bands
 from shiftlog.compare.kinds import UNKNOWN, kind_of
 from shiftlog.guided.configurations import COMPLETE
 from shiftlog.measure.catalogue import Measure
+from shiftlog.measure.nouns import DRIVING, STANDSTILL_TEST
 from shiftlog.model.car import NEUTRAL
+from shiftlog.model.drive import MarkedTest
 from shiftlog.model.rest import Rest
 from shiftlog.model.result import DriveResult
 from shiftlog.model.shift import Shift
@@ -136,20 +138,28 @@ def _why_no_rest(rest: Rest) -> str | None:
 
 def is_marked(rest: Rest, result: DriveResult) -> bool:
     """Whether a rest lies in a marked release test."""
-    return any(t.kind == "release" and t.start_s <= rest.start_s and rest.end_s <= t.end_s for t in result.tests)
+    return _is_within(rest, result.tests)
+
+
+def _is_within(rest: Rest, tests: Sequence[MarkedTest]) -> bool:
+    return any(t.kind == "release" and t.start_s <= rest.start_s and rest.end_s <= t.end_s for t in tests)
 
 
 def marked_rests(result: DriveResult) -> tuple[Rest, ...]:
-    """Let-goes of marked release tests with everything connected: all count, moved or not."""
-    whole = [t for t in result.tests if t.kind == "release" and (t.configuration or COMPLETE) == COMPLETE]
-    return tuple(
-        r for r in result.rests if any(t.start_s <= r.start_s and r.end_s <= t.end_s for t in whole)
-    )  # fmt: skip
+    """Let-goes of marked release tests with everything connected: all but those in bends count, moved or not."""
+    whole = [t for t in result.tests if (t.configuration or COMPLETE).strip().lower() == COMPLETE]
+    return tuple(r for r in result.rests if not r.in_bend and _is_within(r, whole))
 
 
 def driven_rests(result: DriveResult) -> tuple[Rest, ...]:
     """Rests of a lever that was let go, of no marked test and in no bend."""
     return tuple(r for r in result.rests if not is_marked(r, result) and _why_no_rest(r) is None)
+
+
+RESTS_OF: Mapping[str, Callable[[DriveResult], tuple[Rest, ...]]] = {
+    STANDSTILL_TEST: marked_rests, DRIVING: driven_rests,
+}  # fmt: skip
+"""The rests that a row of rests out of the home plane counts, by where it was seen."""
 
 
 def _take_planes(result: DriveResult) -> list[Taken]:

@@ -6,7 +6,7 @@ from dataclasses import replace
 from shiftlog.compare.drafts import Draft
 from shiftlog.compare.evidence import weigh_counts
 from shiftlog.compare.kinds import ALL
-from shiftlog.compare.sample import marked_rests
+from shiftlog.compare.sample import RESTS_OF
 from shiftlog.measure.catalogue import MEASURES
 from shiftlog.measure.nouns import DRIVING, STANDSTILL_TEST
 from shiftlog.model.comparison import LeftOutCount
@@ -57,4 +57,4 @@ def _planes(result: DriveResult) -> tuple[float, ...]:
     home = result.gate.layout.home if result.gate else None
     if home is None:
         return ()
-    return tuple(float(r.plane != home) for r in marked_rests(result))
+    return tuple(float(r.plane != home) for r in RESTS_OF[STANDSTILL_TEST](result))

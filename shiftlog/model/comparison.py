@@ -73,6 +73,19 @@ class Row:
     where: str = ""
     taken_back: str | None = None
 
+    @property
+    def k_before(self) -> int | None:
+        """Of a share: how many of ``n_before`` were so; None for a figure that is no share."""
+        return self._count(self.values_before)
+
+    @property
+    def k_after(self) -> int | None:
+        """The same after."""
+        return self._count(self.values_after)
+
+    def _count(self, side: Mapping[str, tuple[float, ...]]) -> int | None:
+        return round(sum(v for some in side.values() for v in some)) if self.measure.endswith("_share") else None
+
     def __post_init__(self) -> None:
         if self.verdict not in VERDICTS:
             raise ValueError(f"row {self.measure} {self.group}: no verdict {self.verdict!r}")
@@ -83,6 +96,7 @@ class Comparison:
     """Drives before against drives after.
 
     caveats : what else differs and could look like the repair; advice : what would make the answer stronger
+    hand : by what share the hand was harder after (below 0 gentler), None where about the same or not known
     """
 
     before: tuple[str, ...]
@@ -90,3 +104,4 @@ class Comparison:
     caveats: tuple[str, ...]
     rows: tuple[Row, ...]
     advice: tuple[str, ...] = ()
+    hand: float | None = None

@@ -1,17 +1,16 @@
 """The answer in three sentences, never more certain than the verdicts it is made of."""
 
-import re
 from collections.abc import Sequence
 
-from shiftlog.compare.caveats import say_hand
+from shiftlog.compare.standstill import UNDER_WAY
 from shiftlog.measure.catalogue import MEASURES
+from shiftlog.measure.nouns import STANDSTILL_TEST
 from shiftlog.model.comparison import Row
 from shiftlog.model.share import Share
 from shiftlog.report.content import ALL, FIRM, Content
-from shiftlog.report.counts import TEST, Count
+from shiftlog.report.counts import HOME, TEST, Count
 from shiftlog.report.language import Language
 
-_HAND = re.compile(r"(\d+) % (gentler|harder)")
 ORDER = ("worse", "better", "same", "unclear", "too_few")
 MOST_NAMED, MOST_COUNTED = 3, 2
 LEAST_DRIVES, MOST_P = 3, 0.05
@@ -54,11 +53,26 @@ def _with_limit(count: Count, words: Language) -> str:
 
 def count_clause(count: Count, words: Language) -> str:
     """What happened how often, before and after."""
-    sides = {side: tally(count.share(side), words) or words.say("answer.missing") for side in ("before", "after")}
+    sides = {side: told_over(count, side, words) or words.say("answer.missing") for side in ("before", "after")}
     if count.event == TEST:
         return words.say("answer.test", test=test_name(count, words), figure=figure_name(count, words), **sides)
+    if count.event == HOME:
+        return words.say(f"answer.home_{_where_key(count.row)}", **sides)
     key = f"answer.{count.event}_kind" if count.group != ALL else f"answer.{count.event}"
     return words.say(key, kind=count.group, **sides)
+
+
+def told_over(count: Count, side: str, words: Language) -> str:
+    """``9 of 12 over 3 drives``: days that are added up are named."""
+    told, drives = tally(count.share(side), words), len(count.tried(side))
+    return words.say("count.over", tally=told, drives=_drives(drives, words)) if drives > 1 else told
+
+
+def drive_by_drive(count: Count, side: str, words: Language) -> str:
+    """The count of each drive, or an empty text where there is one."""
+    tried = count.tried(side)
+    told = [words.say("count.of", k=sum(t.tries), n=len(t.tries)) for t in tried]
+    return words.say("count.each", list="; ".join(told)) if len(tried) > 1 else ""
 
 
 def tally(share: Share | None, words: Language) -> str:
@@ -75,8 +89,7 @@ def test_name(count: Count, words: Language) -> str:
 def figure_name(count: Count, words: Language) -> str:
     """What a guided test counts, and the gear or side it is of."""
     key = f"figure.{count.figure}"
-    of = f"of.{count.group}"
-    told = words.say(of) if words.knows(of) else count.group
+    told = "" if count.group == ALL else kind_name(count.row, words)
     return f"{words.say(key) if words.knows(key) else count.label} {told}".strip()
 
 
@@ -84,6 +97,8 @@ def count_label(count: Count, words: Language) -> str:
     """What is counted, as a heading."""
     if count.event == TEST:
         return words.say("count.test", test=test_name(count, words), figure=figure_name(count, words))
+    if count.event == HOME:
+        return words.say("count.where", what=words.say("count.home"), where=where_name(count.row, words))
     key = f"count.{count.event}_kind" if count.group != ALL else f"count.{count.event}"
     return words.say(key, kind=count.group)
 
@@ -149,7 +164,25 @@ def _with_change(row: Row, words: Language) -> str:
 def row_name(row: Row, words: Language) -> str:
     """The figure, and the kind of shift where it is one."""
     name = measure_name(row.measure, words)
-    return name if row.group == ALL else f"{name} {row.group}"
+    if row.group not in (ALL, STANDSTILL_TEST, UNDER_WAY):
+        return f"{name} {row.group}"
+    return words.say("count.where", what=name, where=where_name(row, words)) if row.where else name
+
+
+def _where_key(row: Row) -> str:
+    return row.where.replace(" ", "_")
+
+
+def where_name(row: Row, words: Language) -> str:
+    """In what kind of test, or while driving."""
+    return words.say(f"where.{_where_key(row)}")
+
+
+def kind_name(row: Row, words: Language) -> str:
+    """What a row is of: a kind of shift, a gear, all of them, a kind of test."""
+    if row.group in (ALL, STANDSTILL_TEST, UNDER_WAY):
+        return where_name(row, words) if row.where else words.say("kind.all" if row.counted == "shift" else "kind.rest")
+    return words.say(f"of.{row.group}") if words.knows(f"of.{row.group}") else row.group
 
 
 def measure_name(measure: str, words: Language) -> str:
@@ -226,9 +259,10 @@ def _direction(row: Row) -> str:
 
 def hand(content: Content, words: Language) -> str:
     """How much gentler or harder the hand was after the work, or an empty text where it was about the same."""
-    told = say_hand([d.result for d in content.before], [d.result for d in content.after])
-    found = _HAND.search(told or "")
-    return words.say(f"hand.{found[2]}", value=words.per_cent(float(found[1]) / 100)) if found else ""
+    change = content.comparison.hand if content.comparison else None
+    if not change:
+        return ""
+    return words.say("hand.gentler" if change < 0 else "hand.harder", value=words.per_cent(abs(change)))
 
 
 def _doubt(content: Content, words: Language) -> str:

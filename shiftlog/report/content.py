@@ -4,12 +4,13 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 
 from shiftlog.compare.cold_stretch import ColdSides, find_cold_sides, keep_cold, say_cold
-from shiftlog.compare.drives import compare_drives
+from shiftlog.compare.drives import compare_drives, tell_rows
+from shiftlog.compare.names import name_drives
 from shiftlog.compare.repeats import find_repeats
 from shiftlog.model.comparison import Comparison, Row
 from shiftlog.model.job import JobVersion
 from shiftlog.model.result import DriveResult
-from shiftlog.report.counts import Count, count_asked, find_counts, is_of
+from shiftlog.report.counts import JUMPED, MEASURE_OF, Count, asked_events, find_counts, is_of
 
 SHOWN = (
     "refused_share", "wrong_plane_share", "shift_time_s", "baulk_time_s", "drive_gap_s", "knock_peak_mps2", "grind",
@@ -88,6 +89,8 @@ class Content:
         rows = self.comparison.rows if self.comparison else ()
         named = self.version.job.shifts if self.version else ()
         rows = [r for r in rows if r.measure not in DETAIL or r.verdict == "worse"]
+        told = {c.row.measure for c in self.counts}
+        rows = [r for r in rows if r.measure != MEASURE_OF[JUMPED] or r.measure in told]
         telling = [r for r in rows if r.group in named and (r.measure in OF_CAR or r.verdict in FIRM)]
         return tuple(r for r in rows if r.group == ALL or r in telling)
 
@@ -110,16 +113,20 @@ def make_content(
     first = next(iter([*before, *after]))
     repeats = _repeats(history, [*results["before"], *results["after"]])
     past = [d.result for d in repeats]
+    names = name_drives(results["before"]), name_drives(results["after"])
+    comparison = (
+        compare_drives(results["before"], results["after"], history=past, limits=limits, cold_complaint=asks_cold)
+        if all(results.values())
+        else None
+    )
+    rows = comparison.rows if comparison else tell_rows(results["before"], results["after"])
     return Content(
         car=first.result.car, version=version, before=used["before"], after=used["after"],
-        counts=find_counts(results["before"], results["after"], version.job if version else None),
-        comparison=compare_drives(
-            results["before"], results["after"], history=past, limits=limits, cold_complaint=asks_cold
-        ) if all(results.values()) else None,
+        counts=find_counts(rows, names, version.job if version else None), comparison=comparison,
         missing=_find_missing(results["before"], results["after"]), cold_lacks=cold.lacks if cold else (),
         cold_said=say_cold(cold) if asks_cold and not cold.lacks else (),
         history=repeats if all(results.values()) else (), limits=dict(limits or {}),
-        asked=count_asked(version.job) if version else 0,
+        asked=len(asked_events(version.job)) if version else 0,
     )  # fmt: skip
 
 

@@ -1,28 +1,38 @@
-"""What the car did, counted: k of n before and after, with what a zero still allows."""
+"""What the car did, counted: k of n before and after, with what a zero still allows.
 
-from collections.abc import Callable, Sequence
+Every count is a row of the comparison: nothing is counted a second time, and what the comparison left out is left out.
+"""
+
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from shiftlog.compare.kinds import kind_of
-from shiftlog.compare.sample import is_marked
+from shiftlog.measure.catalogue import MEASURES
+from shiftlog.measure.nouns import ALL
 from shiftlog.measure.share import share_of
-from shiftlog.model.car import NEUTRAL
+from shiftlog.model.comparison import Row
 from shiftlog.model.job import Job
-from shiftlog.model.rest import Rest
-from shiftlog.model.result import DriveResult
 from shiftlog.model.share import Share
 from shiftlog.model.shift import Shift
 
 HOME, REFUSED, GRIND, JUMPED, TEST = "home", "refused", "grind", "jumped", "test"
-KINDS = (HOME, REFUSED, GRIND, JUMPED)
-OF_TESTS = ("found_home", "held", "went_in", "refusals", "strikes", "jump_outs", "hard")
-"""Shares of guided tests that a client is told of; let-goes are counted with the other rests."""
-WHOLE = ("found_home",)
+MEASURE_OF = {
+    HOME: "wrong_plane_share", REFUSED: "refused_share", GRIND: "grind_share", JUMPED: "jumped_share",
+}  # fmt: skip
+"""Event → the measure whose rows count it; a lever comes home where it does not lie in a wrong plane."""
+TOLD_TESTS = (
+    "straight_push_share", "lockout_held_share", "lockout_reverse_share", "engine_refused_share", "gate_strike_share",
+    "jump_out_share", "warm_up_hard_share",
+)  # fmt: skip
+"""Shares of guided tests that a client is told of."""
+OF_TESTS = tuple(MEASURES[key].figure for key in TOLD_TESTS)
+WHOLE = ("straight_push_share",)
 """Of these the share of all tries is told, not that of each side."""
 _OF_SYMPTOM = {
     "rests wrong": HOME, "refuses": REFUSED, "stiff": REFUSED, "grinds": GRIND, "jumps out": JUMPED, "knocks": GRIND,
 }  # fmt: skip
-_REFUSALS = ("clean", "second_push", "missed")
+Names = tuple[Sequence[str], Sequence[str]]
+"""The drives of each side by their names in the comparison."""
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -38,143 +48,109 @@ class Count:
     """One event counted on both sides.
 
     event : ``home``, ``refused``, ``grind``, ``jumped`` or ``test``; group : a kind of shift, or ``all``
-    test, figure : kind of guided test and its figure's name, for ``test``
+    row : of the comparison that it is; where : in what kind of test, as the row has it
     """
 
     event: str
     group: str
     before: tuple[Tried, ...]
     after: tuple[Tried, ...]
-    test: str = ""
-    figure: str = ""
-    label: str = ""
+    row: Row
+
+    @property
+    def where(self) -> str:
+        """In what kind of test, or ``while driving``; "" for shifts of the drive."""
+        return self.row.where
+
+    @property
+    def test(self) -> str:
+        """The kind of guided test, or ""."""
+        return MEASURES[self.row.measure].test if self.event == TEST else ""
+
+    @property
+    def figure(self) -> str:
+        """What a guided test counts, by its figure's key, or ""."""
+        return MEASURES[self.row.measure].figure if self.event == TEST else ""
+
+    @property
+    def label(self) -> str:
+        """What is counted, in the catalogue's words."""
+        return MEASURES[self.row.measure].label
 
     @property
     def key(self) -> str:
         """A name of its own among the figures of a report."""
-        return "/".join(part for part in (self.event, self.group, self.test, self.figure) if part)
+        where = self.where if self.event == HOME else ""
+        return "/".join(part for part in (self.event, self.group, self.test, self.figure, where) if part)
+
+    def tried(self, side: str) -> tuple[Tried, ...]:
+        """Of a side the drives that have a try."""
+        return tuple(t for t in (self.before if side == "before" else self.after) if t.tries)
 
     def share(self, side: str) -> Share | None:
         """k of n of a side with its 95 % Clopper-Pearson interval, or None without a try."""
-        tries = [one for tried in (self.before if side == "before" else self.after) for one in tried.tries]
+        tries = [one for tried in self.tried(side) for one in tried.tries]
         return share_of(sum(tries), len(tries)) if tries else None
 
 
-def find_counts(before: Sequence[DriveResult], after: Sequence[DriveResult], job: Job | None) -> tuple[Count, ...]:
+def find_counts(rows: Sequence[Row], names: Names, job: Job | None) -> tuple[Count, ...]:
     """All counts with a try on either side; those that the complaint is about first."""
-    asked = _asked(job) if job else []
-    events = list(dict.fromkeys([*asked, *KINDS]))
+    asked = asked_events(job)
     shifts = tuple(job.shifts) if job else ()
-    counts = [c for event in events for c in _of_event(event, shifts, before, after, asked=event in asked)]
-    counts += _of_tests(before, after)
-    return tuple(c for c in counts if any(t.tries for t in (*c.before, *c.after)))
+    events = list(dict.fromkeys([*asked, *MEASURE_OF]))
+    counts = [_count(event, row, names) for event in events for row in _rows_of(event, rows, shifts)]
+    counts = [c for c in counts if c.event != JUMPED or JUMPED in asked or _came(c)]
+    counts += [_count(TEST, row, names) for row in _of_tests(rows)]
+    return tuple(c for c in counts if c.share("before") or c.share("after"))
 
 
-def count_asked(job: Job) -> int:
-    """How many events a complaint is about."""
-    return len(_asked(job))
+def asked_events(job: Job | None) -> list[str]:
+    """The events that a complaint is about."""
+    return list(dict.fromkeys(_OF_SYMPTOM[s] for s in job.symptoms if s in _OF_SYMPTOM)) if job else []
 
 
-def _asked(job: Job) -> list[str]:
-    return list(dict.fromkeys(_OF_SYMPTOM[s] for s in job.symptoms if s in _OF_SYMPTOM))
+def _came(count: Count) -> bool:
+    return any(True in t.tries for t in (*count.before, *count.after))
 
 
-def _of_event(event: str, shifts: Sequence[str], before, after, *, asked: bool) -> list[Count]:
-    count = _COUNTERS[event]
-    groups = [g for g in shifts if event in (REFUSED, GRIND)] + ["all"]
-    found = [
-        Count(event=event, group=group, before=_sides(before, count, group), after=_sides(after, count, group))
-        for group in groups
-    ]
-    if event == JUMPED and not asked:
-        found = [c for c in found if any(True in t.tries for t in (*c.before, *c.after))]
+def _rows_of(event: str, rows: Sequence[Row], shifts: Sequence[str]) -> list[Row]:
+    """Those of the kinds a complaint names, then that over all kinds; of rests the marked tests before the drives."""
+    mine = [row for row in rows if row.measure == MEASURE_OF[event]]
+    if event == HOME:
+        return sorted(mine, key=lambda row: row.group != ALL)
+    named = [row for asked in shifts for row in mine if row.group != ALL and is_kind_of(row.group, asked)]
+    return [*dict.fromkeys(named), *(row for row in mine if row.group == ALL)]
+
+
+def is_kind_of(kind: str, asked: str) -> bool:
+    """Whether a kind of shift (``2-3 paused``) is one asked for: ``2-3``, or into a gear, ``3``."""
+    gears = kind.split(" ")[0]
+    return gears == asked if "-" in asked else gears.rpartition("-")[2] == asked
+
+
+def _of_tests(rows: Sequence[Row]) -> list[Row]:
+    """Of each share of a test the rows of its gears or states, or the one over all of them."""
+    found = []
+    for key in TOLD_TESTS:
+        mine = [row for row in rows if row.measure == key]
+        parts = [] if key in WHOLE else [row for row in mine if row.group != ALL]
+        found += parts or [row for row in mine if row.group == ALL]
     return found
 
 
-Counter = Callable[[DriveResult, str], tuple[bool, ...]]
+def _count(event: str, row: Row, names: Names) -> Count:
+    came = 0.0 if event == HOME else 1.0
+    group = ALL if event == HOME else row.group
+    before, after = (
+        _tried(values, own, came) for values, own in zip((row.values_before, row.values_after), names, strict=True)
+    )
+    return Count(event=event, group=group, before=before, after=after, row=row)
 
 
-def _sides(results: Sequence[DriveResult], count: Counter, group: str) -> tuple[Tried, ...]:
-    return tuple(Tried(drive=r.head.id, tries=count(r, group)) for r in results)
-
-
-def _came_home(result: DriveResult, _group: str) -> tuple[bool, ...]:
-    home = result.gate.layout.home if result.gate else None
-    if home is None:
-        return ()
-    return tuple(r.plane == home for r in let_go_rests(result))
-
-
-def let_go_rests(result: DriveResult) -> tuple[Rest, ...]:
-    """Rests of a lever that was let go, outside bends: those that count, and that the picture shows.
-
-    In a marked release test every rest counts, moved or not: a lever that friction holds must not drop out.
-    """
-    return tuple(r for r in result.rests if not r.in_bend and (r.released or is_marked(r, result)))
-
-
-def _refused(result: DriveResult, group: str) -> tuple[bool, ...]:
-    judged = [s for s in _lever_shifts(result, group) if s.outcome in _REFUSALS]
-    return tuple(s.outcome != "clean" for s in judged)
-
-
-def _ground(result: DriveResult, group: str) -> tuple[bool, ...]:
-    judged = [s for s in _under_way(result, group) if s.value("grind") is not None]
-    return tuple(bool(s.value("grind")) for s in judged)
-
-
-def _jumped(result: DriveResult, group: str) -> tuple[bool, ...]:
-    return tuple(s.outcome == "jumped_out" for s in _lever_shifts(result, group) if s.from_gear not in (None, NEUTRAL))
-
-
-def _lever_shifts(result: DriveResult, group: str) -> list[Shift]:
-    return [s for s in _under_way(result, group) if s.seen_by == "lever"]
-
-
-def _under_way(result: DriveResult, group: str) -> list[Shift]:
-    """Shifts that moved: at standstill refusals are normal, tooth meets tooth."""
-    return [s for s in result.shifts if not s.standing and is_of(s, group)]
+def _tried(values: Mapping[str, Sequence[float]], names: Sequence[str], came: float) -> tuple[Tried, ...]:
+    return tuple(Tried(drive=name, tries=tuple(v == came for v in values.get(name, ()))) for name in names)
 
 
 def is_of(shift: Shift, group: str) -> bool:
     """Whether a shift is of a kind (``2-3``), into a gear (``R``), or any (``all``)."""
-    if group == "all":
-        return True
-    return kind_of(shift).split(" ")[0] == group if "-" in group else shift.to_gear == group
-
-
-_COUNTERS: dict[str, Counter] = {HOME: _came_home, REFUSED: _refused, GRIND: _ground, JUMPED: _jumped}
-
-
-TestKey = tuple[str, str, str, str]
-"""Kind of test, key and label of the figure, and what it is of."""
-
-
-def _of_tests(before: Sequence[DriveResult], after: Sequence[DriveResult]) -> list[Count]:
-    """Counts of guided tests: one for each kind of test and figure that is a share."""
-    keys = dict.fromkeys(key for r in (*before, *after) for key in _test_shares(r))
-    return [
-        Count(
-            event=TEST, group=key[3], test=key[0], figure=key[1], label=key[2], before=_test_side(before, key),
-            after=_test_side(after, key),
-        )
-        for key in keys
-    ]  # fmt: skip
-
-
-def _test_shares(result: DriveResult) -> dict[TestKey, list[Share]]:
-    """Those shares of a drive's guided tests, several spans of one kind together."""
-    found: dict[TestKey, list[Share]] = {}
-    for guided in result.guided:
-        for figure in guided.figures:
-            whole = not figure.of or figure.key not in WHOLE
-            if figure.share is not None and figure.key in OF_TESTS and whole:
-                found.setdefault((guided.kind, figure.key, figure.label, figure.of), []).append(figure.share)
-    return found
-
-
-def _test_side(results: Sequence[DriveResult], key: TestKey) -> tuple[Tried, ...]:
-    sides = [(r.head.id, _test_shares(r).get(key, [])) for r in results]
-    return tuple(
-        Tried(drive=drive, tries=tuple(j < s.k for s in shares for j in range(s.n))) for drive, shares in sides
-    )
+    return group == ALL or is_kind_of(kind_of(shift), group)

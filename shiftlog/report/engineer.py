@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from itertools import groupby
 
 from shiftlog.model.comparison import Row
-from shiftlog.report.answer import amount, is_share, level, measure_name
+from shiftlog.report.answer import amount, is_share, kind_name, level, measure_name
 from shiftlog.report.content import ALL, FIRM, Content, DriveUsed
 from shiftlog.report.language import Language
 from shiftlog.report.markup import Html, tag
@@ -64,10 +64,9 @@ def _rows(rows: Sequence[Row], words: Language) -> Html:
 
 def _row(row: Row, words: Language) -> list[object]:
     n = f"{row.n_before} ({row.drives_before}), {row.n_after} ({row.drives_after})"
-    kind = words.say(f"kind.{row.group}") if words.knows(f"kind.{row.group}") else row.group
     return [
-        kind, n, level(row, row.before, words), level(row, row.after, words), _interval(row, words), _p(row.p, words),
-        _p(row.p_corrected, words), _bare(row.cliffs_delta, words),
+        kind_name(row, words), n, level(row, row.before, words), level(row, row.after, words), _interval(row, words),
+        _p(row.p, words), _p(row.p_corrected, words), _bare(row.cliffs_delta, words),
         "–" if row.smallest_change is None else amount(row, row.smallest_change, words),
         words.say(f"short.{row.verdict}") + ("*" if row.provisional and row.verdict in FIRM else ""),
     ]  # fmt: skip

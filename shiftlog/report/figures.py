@@ -2,14 +2,16 @@
 
 from collections.abc import Iterable, Mapping
 
+from shiftlog.compare.sample import RESTS_OF
 from shiftlog.model.comparison import Row
 from shiftlog.report.content import Content, DriveUsed
-from shiftlog.report.counts import Count, let_go_rests
+from shiftlog.report.counts import Count
 
 Figures = dict[str, object]
 _OF_ROW = (
     "drives_before", "drives_after", "n_before", "n_after", "before", "after", "difference", "ci_low", "ci_high", "p",
-    "p_corrected", "cliffs_delta", "smallest_change", "margin", "df", "more_drives", "verdict", "provisional",
+    "k_before", "k_after", "p_corrected", "cliffs_delta", "smallest_change", "margin", "df", "more_drives", "verdict",
+    "provisional",
 )  # fmt: skip
 SIDES = ("before", "after")
 
@@ -24,6 +26,8 @@ def pooled_figures(content: Content) -> Figures:
                 figures |= {
                     f"count {count.key}/{side}/{name}": getattr(share, name) for name in ("k", "n", "low", "high")
                 }
+    if content.comparison:
+        figures["hand"] = _plain(content.comparison.hand)
     for row in content.comparison.rows if content.comparison else ():
         figures |= {f"row/{row.measure}/{row.group}/{name}": _plain(getattr(row, name)) for name in _OF_ROW}
     return figures
@@ -45,8 +49,9 @@ def _of_drive(content: Content, side: str, index: int, drive: DriveUsed) -> Figu
         values = _values(row, side).get(names[index])
         if values:
             figures[f"values/{row.measure}/{row.group}"] = [_plain(v) for v in values]
-    rests = let_go_rests(drive.result)
-    figures["rests"] = [[round(r.select_mm, 3), round(r.engage_mm, 3), r.plane] for r in rests]
+    for where, take in RESTS_OF.items():
+        places = [[round(r.select_mm, 3), round(r.engage_mm, 3), r.plane] for r in take(drive.result)]
+        figures |= {f"rests/{where}": places} if places else {}
     return figures
 
 

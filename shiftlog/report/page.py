@@ -13,6 +13,7 @@ from shiftlog.report.answer import (
     change,
     count_clause,
     count_label,
+    drive_by_drive,
     hand,
     level,
     limit,
@@ -102,7 +103,12 @@ def _count_cell(count: Count, side: str, words: Language) -> object:
         return words.say("count.no_trials")
     range_ = words.say("number.range", low=words.per_cent(share.low), high=words.per_cent(share.high))
     under = limit(share, words) or range_
-    return tag("span", tag("b", tally(share, words)), tag("br"), tag("span", under, class_="soft"))
+    lines = [tag("b", tally(share, words)), *_soft(drive_by_drive(count, side, words)), *_soft(under)]
+    return tag("span", lines)
+
+
+def _soft(text: str) -> list[Html]:
+    return [tag("br"), tag("span", text, class_="soft")] if text else []
 
 
 def _figures(content: Content, words: Language) -> Html | None:

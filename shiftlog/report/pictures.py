@@ -2,11 +2,13 @@
 
 from collections.abc import Sequence
 
+from shiftlog.compare.sample import RESTS_OF
 from shiftlog.model.comparison import Row
-from shiftlog.report.answer import count_label, measure_name, row_name, tally
+from shiftlog.model.rest import Rest
+from shiftlog.report.answer import count_label, measure_name, row_name, tally, where_name
 from shiftlog.report.charts import choose_ticks, draw_rests, draw_strip, draw_tries
-from shiftlog.report.content import FIRM, Content, DriveUsed
-from shiftlog.report.counts import Count, let_go_rests
+from shiftlog.report.content import FIRM, Content
+from shiftlog.report.counts import HOME, Count
 from shiftlog.report.language import Language
 from shiftlog.report.markup import Html, tag
 from shiftlog.report.parts import figure, section
@@ -34,19 +36,25 @@ def _tries(count: Count, words: Language) -> Html:
 
 
 def _rests(content: Content, words: Language) -> list[Html]:
+    """The rests that a count is of, those of marked tests and those while driving each on a picture of its own."""
     layout = next((d.result.gate.layout for _, d in content.drives if d.result.gate), None)
-    sides = [(words.say(f"side.{side}"), _released(getattr(content, side))) for side in ("before", "after")]
-    if layout is None or layout.home is None or not any(rests for _, rests in sides):
+    if layout is None or layout.home is None:
         return []
-    title = words.say("chart.rests")
-    home, away = words.say("chart.rest_home"), words.say("chart.rest_away")
-    return [
-        figure(title, draw_rests(layout, sides, title=title), words.say("chart.caption_rests", home=home, away=away))
-    ]
+    drawn = []
+    for count in (c for c in content.counts if c.event == HOME):
+        sides = [(words.say(f"side.{side}"), counted_rests(content, count, side)) for side in ("before", "after")]
+        title = words.say("chart.rests", where=where_name(count.row, words))
+        home, away = words.say("chart.rest_home"), words.say("chart.rest_away")
+        note = words.say("chart.caption_rests", home=home, away=away)
+        drawn.append(figure(title, draw_rests(layout, sides, title=title), note))
+    return drawn
 
 
-def _released(drives: Sequence[DriveUsed]) -> list:
-    return [r for d in drives for r in let_go_rests(d.result)]
+def counted_rests(content: Content, count: Count, side: str) -> list[Rest]:
+    """Every rest that a count of a side is of; drives that the comparison left out are left out."""
+    tried = getattr(count, side)
+    drives = zip(getattr(content, side), tried, strict=True)
+    return [rest for drive, one in drives if one.tries for rest in RESTS_OF[count.where](drive.result)]
 
 
 def _worth_drawing(rows: Sequence[Row]) -> list[Row]:

@@ -13,7 +13,7 @@ from shiftlog.report.figures import SIDES, drive_figures, pooled_figures
 from shiftlog.report.markup import Html
 from shiftlog.report.masking import Mask
 
-FORMAT = 1
+FORMAT = 2
 MOST_BYTES = 200_000_000
 _ID = "shiftlog-figures"
 _PLACE = f'<script type="application/json" id="{_ID}"></script>'

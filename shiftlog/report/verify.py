@@ -145,7 +145,7 @@ def _job_of(document: Mapping[str, Any]) -> JobVersion | None:
 
 def _alone(figures: Mapping[str, object]) -> dict[str, object]:
     """Figures that no other drive has a say in."""
-    return {key: value for key, value in figures.items() if key.startswith("count ") or key == "rests"}
+    return {key: value for key, value in figures.items() if key.startswith("rests/")}
 
 
 def _held(then: Mapping[str, object], now: Mapping[str, object], place: str) -> tuple[int, list[Difference]]:

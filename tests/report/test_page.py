@@ -118,8 +118,11 @@ def test_the_page_carries_its_figures_and_knows_when_it_was_changed(content, tmp
     path.write_text(page, encoding="utf-8")
     document, whole = read_figures(path)
     assert whole
-    assert (document["figures"]["count home/all/before/k"], document["figures"]["count home/all/after/n"]) == (0, 21)
-    assert document["figures_of_drives"]["after 1"]["count home/all/n"] == 7
+    assert (
+        document["figures"]["count home/all/while driving/before/k"],
+        document["figures"]["count home/all/while driving/after/n"],
+    ) == (0, 21)
+    assert document["figures_of_drives"]["after 1"]["count home/all/while driving/n"] == 7
     assert [d["id"] for d in document["drives"]["before"]] == ["id-b0", "id-b1", "id-b2"]
     path.write_text(page.replace("0 of 18", "2 of 18"), encoding="utf-8")
     assert read_figures(path)[1] is False

@@ -51,14 +51,14 @@ def test_a_figure_that_comes_out_otherwise_is_named(document, results):
     rests = (*results["before 2"].rests[1:], a_rest("3-4"))
     checked, different = compare_with(document, {**results, "before 2": replace(results["before 2"], rests=rests)})
     named = {d.figure: (d.then, d.now) for d in different}
-    assert named["count home/all/before/k"] == (0, 1)
-    assert named["before 2: count home/all/k"] == (0, 1)
+    assert named["count home/all/while driving/before/k"] == (0, 1)
+    assert named["before 2: count home/all/while driving/k"] == (0, 1)
     assert not any(name.startswith("before 1") for name in named)
 
 
 def test_a_picture_shows_just_the_rests_that_are_counted(document):
     for place, figures in document["figures_of_drives"].items():
-        assert len(figures["rests"]) == figures["count home/all/n"], place
+        assert len(figures["rests/while driving"]) == figures["count home/all/while driving/n"], place
 
 
 def test_with_a_drive_gone_what_the_others_say_by_themselves_is_still_held(document, results):
@@ -103,7 +103,7 @@ def test_what_counts_as_the_same(one, other, same):
         (b"<html>nothing</html>", "carries no figures"), (b"\xff\xfe\x00", "is no page of shiftlog"),
         (b'<script type="application/json" id="shiftlog-figures">{"format"</script>', "are damaged"),
         (b'<script type="application/json" id="shiftlog-figures">{"format": 9}</script>', "format 9"),
-        (b'<script type="application/json" id="shiftlog-figures">{"format": 1}</script>', "are damaged"),
+        (b'<script type="application/json" id="shiftlog-figures">{"format": 2}</script>', "are damaged"),
         (b'<script type="application/json" id="shiftlog-figures">[]</script>', "format None"),
     ],
 )  # fmt: skip
