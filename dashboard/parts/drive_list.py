@@ -44,6 +44,11 @@ def drive_place(entry: DriveEntry) -> Place:
     return Place(page="drive", car=entry.car, visit=entry.stage or NO_VISIT, drive=entry.id)
 
 
+def is_stale(library: Library, entry: DriveEntry) -> bool:
+    """Whether a drive was measured, but has to be again: another version wrote what nobody can read now."""
+    return entry.measured and library.result(entry.id) is None
+
+
 def _card(library: Library, entry: DriveEntry, query: Query) -> html.Article:
     result = library.result(entry.id) if entry.measured else None
     href = link(drive_place(entry), _keep(query))
@@ -58,7 +63,7 @@ def _card(library: Library, entry: DriveEntry, query: Query) -> html.Article:
                     html.P(_facts(library, entry, result)),
                 ]
             ),
-            _side_choice(entry, query) if entry.measured else None,
+            _side_choice(entry, query) if result is not None else None,
         ],
         className="drive",
     )
@@ -77,7 +82,8 @@ def _when(entry: DriveEntry) -> str | None:
 
 def _facts(library: Library, entry: DriveEntry, result: DriveResult | None) -> str:
     if result is None:
-        return library.work.said().get(entry.id) or library.work.failed(entry.id) or "not measured yet"
+        waits = "to be measured again" if is_stale(library, entry) else "not measured yet"
+        return library.work.said().get(entry.id) or library.work.failed(entry.id) or waits
     by_lever = sum(s.seen_by == "lever" for s in result.shifts)
     in_drive = len(result.shifts) - by_lever
     parts = [words.count(by_lever, "shift")] if by_lever or not in_drive else []

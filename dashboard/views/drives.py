@@ -21,7 +21,11 @@ def layout(place: Place, query: Query, library: Library) -> html.Div:
     said = library.work.said()
     entries = [entry for entry in library.drives() if _belongs(entry, place)]
     parts = [crumbs(place, query)] if place.car else []
-    parts.append(question(_heading(place), [_answer(entries)] if entries else None))
+    parts.append(
+        question(
+            _heading(place), [_answer(entries, sum(library.is_stale(entry) for entry in entries))] if entries else None
+        )
+    )
     if place.page == "car":
         profile = link(Place(page="profile", car=place.car), Query(speed=query.speed))
         parts.append(dcc.Link("Profile of this car", href=profile, className="button quiet"))
@@ -50,11 +54,14 @@ def _heading(place: Place) -> str:
     return of_car if place.page == "car" else f"Which drives belong to this visit of {place.car}?"
 
 
-def _answer(entries: list) -> str:
+def _answer(entries: list, stale: int) -> str:
+    """How many drives there are, and how many wait to be measured; stale : those that have to be measured again."""
     cars = len({entry.car for entry in entries})
     waiting = sum(not entry.measured for entry in entries)
     text = f"{words.count(len(entries), 'drive')} of {words.count(cars, 'car')}"
-    return text + (f", {waiting} of them not measured yet." if waiting else ", all measured.")
+    told = [f"{waiting} of them not measured yet"] if waiting else []
+    told += [f"{stale} of them to be measured again, as another version wrote what was measured"] if stale else []
+    return f"{text}, {' and '.join(told) or 'all measured'}."
 
 
 def _nothing(place: Place) -> html.Section:

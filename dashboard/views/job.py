@@ -7,6 +7,7 @@ from dash import ALL, Input, Output, State, ctx, dcc, html, no_update
 
 from dashboard import ids, words
 from dashboard.library import Library
+from dashboard.parts.drive_list import is_stale
 from dashboard.parts.job_form import as_it_was, form_sections, photo_section
 from dashboard.parts.notes import empty, error_line
 from dashboard.parts.page import question, section
@@ -24,7 +25,7 @@ def layout(place: Place, query: Query, library: Library) -> html.Div:
         version = library.jobs.job(place.job, place.version)
     except ShiftlogError as error:
         return lost_job(error)
-    drives = [(e.id, _drive_name(e)) for e in library.drives() if e.car == version.job.car]
+    drives = [(e.id, _drive_name(e, library)) for e in library.drives() if e.car == version.job.car]
     top = [job_crumbs(version, query, "record"), question(QUESTION, [_head(version)])]
     if place.version is not None:
         now = dcc.Link(
@@ -59,8 +60,9 @@ def job_crumbs(version: JobVersion, query: Query, last: str) -> html.Nav:
     return html.Nav(html.Ol(steps), className="crumbs", **{"aria-label": "Where you are"})
 
 
-def _drive_name(entry) -> str:
-    told = [entry.name, entry.stage or "", (entry.started or "")[:10], "" if entry.measured else "not measured yet"]
+def _drive_name(entry, library: Library) -> str:
+    waits = "to be measured again" if is_stale(library, entry) else "" if entry.measured else "not measured yet"
+    told = [entry.name, entry.stage or "", (entry.started or "")[:10], waits]
     return ", ".join(part for part in told if part)
 
 

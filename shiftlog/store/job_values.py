@@ -2,6 +2,7 @@
 
 import math
 import re
+import unicodedata
 from dataclasses import fields
 from datetime import date
 
@@ -9,6 +10,7 @@ from shiftlog.errors import StoreError
 from shiftlog.model.job import FIELDS, Field, Job
 
 MOST_LETTERS = 20_000
+_KEPT = "\t\n"
 _SHIFT = re.compile(r"(?:[1-9]|R|N)-(?:[1-9]|R|N)|[1-9]|R")
 
 
@@ -17,18 +19,21 @@ def read_value(field: Field, text: str) -> object:
 
     A table has one row a line, its cells apart by semicolons.
     """
-    text = text.strip()
+    check_text(text, field.key)
     if len(text) > MOST_LETTERS:
         raise StoreError(f"{field.key}: has {len(text)} letters; {MOST_LETTERS} are the most")
+    if field.kind == "long":
+        return text if text.strip() else ""
+    text = text.strip()
     if field.kind == "table":
-        return tuple(read_row(field, line.split(";")) for line in text.splitlines() if line.strip())
+        return tuple(read_row(field, line.split(";")) for line in text.split("\n") if line.strip())
     if field.kind in ("several", "drives"):
         return tuple(dict.fromkeys(part for part in re.split(r"\s*[,;\n]\s*", text) if part))
     if field.kind == "shifts":
         return _shifts(field, text)
     if field.kind == "number":
         return read_number(text, field.key) if text else None
-    return _date(field, text) if field.kind == "date" and text else _printable(text)
+    return _date(field, text) if field.kind == "date" and text else text
 
 
 _THOUSANDS = re.compile(r"[-+]?[1-9]\d{0,2}(,\d{3})+")
@@ -37,7 +42,7 @@ _THOUSANDS = re.compile(r"[-+]?[1-9]\d{0,2}(,\d{3})+")
 def read_row(field: Field, cells: list[str]) -> object:
     """One row of a table. StoreError where a cell is missing or is no number."""
     names = [f.name for f in fields(field.row)]
-    cells = [_printable(cell.strip()) for cell in cells]
+    cells = [cell.strip() for cell in cells]
     cells += [""] * (len(names) - len(cells))
     if len(cells) > len(names) or not cells[0]:
         columns = "; ".join(label.lower() for _, label in field.columns)
@@ -78,10 +83,15 @@ def _date(field: Field, text: str) -> str:
         raise StoreError(f"{field.key}: {text!r} is no date; write it as 2026-10-31") from error
 
 
-def _printable(text: str) -> str:
-    """The text without control characters and without halves of letters that no file could hold."""
-    kept = "".join(letter for letter in text if letter in "\n\t" or letter.isprintable() or letter == "\u00ad")
-    return kept.encode("utf-8", "ignore").decode("utf-8")
+def check_text(text: str, where: str) -> None:
+    """Nothing typed is changed in silence: StoreError where a letter cannot be kept.
+
+    Control characters other than tab and line end steer a terminal, and halves of letters fit in no file.
+    """
+    for at, letter in enumerate(text.replace("\r\n", " \n"), start=1):
+        if letter not in _KEPT and unicodedata.category(letter) in ("Cc", "Cs"):
+            what = "a control character" if unicodedata.category(letter) == "Cc" else "half a letter"
+            raise StoreError(f"{where}: letter {at} is {what} (U+{ord(letter):04X}); take it out and save again")
 
 
 def say_value(field: Field, value: object) -> str:

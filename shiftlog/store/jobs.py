@@ -10,7 +10,7 @@ from pathlib import Path
 
 from shiftlog.errors import StoreError
 from shiftlog.model.job import FIELD_OF, Job, JobVersion, Photo
-from shiftlog.store.job_values import find_changes, read_value
+from shiftlog.store.job_values import check_text, find_changes, read_value
 from shiftlog.store.photos import PREVIEW_PX, keep_photo, photo_bytes, shrink_photo
 from shiftlog.store.plain import from_plain, to_plain
 from shiftlog.store.workshop import Workshop
@@ -106,6 +106,7 @@ class Jobs:
     def add_photo(self, job_id: int, data: bytes, *, name: str, of: str, caption: str = "", by: str = "") -> JobVersion:
         """Add a photo to a job; one that it has already counts once."""
         base = self.job(job_id)
+        check_text(caption, "caption")
         photo = keep_photo(self.photo_folder, data, name=name, of=of, caption=caption)
         return self.save(base, with_photo(base.job, photo), by=by)
 
@@ -126,6 +127,7 @@ class Jobs:
         return photo_bytes(self.photo_folder, sha256)
 
     def _insert(self, db: sqlite3.Connection, job_id: int, version: int, job: Job, by: str) -> None:
+        check_text(by, "by")
         document = json.dumps({"format": FORMAT, **to_plain(job, shapes={})}, ensure_ascii=False, allow_nan=False)
         row = {
             "job": job_id, "version": version, "by": by.strip(), "document": document,

@@ -97,8 +97,11 @@ def test_a_result_of_another_version_leaves_every_page_standing_and_asks_to_be_m
     library = Library(Workshop.open(tmp_path))
     entry = library.entry(drive_id)
     assert library.result(drive_id) is None
-    assert entry.name in str(page(DRIVES, Query(), library))
+    home = str(page(DRIVES, Query(), library))
+    assert entry.name in home and "1 drive of 1 car, 1 of them to be measured again" in home
+    assert "all measured" not in home and "not measured yet" not in home and "Compare as" not in home
     asked = str(page(drive_place(entry), Query(), library))
     assert "written by another version" in asked and "Measure this drive" in asked
     library.measure(drive_id)
     assert library.result(drive_id) is not None and library.why_unread(drive_id) is None
+    assert "1 drive of 1 car, all measured." in str(page(DRIVES, Query(), library))

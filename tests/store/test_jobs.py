@@ -1,5 +1,6 @@
 """The record of a job: every version stays, two hands never overwrite each other, and nothing is changed unseen."""
 
+import re
 import sqlite3
 from dataclasses import fields
 
@@ -105,9 +106,41 @@ def test_what_cannot_be_meant_is_refused_in_one_line_and_nothing_is_saved(jobs, 
     assert len(jobs.history(first.id)) == 1
 
 
-def test_letters_that_no_file_can_hold_and_control_characters_are_left_out(jobs):
+@pytest.mark.parametrize(
+    ("text", "said"),
+    [
+        ("fork\x00 bent", "found: letter 5 is a control character (U+0000)"),
+        ("\x1b[31mred", "found: letter 1 is a control character (U+001B)"), ("\x85", "U+0085"), ("good\rbad", "U+000D"),
+        ("ru\udcff", "found: letter 3 is half a letter (U+DCFF)"),
+    ],
+)  # fmt: skip
+def test_letters_that_cannot_be_kept_are_refused_and_nothing_is_saved(jobs, text, said):
     first = jobs.new(Job(car="Test car"))
-    assert jobs.set(first.id, {"found": "fork\x00 bent\x1b[31m\udcff, ruß"}).job.found == "fork bent[31m, ruß"
+    with pytest.raises(StoreError, match=re.escape(said)) as caught:
+        jobs.set(first.id, {"found": text, "fluid": "1.9 l"})
+    assert "\n" not in str(caught.value) and str(caught.value).isprintable()
+    assert len(jobs.history(first.id)) == 1
+    with pytest.raises(StoreError, match="by: letter 2"):
+        jobs.set(first.id, {"found": "fork"}, by="T\x07")
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "fork\tbent\n\n  ruß", "10\u00a0km \u2013 \u00ad", "\U0001f468\u200d\U0001f527 said", "\u05d0\u200f (left)",
+        "one\r\ntwo\n", "  - first\n  - second", "a\u2028b",
+    ],
+)  # fmt: skip
+def test_every_other_letter_stays_as_it_was_typed(jobs, text):
+    first = jobs.new(Job(car="Test car"))
+    assert jobs.set(first.id, {"found": text}).job.found == text
+    assert jobs.job(first.id).job.found == text
+
+
+def test_a_row_keeps_letters_that_only_look_like_line_ends(jobs):
+    first = jobs.new(Job(car="Test car"))
+    (part,) = jobs.append(first.id, "parts", "cone\u2028ring; worn").job.parts
+    assert part.part == "cone\u2028ring"
 
 
 def test_every_field_of_a_job_can_be_typed_and_reads_back():
