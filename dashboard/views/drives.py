@@ -8,7 +8,7 @@ from dash import ALL, Input, Output, State, ctx, dcc, html, no_update
 
 from dashboard import ids, words
 from dashboard.library import Library
-from dashboard.parts.drive_list import drive_cards
+from dashboard.parts.drive_list import drive_cards, is_stale
 from dashboard.parts.notes import CERTIFICATE, ROAD, caution, command, empty, error_line
 from dashboard.parts.page import crumbs, question, section
 from dashboard.parts.working import work_lines, working
@@ -21,11 +21,8 @@ def layout(place: Place, query: Query, library: Library) -> html.Div:
     said = library.work.said()
     entries = [entry for entry in library.drives() if _belongs(entry, place)]
     parts = [crumbs(place, query)] if place.car else []
-    parts.append(
-        question(
-            _heading(place), [_answer(entries, sum(library.is_stale(entry) for entry in entries))] if entries else None
-        )
-    )
+    stale = sum(is_stale(library, entry) for entry in entries)
+    parts.append(question(_heading(place), [_answer(entries, stale)] if entries else None))
     if place.page == "car":
         profile = link(Place(page="profile", car=place.car), Query(speed=query.speed))
         parts.append(dcc.Link("Profile of this car", href=profile, className="button quiet"))
