@@ -13,6 +13,8 @@ from shiftlog.model.result import DriveResult
 from shiftlog.units import as_percent
 
 HAND_SHARE = 0.15
+# Fewer shifts than this tell nothing of a hand.
+LEAST_HAND = 3
 TEMPERATURE_K = 10.0
 RATE_SHARE = 0.1
 # A worn tread takes about 2 % off a tyre's radius; more than twice that is another ratio, final drive or tyre.
@@ -91,12 +93,18 @@ def _by_kind(side: Sequence[DriveResult], key: str, bands: Bands | None) -> dict
     return medians
 
 
+def _count(side: Sequence[DriveResult], key: str) -> int:
+    return sum(s.value(key) is not None and not s.standing for result in side for s in result.shifts)
+
+
 def find_hand(before: Sequence[DriveResult], after: Sequence[DriveResult], bands: Bands) -> float | None:
     """By what share the hand was harder after (below 0 gentler); None where it was about the same or is not known.
 
     Of the shifts that count, within the bands both sides drove; of all where no such shift is left.
     """
     key = "approach_speed_mmps"
+    if min(_count(side, key) for side in (before, after)) < LEAST_HAND:
+        return None
     medians = _like_medians(before, after, key, bands) or _like_medians(before, after, key)
     if medians is None or medians[0] <= 0 or abs(medians[1] / medians[0] - 1) < HAND_SHARE:
         return None

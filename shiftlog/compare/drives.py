@@ -22,6 +22,7 @@ from shiftlog.measure.catalogue import MEASURES, Measure
 from shiftlog.model.comparison import Comparison, Row
 from shiftlog.model.result import DriveResult
 
+ONLY_IF_SEEN = ("jumped_share",)
 MARGIN_SUFFIX = "_margin"
 """``shift_time_s_margin = 0.03`` in a profile's ``[limits]`` is this shop's margin for that measure."""
 
@@ -33,6 +34,7 @@ def compare_drives(
     history: Sequence[DriveResult] = (),
     limits: Mapping[str, object] | None = None,
     cold_complaint: bool = False,
+    asked: Sequence[str] = (),
 ) -> Comparison:
     """Compare drives before with drives after, of one car. CompareError where they cannot be compared.
 
@@ -40,6 +42,7 @@ def compare_drives(
     limits : ``[limits]`` of the car's profile, of which the margins count
     cold_complaint : what it is about comes with the cold gearbox: cold stretches alone are compared, and nothing is
         called better or the same where a side has none
+    asked : measures that are told though nothing of the kind ever happened, as they are asked for
     """
     check_same_car(before, after)
     sides = find_cold_sides(before, after) if cold_complaint else None
@@ -47,7 +50,7 @@ def compare_drives(
         before, after = sides.before, sides.after
     names = name_drives(before), name_drives(after)
     repeats, from_others = choose_repeats(history, car=before[0].car, without=(*before, *after))
-    rows = finish_rows(_draft_all(before, after, names, repeats, limits or {}))
+    rows = finish_rows(_happened(_draft_all(before, after, names, repeats, limits or {}), asked))
     hand = find_hand(before, after, find_bands(before, after))
     caveats = find_caveats(before, after, hand) + ((from_others,) if from_others else ())
     advice: tuple[str, ...] = ()
@@ -83,8 +86,14 @@ def _draft_all(
         ]
         past = [_take_past(measure, group) for group in repeats]
         drafts += draft_rows(measure, sides, past, margin=margins[measure.key])
-    tested = draft_guided(before, after, names, margins)
+    tested = draft_guided(before, after, names, repeats, margins)
     return _put_together(draft_standstill(drafts, before, after, names), tested)
+
+
+def _happened(drafts: Sequence[Draft], asked: Sequence[str]) -> list[Draft]:
+    """Without what never happened on either side and nobody asked for: no gear is expected to leave by itself."""
+    quiet = set(ONLY_IF_SEEN) - set(asked)
+    return [d for d in drafts if d.measure.key not in quiet or any(1.0 in v for s in d.values for v in s.values())]
 
 
 def _margins(limits: Mapping[str, object]) -> dict[str, float | None]:

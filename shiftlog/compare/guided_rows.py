@@ -19,21 +19,24 @@ NO_UNCERTAINTY = (
     "what such a test leaves uncertain is not known from one; repeat it within the test, or mark it in three drives"
 )
 Sides = tuple[Sequence[Given], Sequence[Given]]
+Past = Sequence[Sequence[Given]]
+"""What repeat drives give, group by group."""
 
 
 def draft_guided(
     before: Sequence[DriveResult], after: Sequence[DriveResult], names: tuple[Sequence[str], Sequence[str]],
-    limits: Mapping[str, float | None],
+    repeats: Sequence[Sequence[DriveResult]], limits: Mapping[str, float | None],
 ) -> list[Draft]:  # fmt: skip
     """Rows of every measure that a marked test gives, the headline before what it is made of.
 
-    limits : margin by measure
+    repeats : groups of drives with nothing changed within a group; limits : margin by measure
     """
     drafts: list[Draft] = []
     for measure in MEASURES.values():
         if measure.test:
             sides = tuple(gather_figures(side, own, measure) for side, own in zip((before, after), names, strict=True))
-            drafts += _draft_measure(measure, sides, limits.get(measure.key, measure.margin))
+            past = [gather_figures(group, [r.head.id for r in group], measure) for group in repeats]
+            drafts += _draft_measure(measure, sides, past, limits.get(measure.key, measure.margin))
     return drafts
 
 
@@ -42,7 +45,7 @@ def where_tested(measure: Measure) -> str:
     return ROAD_TEST if CARDS[measure.test].on_road else STANDSTILL_TEST
 
 
-def _draft_measure(measure: Measure, sides: Sides, margin: float | None) -> list[Draft]:
+def _draft_measure(measure: Measure, sides: Sides, past: Past, margin: float | None) -> list[Draft]:
     groups = groups_of(sides[0]) | groups_of(sides[1])
     if not groups:
         return []
@@ -51,16 +54,19 @@ def _draft_measure(measure: Measure, sides: Sides, margin: float | None) -> list
         joined = (ALL,)
     kinds = sorted(groups - {ALL})
     return [
-        _draft(measure, ALL, joined, sides, margin), *(_draft(measure, kind, (kind,), sides, margin) for kind in kinds),
+        _draft(measure, ALL, joined, sides, past, margin),
+        *(_draft(measure, kind, (kind,), sides, past, margin) for kind in kinds),
     ]  # fmt: skip
 
 
-def _draft(measure: Measure, group: str, kinds: Sequence[str], sides: Sides, margin: float | None) -> Draft:
+def _draft(
+    measure: Measure, group: str, kinds: Sequence[str], sides: Sides, past: Past, margin: float | None
+) -> Draft:  # fmt: skip
     shares = any(f.share is not None for side in sides for one in side for some in one.figures.values() for f in some)
     values = tuple({one.drive: v for one in side if (v := _values(one, kinds, measure))} for side in sides)
     evidence = None
     if all(values):
-        evidence = _weigh_shares(measure, kinds, sides, group) if shares else _weigh(measure, kinds, sides)
+        evidence = (_weigh_shares if shares else _weigh)(measure, kinds, sides, past, group)
     left_out = _left_out(group, kinds, sides, measure)
     return Draft(
         measure=measure, group=group, values=values, evidence=evidence, left_out=left_out, margin=margin,
@@ -80,8 +86,9 @@ def _answers(figure: Figure, measure: Measure) -> tuple[float, ...]:
     return (know(figure, size_only=measure.size_only).value,)
 
 
-def _weigh(measure: Measure, kinds: Sequence[str], sides: Sides) -> Evidence | None:
-    return weigh_figures(*([k for one in side if (k := _of_drive(one, kinds, measure))] for side in sides))
+def _weigh(measure: Measure, kinds: Sequence[str], sides: Sides, past: Past, _: str) -> Evidence | None:
+    known = [[k for one in side if (k := _of_drive(one, kinds, measure))] for side in (*sides, *past)]
+    return weigh_figures(known[0], known[1], known[2:])
 
 
 def _of_drive(one: Given, kinds: Sequence[str], measure: Measure) -> Known | None:
@@ -96,12 +103,14 @@ def _of_drive(one: Given, kinds: Sequence[str], measure: Measure) -> Known | Non
     return least_of(by_kind) if measure.least else mean_of(by_kind)
 
 
-def _weigh_shares(measure: Measure, kinds: Sequence[str], sides: Sides, group: str) -> Evidence | None:
+def _weigh_shares(measure: Measure, kinds: Sequence[str], sides: Sides, past: Past, group: str) -> Evidence | None:
     """At standstill no day counts, and the tries are counted exactly; on the road the drive is the unit."""
     if where_tested(measure) == STANDSTILL_TEST:
         return weigh_counts(*([v for one in side for v in _values(one, kinds, measure)] for side in sides))
-    by_kind = [[{k: v for k in kinds if (v := _values(one, (k,), measure))} for one in side] for side in sides]
-    return weigh_drives(by_kind, kinds, yes_no=True, headline=group == ALL)
+    by_kind = [
+        [{k: v for k in kinds if (v := _values(one, (k,), measure))} for one in side] for side in (*sides, *past)
+    ]
+    return weigh_drives(by_kind[:2], kinds, yes_no=True, headline=group == ALL, history=by_kind[2:])
 
 
 def _left_out(group: str, kinds: Sequence[str], sides: Sides, measure: Measure) -> LeftOutCount:

@@ -6,12 +6,12 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.special import stdtr
 
-from shiftlog.compare.estimate import DAYS, TESTS, Estimate
-from shiftlog.compare.evidence import FIRM_DRIVES, Evidence
+from shiftlog.compare.estimate import DAYS, DAYS_KNOWN, TESTS, Estimate, may_pool
+from shiftlog.compare.evidence import FIRM_DF, FIRM_DRIVES, Evidence
 from shiftlog.model.guided import Figure
 
 METHOD = "difference of figures of marked tests; Student's t on the uncertainty that the repeats within each test leave"
-OVER_DRIVES = f"{METHOD}, or on how drives differ where that is more"
+OVER_DRIVES = f"{METHOD}, or on how drives, repeat drives among them, differ where that is more"
 NORMAL_DF = 1e6
 _RECTANGLE = 12.0**0.5
 
@@ -73,34 +73,75 @@ def _satterthwaite(parts: Sequence[float], df: Sequence[float]) -> float:
     return min(total**2 / sum(part**2 / each for part, each in zip(parts, df, strict=True)), NORMAL_DF)
 
 
-def weigh_figures(before: Sequence[Known], after: Sequence[Known]) -> Evidence | None:
-    """One figure for each drive a side; None where a side has none, or none whose uncertainty is known."""
+def weigh_figures(
+    before: Sequence[Known], after: Sequence[Known], past: Sequence[Sequence[Known]] = ()
+) -> Evidence | None:  # fmt: skip
+    """One figure for each drive a side; None where a side has none, or none whose uncertainty is known.
+
+    past : of groups of drives with nothing changed within a group: they tell how much such a test differs by itself
+    """
     if not before or not after:
         return None
-    sides = [_side(drives) for drives in (before, after)]
+    drives = (len(before), len(after))
+    sides = [_side(side) for side in (before, after)]
+    spread = _know_spread((before, after), past)
+    if spread is not None:
+        sides = [_wider(side, Known(value=side.value, variance=spread.variance / n, df=spread.df))
+                 for side, n in zip(sides, drives, strict=True)]  # fmt: skip
     if any(side.variance is None for side in sides):
         return None
-    return _evidence(_estimate(sides, (len(before), len(after))), (len(before), len(after)))
+    return _evidence(_estimate(sides, drives, spread), drives)
 
 
 def _side(drives: Sequence[Known]) -> Known:
     """A side's mean: the spread of its drives, where there are several, counts if it is more than the tests leave."""
     within = mean_of(drives)
-    if len(drives) < 2:
+    if len(drives) < 2 or (within.variance is None and len(drives) < FIRM_DRIVES):
         return within
-    spread = float(np.var([one.value for one in drives], ddof=1)) / len(drives)
-    if within.variance is None:
-        return Known(value=within.value, variance=spread if len(drives) >= FIRM_DRIVES else None, df=len(drives) - 1)
-    return within if within.variance >= spread else Known(value=within.value, variance=spread, df=len(drives) - 1)
+    return _wider(within, Known(value=within.value, variance=_spread(drives) / len(drives), df=len(drives) - 1))
 
 
-def _estimate(sides: Sequence[Known], drives: tuple[int, int]) -> Estimate:
+def _wider(one: Known, other: Known) -> Known:
+    return one if one.variance is not None and one.variance >= other.variance else other
+
+
+def _spread(drives: Sequence[Known]) -> float:
+    return float(np.var([one.value for one in drives], ddof=1)) if len(drives) > 1 else 0.0
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class _Spread:
+    """Variance of one drive's figure with nothing changed; degrees of freedom, those of repeat drives among them."""
+
+    variance: float
+    df: float
+    history_df: int
+
+
+def _know_spread(sides: Sequence[Sequence[Known]], past: Sequence[Sequence[Known]]) -> _Spread | None:
+    """From repeat drives and these together; None without any, or where these differ far more than those did."""
+    (own, own_df), (then, then_df) = _pooled(sides), _pooled(past)
+    if not may_pool(own / own_df if own_df else 0.0, own_df, then / then_df if then_df else 0.0, then_df):
+        return None
+    return _Spread(variance=(own + then) / (own_df + then_df), df=own_df + then_df, history_df=then_df)
+
+
+def _pooled(groups: Sequence[Sequence[Known]]) -> tuple[float, int]:
+    """Sum of squares within the groups and its degrees of freedom."""
+    free = [len(group) - 1 for group in groups if len(group) > 1]
+    return sum(_spread(group) * (len(group) - 1) for group in groups if len(group) > 1), sum(free)
+
+
+def _estimate(sides: Sequence[Known], drives: tuple[int, int], spread: _Spread | None) -> Estimate:
     parts = [side.variance for side in sides]
     total = sum(parts)
+    df = _satterthwaite(parts, [side.df for side in sides])
+    known = spread is not None and all(side.df == spread.df for side in sides)
     return Estimate(
         before=sides[0].value, after=sides[1].value, difference=sides[1].value - sides[0].value, variance=total,
-        df=_satterthwaite(parts, [side.df for side in sides]), drive_variance=total / sum(1 / n for n in drives),
-        noise_variance=0.0, rests_on=DAYS if min(drives) >= FIRM_DRIVES else TESTS,
+        df=spread.df if known else df, drive_variance=total / sum(1 / n for n in drives), noise_variance=0.0,
+        rests_on=DAYS_KNOWN if spread is not None else DAYS if min(drives) >= FIRM_DRIVES else TESTS,
+        history_df=spread.history_df if spread is not None else 0,
     )  # fmt: skip
 
 
@@ -108,9 +149,12 @@ def _evidence(estimate: Estimate, drives: tuple[int, int]) -> Evidence:
     ci95, ci90 = (
         (estimate.difference - reach, estimate.difference + reach) for reach in map(estimate.reach, (0.95, 0.90))
     )
+    alone = estimate.rests_on == TESTS and max(drives) == 1
+    known = estimate.rests_on == DAYS_KNOWN and estimate.history_df >= FIRM_DF
     return Evidence(
         before=estimate.before, after=estimate.after, difference=estimate.difference, ci95=ci95, ci90=ci90,
         p=estimate.p, p_permutation=None, cliffs_delta=None, smallest_change=(ci95[1] - ci95[0]) / 2,
-        df=estimate.df if estimate.df < NORMAL_DF else None, method=METHOD if max(drives) == 1 else OVER_DRIVES,
-        firm=min(drives) >= FIRM_DRIVES, estimate=estimate, least=1, least_for_same=1,
+        df=estimate.df if estimate.df < NORMAL_DF else None, method=METHOD if alone else OVER_DRIVES,
+        firm=min(drives) >= FIRM_DRIVES or known, estimate=estimate, least=1,
+        least_for_same=1,
     )  # fmt: skip

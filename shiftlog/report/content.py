@@ -10,7 +10,7 @@ from shiftlog.compare.repeats import find_repeats
 from shiftlog.model.comparison import Comparison, Row
 from shiftlog.model.job import JobVersion
 from shiftlog.model.result import DriveResult
-from shiftlog.report.counts import JUMPED, MEASURE_OF, Count, asked_events, find_counts, is_of
+from shiftlog.report.counts import MEASURE_OF, Count, asked_events, find_counts, is_of
 
 SHOWN = (
     "refused_share", "wrong_plane_share", "shift_time_s", "baulk_time_s", "drive_gap_s", "knock_peak_mps2", "grind",
@@ -89,8 +89,6 @@ class Content:
         rows = self.comparison.rows if self.comparison else ()
         named = self.version.job.shifts if self.version else ()
         rows = [r for r in rows if r.measure not in DETAIL or r.verdict == "worse"]
-        told = {c.row.measure for c in self.counts}
-        rows = [r for r in rows if r.measure != MEASURE_OF[JUMPED] or r.measure in told]
         telling = [r for r in rows if r.group in named and (r.measure in OF_CAR or r.verdict in FIRM)]
         return tuple(r for r in rows if r.group == ALL or r in telling)
 
@@ -114,11 +112,15 @@ def make_content(
     repeats = _repeats(history, [*results["before"], *results["after"]])
     past = [d.result for d in repeats]
     names = name_drives(results["before"]), name_drives(results["after"])
+    events = asked_events(version.job) if version else []
     comparison = (
-        compare_drives(results["before"], results["after"], history=past, limits=limits, cold_complaint=asks_cold)
+        compare_drives(
+            results["before"], results["after"], history=past, limits=limits, cold_complaint=asks_cold,
+            asked=[MEASURE_OF[event] for event in events],
+        )
         if all(results.values())
         else None
-    )
+    )  # fmt: skip
     rows = comparison.rows if comparison else tell_rows(results["before"], results["after"])
     return Content(
         car=first.result.car, version=version, before=used["before"], after=used["after"],
@@ -126,7 +128,7 @@ def make_content(
         missing=_find_missing(results["before"], results["after"]), cold_lacks=cold.lacks if cold else (),
         cold_said=say_cold(cold) if asks_cold and not cold.lacks else (),
         history=repeats if all(results.values()) else (), limits=dict(limits or {}),
-        asked=len(asked_events(version.job)) if version else 0,
+        asked=len(events),
     )  # fmt: skip
 
 

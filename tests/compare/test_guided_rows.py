@@ -93,6 +93,20 @@ def test_how_drives_differ_counts_where_it_is_more_than_the_tests_leave(tested):
     assert found.ci_high - found.difference == pytest.approx(2.776 * 2 * np.sqrt(2 / 3), abs=0.01)
 
 
+def test_repeat_drives_tell_how_much_such_a_test_differs_with_nothing_changed(tested):
+    def play(name, value):
+        return tested(name, "free_play", length("free_play_mm", value, 0.01, of="3"))
+
+    past = [replace(play(f"r{k}", 3.0 + 0.5 * k), head=replace(play("r", 3.0).head, id=f"r{k}", stage="r"))
+            for k in range(6)]  # fmt: skip
+    alone = row(compare_drives([play("b", 4.0)], [play("a", 2.0)]), "free_play_mm")
+    found = row(compare_drives([play("b", 4.0)], [play("a", 2.0)], history=past), "free_play_mm")
+    assert (alone.verdict, alone.provisional) == ("better", True)
+    # Six repeats half a millimetre apart: variance 0.875 mm², five degrees of freedom, one drive a side.
+    assert (found.verdict, found.provisional, found.history_df) == ("unclear", False, 5)
+    assert found.smallest_change == pytest.approx(2.5706 * np.sqrt(2 * 0.875), abs=1e-3)
+
+
 def test_tries_of_a_standstill_test_are_exact_and_firm_on_the_road_they_are_provisional(tested):
     def drives(kind, key, k):
         return tested(
