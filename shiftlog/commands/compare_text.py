@@ -4,7 +4,7 @@ import textwrap
 
 from shiftlog.commands.terminal import WIDTH, table
 from shiftlog.compare.gauge_words import count_classes, gauge_lines, say_gauge
-from shiftlog.compare.words import say_row, say_size
+from shiftlog.compare.words import say_range, say_row, say_size
 from shiftlog.measure.catalogue import MEASURES
 from shiftlog.measure.nouns import many, say_verdict
 from shiftlog.model.comparison import Comparison, Row
@@ -44,12 +44,13 @@ def _wrapped(text: str) -> list[str]:
 
 def _kind_cells(row: Row) -> list[str]:
     """A kind in one line: the change, its interval, and the smallest change beside it."""
-    change, low, high, smallest = (
-        "not known" if v is None else say_size(row.measure, row.unit, v)
-        for v in (row.difference, row.ci_low, row.ci_high, row.smallest_change)
+    change, smallest = (
+        "not known" if v is None else say_size(row.measure, row.unit, v) for v in (row.difference, row.smallest_change)
     )
+    known = row.ci_low is not None and row.ci_high is not None
+    within = say_range(row.measure, row.unit, row.ci_low, row.ci_high) if known else "not known"
     doubt = ", provisional" if row.provisional else ""
-    return [row.group, change, f"{low} to {high}", smallest, say_verdict(row) + doubt]
+    return [row.group, change, within, smallest, say_verdict(row) + doubt]
 
 
 def setup_lines(worth: SetupWorth) -> list[str]:

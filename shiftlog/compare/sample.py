@@ -142,7 +142,8 @@ def is_marked(rest: Rest, result: DriveResult) -> bool:
 
 
 def _is_within(rest: Rest, tests: Sequence[MarkedTest]) -> bool:
-    return any(t.kind == "release" and t.start_s <= rest.start_s and rest.end_s <= t.end_s for t in tests)
+    """A let-go belongs to the test in which it began: the lever may well lie there beyond the mark's end."""
+    return any(t.kind == "release" and t.start_s <= rest.start_s < t.end_s for t in tests)
 
 
 def marked_rests(result: DriveResult) -> tuple[Rest, ...]:

@@ -34,23 +34,28 @@ def say_size(key: str, unit: str, value: float) -> str:
     return f"{100 * value:.0f} {POINTS}".replace("-", MINUS) if is_share(key) else figure(value, unit)
 
 
+def say_range(key: str, unit: str, low: float, high: float) -> str:
+    """Both ends of an interval with their unit once: ``0.05 to 0.10 s``."""
+    first, last = say_size(key, unit, low), say_size(key, unit, high)
+    shared = POINTS if is_share(key) else unit
+    return f"{first.removesuffix(shared).rstrip() if shared else first} to {last}"
+
+
 def say_difference(measure: Measure, evidence: Evidence, word: str, margin: float | None) -> str:
     """`shorter by 0.08 s (0.05 to 0.10)` and its like, never more certain than the verdict."""
-    low, high = (say_size(measure.key, measure.unit, end) for end in evidence.ci95)
     if word == "same":
         said = say_size(measure.key, measure.unit, margin or 0.0)
         return f"no change that matters: the difference lies within {said}"
     if word == "unclear":
-        return f"not enough to tell: the difference lies between {low} and {high}"
+        return f"not enough to tell: the difference lies from {say_range(measure.key, measure.unit, *evidence.ci95)}"
     return say_change(measure, evidence)
 
 
 def say_change(measure: Measure, evidence: Evidence) -> str:
     """How large the difference is and which way it goes, with its 95 % interval."""
     ends = sorted(end if evidence.difference >= 0 else -end for end in evidence.ci95)
-    near, far = (say_size(measure.key, measure.unit, end) for end in ends)
     size = say_size(measure.key, measure.unit, abs(evidence.difference))
-    said = f"{_direction(measure, evidence.difference)} by {size} ({near} to {far})"
+    said = f"{_direction(measure, evidence.difference)} by {size} ({say_range(measure.key, measure.unit, *ends)})"
     if evidence.exact and evidence.counted is not None:
         said += f": {say_count(evidence.counted.before)} before, {say_count(evidence.counted.after)} after"
     return said

@@ -7,6 +7,7 @@ import pytest
 
 from shiftlog.compare.drives import compare_drives
 from shiftlog.compare.evidence import weigh_drives
+from shiftlog.compare.words import say_range
 from shiftlog.model.car import GateLayout, Plane
 from shiftlog.model.drive import MarkedTest
 from shiftlog.model.gate import GateMap
@@ -156,3 +157,24 @@ def test_a_share_lies_from_nought_to_one_however_unevenly_the_kinds_were_driven(
     assert found.estimate.after < 0.0, "the bare fit leaves the range"
     assert found.after == 0.0 and 0.0 <= found.before <= 1.0
     assert found.after - found.before == pytest.approx(found.difference)
+
+
+def test_a_let_go_counts_in_the_test_in_which_it_began(released):
+    """The lever may lie there beyond the mark's end; the guided test counts the let-go as well."""
+    short = [
+        replace(released(n, k), tests=(MarkedTest(kind="release", start_s=0.0, end_s=19.5),))
+        for n, k in (("b", 20), ("a", 0))
+    ]
+    found = row(compare_drives([short[0]], [short[1]]), "wrong_plane_share")
+    assert (found.n_before, found.k_before, found.k_after) == (20, 20, 0)
+
+
+@pytest.mark.parametrize(
+    ("key", "unit", "low", "high", "said"),
+    [
+        ("wrong_plane_share", "", -1.0, -0.79, "−100 to −79 points of 100"), ("shift_time_s", "s", 0.05, 0.1, "0.05 to 0.1 s"),
+        ("runs_in_from", "", 0.2, 0.3, "0.2 to 0.3"),
+    ],
+)  # fmt: skip
+def test_an_interval_has_its_unit_once(key, unit, low, high, said):
+    assert say_range(key, unit, low, high) == said
