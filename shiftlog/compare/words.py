@@ -34,11 +34,11 @@ def say_size(key: str, unit: str, value: float) -> str:
     return f"{100 * value:.0f} {POINTS}".replace("-", MINUS) if is_share(key) else figure(value, unit)
 
 
-def say_range(key: str, unit: str, low: float, high: float) -> str:
+def say_range(key: str, unit: str, low: float, high: float, *, joined: str = "to") -> str:
     """Both ends of an interval with their unit once: ``0.05 to 0.10 s``."""
     first, last = say_size(key, unit, low), say_size(key, unit, high)
     shared = POINTS if is_share(key) else unit
-    return f"{first.removesuffix(shared).rstrip() if shared else first} to {last}"
+    return f"{first.removesuffix(shared).rstrip() if shared else first} {joined} {last}"
 
 
 def say_difference(measure: Measure, evidence: Evidence, word: str, margin: float | None) -> str:
@@ -47,7 +47,8 @@ def say_difference(measure: Measure, evidence: Evidence, word: str, margin: floa
         said = say_size(measure.key, measure.unit, margin or 0.0)
         return f"no change that matters: the difference lies within {said}"
     if word == "unclear":
-        return f"not enough to tell: the difference lies from {say_range(measure.key, measure.unit, *evidence.ci95)}"
+        between = say_range(measure.key, measure.unit, *evidence.ci95, joined="and")
+        return f"not enough to tell: the difference lies between {between}"
     return say_change(measure, evidence)
 
 

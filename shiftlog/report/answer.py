@@ -63,8 +63,11 @@ def count_clause(count: Count, words: Language) -> str:
 
 
 def told_over(count: Count, side: str, words: Language) -> str:
-    """``9 of 12 over 3 drives``: days that are added up are named."""
-    told, drives = tally(count.share(side), words), len(count.tried(side))
+    """``9 of 12 let-goes over 3 drives``: what was counted, and the days that are added up, are named."""
+    share, drives = count.share(side), len(count.tried(side))
+    if share is None:
+        return ""
+    told = words.say("count.of_things", k=share.k, n=share.n, things=words.say(f"of_things.{count.row.counted}"))
     return words.say("count.over", tally=told, drives=_drives(drives, words)) if drives > 1 else told
 
 

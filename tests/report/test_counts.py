@@ -73,7 +73,8 @@ def test_shares_of_guided_tests_are_counted(make_result):
     assert count.share("after") is None
     english = count_clause(count, load_language("en"))
     assert english == (
-        "straight push, went into the gear of the home plane: 4 of 20 before the work and (not measured) after it"
+        "straight push, went into the gear of the home plane: 4 of 20 pushes before the work and (not measured) after "
+        "it"
     )
     jumps = replace(guided, kind="jump_out", figures=(replace(figure, key="jump_outs", of="3"),))
     (count,) = counts_of([make_result(guided=[jumps])], [])
