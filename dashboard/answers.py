@@ -1,12 +1,13 @@
 """The answer under each page's question, as sentences with figures."""
 
 from collections import Counter
+from itertools import product
 from statistics import median
 
 from dashboard import words
 from dashboard.figures.traces import odd
 from shiftlog.measure.capability import SURE
-from shiftlog.measure.nouns import POINTS, many
+from shiftlog.measure.nouns import POINTS, many, say_kind
 from shiftlog.model.car import NEUTRAL
 from shiftlog.model.comparison import Comparison, Row
 from shiftlog.model.result import DriveResult
@@ -178,7 +179,7 @@ def evidence_sentences(row: Row, speed_unit: str) -> list[str]:
         return []
     said = []
     if row.smallest_change is not None:
-        smallest = side_value(row, row.smallest_change, speed_unit)
+        smallest = size_value(row, row.smallest_change, speed_unit)
         said.append(f"The smallest change these drives can show is {smallest}.")
     return said + [f"{note[0].upper()}{note[1:]}." for note in row.notes]
 
@@ -211,17 +212,29 @@ def side_value(row: Row, given: float | None, speed_unit: str) -> str:
     return words.value(row.measure, given, speed_unit)
 
 
+def size_value(row: Row, given: float, speed_unit: str) -> str:
+    """A difference of a row: shares differ by points of 100."""
+    if row.measure.endswith("_share"):
+        return f"{100 * given:.0f}{words.THIN}{POINTS}"
+    return words.value(row.measure, given, speed_unit)
+
+
 def answer_comparison(comparison: Comparison) -> list[str]:
     """What the rows over all kinds of shift say, one line for each verdict."""
     rows = [row for row in comparison.rows if row.group == "all"] or list(comparison.rows)
     parts = []
-    for verdict, said in VERDICTS.items():
-        mine = [row for row in rows if row.verdict == verdict]
+    for (verdict, said), provisional in product(VERDICTS.items(), (False, True)):
+        mine = [r for r in rows if r.verdict == verdict and (r.provisional and verdict in FIRM) == provisional]
         if mine:
-            how = ", provisionally" if verdict in FIRM and all(row.provisional for row in mine) else ""
-            names = words.sentence_list([words.label(row.measure).lower() for row in mine])
-            parts.append(f"{said[0].upper()}{said[1:]}{how}: {names}.")
+            how = ", provisionally" if provisional else ""
+            parts.append(f"{said[0].upper()}{said[1:]}{how}: {words.sentence_list([_named(row) for row in mine])}.")
     return parts or ["Nothing could be compared."]
+
+
+def _named(row: Row) -> str:
+    """The measure, and in what kind of test it was seen."""
+    label = words.label(row.measure).lower()
+    return f"{label} ({say_kind(row)})" if row.where else label
 
 
 def why_provisional(rows: tuple[Row, ...]) -> list[str]:

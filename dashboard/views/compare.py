@@ -138,8 +138,8 @@ def _table_row(row: Row, query: Query) -> TableRow:
         _with_count(row, row.before, row.n_before, query),
         _with_count(row, row.after, row.n_after, query),
         (row.verdict != "too_few" and answers.difference(row, query.speed)) or words.NOTHING,
-        words.NOTHING if row.smallest_change is None else answers.side_value(row, row.smallest_change, query.speed),
-        words.NOTHING if row.margin is None else answers.side_value(row, row.margin, query.speed),
+        words.NOTHING if row.smallest_change is None else answers.size_value(row, row.smallest_change, query.speed),
+        words.NOTHING if row.margin is None else answers.size_value(row, row.margin, query.speed),
         answers.chance(row.p_corrected),
     ]
     return TableRow(cells=cells, muted=row.verdict == "too_few", title=row.why)

@@ -134,3 +134,20 @@ def test_the_smallest_change_and_what_the_hand_did_stand_beside_the_change(make_
 def test_what_follows_the_provisional_sentence_is_no_part_of_it(make_row):
     rows = (make_row(why="x; provisional: one drive a side; but teeth clashed; the hand was gentler"),)
     assert answers.why_provisional(rows) == ["one drive a side"]
+
+
+def test_what_is_firm_and_what_is_provisional_are_told_apart(make_row):
+    rows = (
+        make_row(measure="wrong_plane_share", group="all", provisional=False, where="standstill test"),
+        make_row(measure="clearance_mm", group="all", provisional=True),
+    )
+    said = answers.answer_comparison(Comparison(before=("b",), after=("a",), caveats=(), rows=rows))
+    assert said == [
+        "Better: rests out of the home plane (standstill test).",
+        "Better, provisionally: clearance.",
+    ]
+
+
+def test_shares_differ_by_points_everywhere(make_row):
+    row = make_row(measure="refused_share", unit="", smallest_change=0.14)
+    assert f"is 14{NBSP}points of 100." in answers.evidence_sentences(row, KMH)[0]
