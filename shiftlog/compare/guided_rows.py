@@ -3,6 +3,7 @@
 from collections import Counter
 from collections.abc import Mapping, Sequence
 
+from shiftlog.compare.alike import find_strangers
 from shiftlog.compare.drafts import Draft, say_left_out
 from shiftlog.compare.evidence import Evidence, weigh_counts, weigh_drives
 from shiftlog.compare.given import Given, gather_figures, groups_of, headline_groups
@@ -32,12 +33,29 @@ def draft_guided(
     repeats : groups of drives with nothing changed within a group; limits : margin by measure
     """
     drafts: list[Draft] = []
+    unlike = [
+        dict(zip(own, find_strangers(side, other), strict=True))
+        for side, other, own in zip((before, after), (after, before), names, strict=True)
+    ]
     for measure in MEASURES.values():
         if measure.test:
-            sides = tuple(gather_figures(side, own, measure) for side, own in zip((before, after), names, strict=True))
+            sides = tuple(
+                [_if_alike(one, why) if where_tested(measure) == ROAD_TEST else one
+                 for one in gather_figures(side, own, measure)]
+                for side, own, why in zip((before, after), names, unlike, strict=True)
+            )  # fmt: skip
             past = [gather_figures(group, [r.head.id for r in group], measure) for group in repeats]
             drafts += _draft_measure(measure, sides, past, limits.get(measure.key, measure.margin))
     return drafts
+
+
+def _if_alike(one: Given, why: Mapping[str, str | None]) -> Given:
+    """What a test on the road gives; nothing, with the reason, where such a drive is on one side only."""
+    reason = why[one.drive]
+    if reason is None:
+        return one
+    lost = {kind: Counter({reason: len(figures)}) for kind, figures in one.figures.items()}
+    return Given(drive=one.drive, figures={}, without=lost)
 
 
 def where_tested(measure: Measure) -> str:
@@ -49,9 +67,8 @@ def _draft_measure(measure: Measure, sides: Sides, past: Past, margin: float | N
     groups = groups_of(sides[0]) | groups_of(sides[1])
     if not groups:
         return []
-    joined = headline_groups(*sides) if all(any(one.figures for one in side) for side in sides) else tuple(groups)
-    if ALL in groups and not all(sides):
-        joined = (ALL,)
+    both = all(any(one.figures for one in side) for side in sides)
+    joined = headline_groups(*sides) if both else (ALL,) if ALL in groups else tuple(sorted(groups))
     kinds = sorted(groups - {ALL})
     return [
         _draft(measure, ALL, joined, sides, past, margin),

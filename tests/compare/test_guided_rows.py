@@ -122,6 +122,22 @@ def test_tries_of_a_standstill_test_are_exact_and_firm_on_the_road_they_are_prov
     assert row(road, "jump_out_share").provisional and row(road, "jump_out_share").where == "road test"
 
 
+def test_a_test_on_the_road_by_a_driver_of_one_side_only_is_left_out(tested):
+    def driven(name, driver, k, kind="jump_out", key="jump_outs"):
+        one = tested(name, kind, share_figure(key, key, k, 9, of="3 drive"))
+        return replace(one, head=replace(one.head, driver=driver))
+
+    comparison = compare_drives([driven("b1", "A", 8), driven("b2", "B", 8)], [driven("a", "A", 0)])
+    found = row(comparison, "jump_out_share")
+    assert (found.n_before, found.left_out.before) == (9, 1)
+    assert found.left_out.why == ("1 × driver B on one side only",)
+    standing = compare_drives(
+        [driven("b1", "A", 8, "gate_entry", "strikes"), driven("b2", "B", 8, "spin_down", "refusals")],
+        [driven("a", "A", 0, "spin_down", "refusals")],
+    )
+    assert row(standing, "engine_refused_share").n_before == 9
+
+
 def test_another_configuration_is_another_thing(tested):
     figure = length("free_play_mm", 3.0, of="3")
     whole = tested("b", "free_play", figure)
