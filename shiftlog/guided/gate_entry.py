@@ -5,7 +5,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from shiftlog.errors import CannotMeasure
-from shiftlog.guided.entries import LEFT, RIGHT, Entry, find_entries
+from shiftlog.guided.entries import LEFT, RIGHT, TOUCHES, Entry, find_entries
 from shiftlog.measure.scene import Scene
 from shiftlog.measure.share import share_of
 from shiftlog.model.drive import MarkedTest
@@ -35,7 +35,11 @@ def measure_gate_entry(test: MarkedTest, scene: Scene, result: DriveResult) -> G
         kind=test.kind, start_s=test.start_s, end_s=test.end_s, configuration=test.configuration,
         figures=(*_offsets(entries, path.noise_mm, gate), *_rooms(entries, path.noise_mm), _strikes(entries)),
         says=says, points_to=points,
-        doubts=("a hurried hand cuts corners; hold another driver's shifts beside these before the gate is blamed",),
+        doubts=(
+            "a hurried hand cuts corners; hold another driver's shifts beside these before the gate is blamed",
+            f"a push counts from {TOUCHES * gate.layout.engage_travel_mm / 2:.1f} mm off the neutral line: a gate that "
+            "is struck nearer to it, and that the lever then slides along, is not seen",
+        ),
     )  # fmt: skip
 
 
