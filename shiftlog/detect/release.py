@@ -5,11 +5,11 @@ from dataclasses import dataclass
 import numpy as np
 from scipy import signal
 
+from shiftlog.detect.way_home import judge_way, refine_swing
 from shiftlog.model.lever import LeverPath
 from shiftlog.model.settings import Settings
-from shiftlog.signal.braked_return import fit_braked_return
 from shiftlog.signal.crossing import find_reversals
-from shiftlog.signal.free_motion import FreeReturn, GuidedMove, fit_free_return, fit_guided_move, fit_half_swing
+from shiftlog.signal.free_motion import FreeReturn, GuidedMove
 
 LOOK_BACK_S = 2.5
 # A hand on a lever wanders slowly and trembles at 8 to 12 Hz (physiological tremor, common knowledge, no source).
@@ -34,8 +34,6 @@ AT_WALL_MM, MOST_REBOUND = 1.0, 0.33
 # third, a hand that leads a lever to rest takes longer than the second (common practice, no source).
 SPRING_S, HAND_S = 0.18, 0.25
 SPRING_MMPS = 120.0
-# A shorter return says too little of its swing to tell friction from damping.
-SWINGS_MM = 8.0
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -57,7 +55,7 @@ def judge_approach(path: LeverPath, start: int, stop: int, earliest: int, settin
     """Judge the rest at index range [start, stop); nothing before index ``earliest`` belongs to it."""
     begin = max(earliest, start - int(LOOK_BACK_S * path.rate_hz))
     rest = float(np.median(path.select_mm[start:stop]))
-    extreme = _last_extreme(path, begin, start, rest)
+    extreme = find_last_extreme(path, begin, start, rest)
     motion = abs(path.select_mm[extreme] - rest)
     if motion < settings.return_least_mm:
         held = False if _is_held(path, start, stop) else None
@@ -99,7 +97,7 @@ def _tremor(axes: np.ndarray, rate_hz: float) -> float:
     return float(np.mean(power[inside].mean(axis=0) / floor))
 
 
-def _last_extreme(path: LeverPath, begin: int, start: int, rest: float) -> int:
+def find_last_extreme(path: LeverPath, begin: int, start: int, rest: float) -> int:
     """Index at which the lever was let go: the first of the reversals that one free swing explains.
 
     Going back from the rest, a swing's reversals grow and are half a period apart; a bigger trip at another pace
@@ -148,29 +146,19 @@ def _rebounds(way: np.ndarray, turns: list[int], k: int) -> bool:
 def _run_home(
     path: LeverPath, extreme: int, start: int, stop: int, rest: float
 ) -> tuple[FreeReturn | None, bool | None]:
-    lead = int(0.03 * path.rate_hz)
-    first = max(extreme - lead, 0)
-    last = min(max(start + int(0.15 * path.rate_hz), extreme + 10), stop)
-    time, values = path.time_s[first:last], path.select_mm[first:last]
-    if time.size < 12:
+    part = way_span(path, extreme, start, stop)
+    time, values = path.time_s[part], path.select_mm[part]
+    way = judge_way(time, values, noise_mm=path.noise_mm, rest_mm=rest)
+    if way is None:
         return None, None
-    guided, swings = fit_guided_move(time, values), [fit(time, values) for fit in (fit_free_return, fit_half_swing)]
-    swings = [swing for swing in swings if swing is not None]
-    if guided is None or not swings:
-        return None, None
-    free = min(swings, key=lambda swing: swing.rms_mm)
-    odds = _odds(values, guided, free, path, rest)
-    released = bool(odds > 0) if abs(odds) > DECISIVE else _by_time(values, guided, rest)
-    if released is not False and abs(values[0] - rest) > SWINGS_MM:
-        free = fit_braked_return(time, values, free)
-    return free, released
+    released = bool(way.odds > 0) if abs(way.odds) > DECISIVE else _by_time(values, way.guided, rest)
+    return way.free if released is False else refine_swing(time, values, way.free), released
 
 
-def _odds(values: np.ndarray, guided: GuidedMove, free: FreeReturn, path: LeverPath, rest: float) -> float:
-    """Logarithm of the odds that the lever ran by itself."""
-    # Neither model is right to better than a hundredth of the way.
-    floor = np.hypot(0.5 * path.noise_mm, 0.003 * abs(values[0] - rest))
-    return float(values.size / 2 * np.log(np.hypot(guided.rms_mm, floor) / np.hypot(free.rms_mm, floor)))
+def way_span(path: LeverPath, extreme: int, start: int, stop: int) -> slice:
+    """Index range of the way from an extreme to a rest at [start, stop), with a little of both ends."""
+    first = max(extreme - int(0.03 * path.rate_hz), 0)
+    return slice(first, min(max(start + int(0.15 * path.rate_hz), extreme + 10), stop))
 
 
 def _by_time(values: np.ndarray, guided: GuidedMove, rest: float) -> bool | None:

@@ -37,17 +37,25 @@ def white_power(noise_mm: float, rate_hz: float) -> float:
     return float(noise_mm**2 * min(2 * (BAND_HZ[1] - BAND_HZ[0]) / rate_hz, 1.0))
 
 
+def touch_odds(times: np.ndarray, trembles: float = TOUCHED_TIMES) -> np.ndarray:
+    """Natural logarithm of the odds that a hand is on the lever, for each block of 0.1 s, (n,).
+
+    times : in-band power over that of a lever left alone; trembles : the same of this hand on the average
+    Both have chi-squared distributions of the freedom that band and block leave.
+    """
+    freedom = 2 * 2 * (BAND_HZ[1] - BAND_HZ[0]) * BLOCK_S
+    return freedom / 2 * (times * (1 - 1 / trembles) - np.log(trembles))
+
+
 def find_touched(places_mm: np.ndarray, rate_hz: float, *, floor_mm2: float, noise_mm: float) -> np.ndarray:
     """Where a hand is felt on a lever that lies; (n, 2) mm → (n,) bool.
 
     floor_mm2 : in-band power of a lever left alone; noise_mm : of one reading, one axis
     The likeliest course of two states over blocks of 0.1 s (Viterbi, IEEE Trans. Inf. Theory 13, 1967), and nudges.
     """
-    power = band_power(places_mm, rate_hz)
+    gain = touch_odds(band_power(places_mm, rate_hz) / floor_mm2)
     touched = np.zeros(places_mm.shape[0], bool)
-    if power.size:
-        freedom = 2 * 2 * (BAND_HZ[1] - BAND_HZ[0]) * BLOCK_S
-        gain = freedom / 2 * (power / floor_mm2 * (1 - 1 / TOUCHED_TIMES) - np.log(TOUCHED_TIMES))
+    if gain.size:
         states = np.repeat(_likeliest(gain), round(BLOCK_S * rate_hz))
         touched[: states.size] = states
         touched[states.size :] = states[-1]

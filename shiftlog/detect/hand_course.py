@@ -1,0 +1,160 @@
+"""The likeliest course of a release test: on which stands a hand held the lever, and on which it lay let go.
+
+A lever is led out, held, let go, and then runs, creeps or stays until it is taken again. Each stand is held, is where
+a let-go begins to lie, or goes on lying. A hand trembles; it leads the lever from a place where it lay; a lever runs by
+itself only from a place where it was held. The course that explains the whole test best is found by dynamic
+programming (Viterbi, IEEE Trans. Inf. Theory 13, 1967). All scores are natural logarithms of odds.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from shiftlog.detect.stands import Stand
+from shiftlog.signal.tremor import TOUCHED_TIMES, touch_odds
+
+HELD, LET_GO, LIES_ON = range(3)
+NEVER = -1e9
+MOVED_MM, SHIFT_MM = 3.0, 1.0
+"""From the first on the shape of a way tells a hand from a spring; less than the second is no motion."""
+MOST_SHAPE, MOST_TOUCH = 4.0, 10.0
+"""One way, one stand, says no more than this: a hand may be odd once."""
+LET_GO_STILL, GRIPPED_STILL = -1.0, -3.0
+"""A hand that goes off or comes on without any motion."""
+SHIFTED_ALONE = -2.0
+HOLD_FELT_UNSEEN, HOLD_UNFELT = -3.0, -1.0
+"""Led there and let go with no hold that was felt, for a hand that else is felt and for one that never is."""
+STARTS_ALONE, RUNS_ON = -8.0, -1.0
+"""A lying lever that begins to run with no hand on it; one that had only just stopped, and runs on."""
+LEFT_ALONE_S, TOO_SHORT = 0.4, -4.0
+"""A lever that was let go is left alone for so long."""
+HOLD_S, HOLDS_ON = 1.5, -2.0
+"""A hold lasts about a second; each second beyond this costs so much."""
+TOWARDS_MM, MOST_TOWARDS, MOST_AWAY = 2.0, 2.0, -6.0
+"""A lever runs towards where its runs lead: so much a point, and no more than so many."""
+LEAST_TREMBLE, MOST_TREMBLE = 1.3, 30.0
+"""Below the first, times the power of a lever left alone, a hand is not felt."""
+ROUNDS = 4
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Link:
+    """From one stand to the next.
+
+    moved_mm : signed; odds : that the lever ran it by itself, from its shape; lay_s : how long it was there before
+    """
+
+    moved_mm: float
+    odds: float
+    lay_s: float
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Chain:
+    """The stands of one stretch in neutral and the links between them; opens : whether it begins the test."""
+
+    stands: Sequence[Stand]
+    links: Sequence[Link]
+    opens: bool
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Habit:
+    """What the test shows of hand and lever.
+
+    floor_mm2 : in-band power of a lever left alone; trembles : that of the hand over it, 1 where it is not felt
+    home_mm : where the lever's runs lead, None where it hardly ever ran
+    """
+
+    floor_mm2: float
+    trembles: float = TOUCHED_TIMES
+    home_mm: float | None = None
+
+
+def find_course(chains: Sequence[Chain], floor_mm2: float) -> tuple[tuple[int, ...], ...]:
+    """For each chain the state of each stand: ``HELD``, ``LET_GO`` or ``LIES_ON``.
+
+    How much the hand trembles and where the runs lead to is learnt from the course before.
+    """
+    habit = Habit(floor_mm2=floor_mm2)
+    states: tuple[tuple[int, ...], ...] = ()
+    for _ in range(ROUNDS):
+        before, states = states, tuple(_decode(chain, habit) for chain in chains)
+        if states == before:
+            break
+        habit = _learn(chains, states, floor_mm2)
+    return states
+
+
+def _learn(chains: Sequence[Chain], states: Sequence[Sequence[int]], floor_mm2: float) -> Habit:
+    pairs = [p for chain, some in zip(chains, states, strict=True) for p in zip(chain.stands, some, strict=True)]
+    held = _mean_power([stand for stand, state in pairs if state == HELD])
+    alone = _mean_power([stand for stand, state in pairs if state != HELD])
+    floor = max(alone or floor_mm2, floor_mm2)
+    trembles = min((held or floor) / floor, MOST_TREMBLE)
+    return Habit(
+        floor_mm2=floor, trembles=trembles if trembles >= LEAST_TREMBLE else 1.0, home_mm=_home(chains, states)
+    )  # fmt: skip
+
+
+def _mean_power(stands: Sequence[Stand]) -> float | None:
+    """The median over stands, as some are judged wrongly."""
+    power = [stand.power_mm2 for stand in stands if stand.blocks >= 3]
+    return float(np.median(power)) if power else None
+
+
+def _home(chains: Sequence[Chain], states: Sequence[Sequence[int]]) -> float | None:
+    ends = [
+        chain.stands[k + 1].select_mm
+        for chain, some in zip(chains, states, strict=True)
+        for k, link in enumerate(chain.links)
+        if some[k] == HELD and some[k + 1] == LET_GO and abs(link.moved_mm) >= MOVED_MM
+    ]
+    return float(np.median(ends)) if len(ends) >= 3 else None
+
+
+def _decode(chain: Chain, habit: Habit) -> tuple[int, ...]:
+    """The best states of one chain."""
+    stands = chain.stands
+    best = np.array([0.0, _unseen(habit), -1.0 if chain.opens else NEVER]) + _own(stands[0], habit)
+    came_from = np.zeros((len(stands), 3), int)
+    for k in range(1, len(stands)):
+        step = best[:, None] + _change(stands[k - 1], stands[k], chain.links[k - 1], habit)
+        came_from[k] = np.argmax(step, axis=0)
+        best = np.max(step, axis=0) + _own(stands[k], habit)
+    states = [int(np.argmax(best))]
+    for k in range(len(stands) - 1, 0, -1):
+        states.append(int(came_from[k][states[-1]]))
+    return tuple(states[::-1])
+
+
+def _unseen(habit: Habit) -> float:
+    return HOLD_FELT_UNSEEN if habit.trembles > 1 else HOLD_UNFELT
+
+
+def _own(stand: Stand, habit: Habit) -> np.ndarray:
+    odds = stand.blocks * float(touch_odds(stand.power_mm2 / habit.floor_mm2, habit.trembles))
+    held = HOLDS_ON * max(stand.seconds - HOLD_S, 0.0) if odds <= 0 else 0.0
+    return np.array([float(np.clip(odds, -MOST_TOUCH, MOST_TOUCH)) + held, 0.0, 0.0])
+
+
+def _change(before: Stand, after: Stand, link: Link, habit: Habit) -> np.ndarray:
+    """Score of each change of state, (3, 3): from, to."""
+    short = TOO_SHORT if link.lay_s < LEFT_ALONE_S else 0.0
+    if abs(link.moved_mm) < MOVED_MM:
+        shifts = SHIFTED_ALONE if abs(link.moved_mm) > SHIFT_MM and not short else 0.0
+        alone = [GRIPPED_STILL - shifts + short, NEVER, shifts]
+        return np.array([[0.0, LET_GO_STILL, NEVER], alone, alone])
+    shape = float(np.clip(link.odds / 2, -MOST_SHAPE, MOST_SHAPE))
+    ran = shape + _towards(after, link, habit.home_mm)
+    on = RUNS_ON if short else STARTS_ALONE
+    alone = [short - shape, short - shape + _unseen(habit), ran + on]
+    return np.array([[-shape, ran, NEVER], alone, alone])
+
+
+def _towards(after: Stand, link: Link, home_mm: float | None) -> float:
+    if home_mm is None:
+        return 0.0
+    nearer = abs(after.select_mm - link.moved_mm - home_mm) - abs(after.select_mm - home_mm)
+    return float(np.clip(nearer / TOWARDS_MM, MOST_AWAY, MOST_TOWARDS))

@@ -1,0 +1,138 @@
+"""Where the lever stands in a marked test: one piece for each place, cut where a hand comes on or goes off it."""
+
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from shiftlog.detect.release import find_last_extreme
+from shiftlog.model.lever import LeverPath
+from shiftlog.signal.crossing import find_runs
+from shiftlog.signal.slope import slope
+from shiftlog.signal.tremor import BLOCK_S, band_power, find_touched
+
+SLOPE_S = 0.2
+"""Two periods of a hand's tremor: over so long it leaves no slope."""
+STAND_MMPS, EASE = 5.0, 1.6
+"""Speed below which a lever stands, as for a rest, and how many times that it may sway meanwhile."""
+NOISE_TIMES, PLACE_NOISES, PLACE_MM = 2.5, 3.0, 0.5
+LEAST_S, LEAST_PIECE_S = 0.1, 0.15
+"""Shorter stands are turning points of a swing or of a hand; shorter pieces belong to their neighbour."""
+RING_S = 0.3
+"""So long after it ran the end of a swing is taken for a hand's tremor: it says nothing."""
+TRIP_MM = 3.0
+QUIETEST = 1 / 3
+"""At least so much of what stands is a lever that nothing touches."""
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Stand:
+    """Index range [start, stop) at one place; a turning point of a hand's trip is one of a single sample.
+
+    select_mm : where; seconds : how long; power_mm2 : mean of ``blocks`` of 0.1 s in a hand's band, the end of a swing
+    left out
+    """
+
+    start: int
+    stop: int
+    select_mm: float
+    seconds: float
+    power_mm2: float = 0.0
+    blocks: int = 0
+
+
+def find_stands(path: LeverPath, start: int, stop: int, floor_mm2: float) -> list[Stand]:
+    """The stands within an index range in order of time, and the turning points of trips between them."""
+    stands: list[Stand] = []
+    standing = _standing(path, start, stop)
+    for k, (a, b) in enumerate(standing):
+        pieces = _cut(path, a, b, floor_mm2)
+        until = standing[k + 1][0] if k + 1 < len(standing) else stop
+        pieces[0] = replace(pieces[0], start=_reach(path, a, stands[-1].stop if stands else start, -1))
+        pieces[-1] = replace(pieces[-1], stop=_reach(path, b - 1, until - 1, 1) + 1)
+        if stands and (turn := _turning_point(path, stands[-1], pieces[0])) is not None:
+            stands.append(turn)
+        stands += pieces
+    return stands
+
+
+def find_floor(path: LeverPath, spans: np.ndarray, white_mm2: float) -> float:
+    """In-band power of a lever that nothing touches: of white noise, or of the quietest third of what stands."""
+    power = [
+        band_power(_places(path, a, b), path.rate_hz)
+        for start, stop in spans
+        for a, b in _standing(path, int(start), int(stop))
+    ]
+    every = np.concatenate(power) if power else np.zeros(0)
+    return max(white_mm2, float(every[every <= np.quantile(every, QUIETEST)].mean()) if every.size else 0.0)
+
+
+def _standing(path: LeverPath, start: int, stop: int) -> list[tuple[int, int]]:
+    """Where the slope over ``SLOPE_S`` is no more than sway and noise make it."""
+    size = round(SLOPE_S * path.rate_hz)
+    if stop - start <= size:
+        return []
+    speed = np.linalg.norm(slope(_places(path, start, stop), path.rate_hz, SLOPE_S), axis=1)
+    # The slope of a straight line through so many readings of white noise, two axes.
+    noise_mmps = path.noise_mm * path.rate_hz * np.sqrt(2 * 12 / max(size, 2) ** 3)
+    calm = speed < np.hypot(EASE * STAND_MMPS, NOISE_TIMES * noise_mmps)
+    runs = find_runs(calm & path.valid[start:stop])
+    return [(int(start + a), int(start + b)) for a, b in runs if b - a >= LEAST_S * path.rate_hz]
+
+
+def _reach(path: LeverPath, core: int, limit: int, way: int) -> int:
+    """The furthest index from the edge of a stand towards a limit at which the lever was still at its place."""
+    half = int(SLOPE_S * path.rate_hz)
+    here = slice(core, core + half) if way < 0 else slice(max(core - half, 0), core + 1)
+    near_mm = max(PLACE_MM, PLACE_NOISES * path.noise_mm)
+    place, at = float(np.median(path.select_mm[here])), core
+    while at != limit and abs(path.select_mm[at + way] - place) < near_mm and abs(at - core) < half:
+        at += way
+    return at
+
+
+def _places(path: LeverPath, start: int, stop: int) -> np.ndarray:
+    return np.stack([path.select_mm[start:stop], path.engage_mm[start:stop]], axis=1)
+
+
+def _cut(path: LeverPath, start: int, stop: int, floor_mm2: float) -> list[Stand]:
+    """One stand in pieces, alternately under a hand that trembles and in calm."""
+    places = _places(path, start, stop)
+    touched = find_touched(places, path.rate_hz, floor_mm2=floor_mm2, noise_mm=path.noise_mm)
+    power = band_power(places, path.rate_hz)
+    edges = _edges(touched, LEAST_PIECE_S * path.rate_hz)
+    pieces = []
+    for a, b in zip(edges[:-1], edges[1:], strict=True):
+        block = BLOCK_S * path.rate_hz
+        first = max(int(round(a / block)), round(RING_S / BLOCK_S))
+        inside = power[first : int(round(b / block))]
+        pieces.append(
+            Stand(
+                start=start + a, stop=start + b, seconds=(b - a) / path.rate_hz, blocks=inside.size,
+                select_mm=float(np.median(path.select_mm[start + a : start + b])),
+                power_mm2=float(inside.mean()) if inside.size else 0.0,
+            )
+        )  # fmt: skip
+    return pieces
+
+
+def _edges(touched: np.ndarray, least: float) -> list[int]:
+    """Indices at which a hand comes on or goes off, both ends included; no two nearer than ``least``."""
+    edges = [0]
+    for edge in np.flatnonzero(np.diff(touched.astype(int))) + 1:
+        if edge - edges[-1] >= least:
+            edges.append(int(edge))
+        elif len(edges) > 1:
+            edges.pop()
+    if len(edges) > 1 and touched.size - edges[-1] < least:
+        edges.pop()
+    return [*edges, touched.size]
+
+
+def _turning_point(path: LeverPath, before: Stand, after: Stand) -> Stand | None:
+    """Where a hand turned round that led the lever out and let it go at once."""
+    begin = max(before.start, before.stop - int(SLOPE_S * path.rate_hz))
+    turn = find_last_extreme(path, begin, after.start, after.select_mm)
+    place = float(path.select_mm[turn])
+    if min(abs(place - before.select_mm), abs(place - after.select_mm)) < TRIP_MM:
+        return None
+    return Stand(start=turn, stop=turn + 1, select_mm=place, seconds=0.0)
