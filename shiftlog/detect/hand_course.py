@@ -11,14 +11,14 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from shiftlog.detect.stands import Stand
+from shiftlog.detect.stands import SHARED, Alone, Stand
 from shiftlog.signal.tremor import TOUCHED_TIMES, touch_odds
 
 HELD, LET_GO, LIES_ON = range(3)
 NEVER = -1e9
 MOVED_MM, SHIFT_MM = 3.0, 1.0
 """From the first on the shape of a way tells a hand from a spring; less than the second is no motion."""
-MOST_SHAPE, MOST_TOUCH = 4.0, 10.0
+MOST_SHAPE, MOST_TOUCH, MOST_SWAY = 4.0, 10.0, 5.0
 """One way, one stand, says no more than this: a hand may be odd once."""
 LET_GO_STILL, GRIPPED_STILL = -1.0, -3.0
 """A hand that goes off or comes on without any motion."""
@@ -35,6 +35,7 @@ TOWARDS_MM, MOST_TOWARDS, MOST_AWAY = 2.0, 2.0, -6.0
 """A lever runs towards where its runs lead: so much a point, and no more than so many."""
 LEAST_TREMBLE, MOST_TREMBLE = 1.3, 30.0
 """Below the first, times the power of a lever left alone, a hand is not felt."""
+LEAST_BLOCKS = 3
 ROUNDS = 4
 
 
@@ -63,45 +64,51 @@ class Chain:
 class Habit:
     """What the test shows of hand and lever.
 
-    floor_mm2 : in-band power of a lever left alone; trembles : that of the hand over it, 1 where it is not felt
+    alone : of a lever left alone; trembles, sways : of the hand, in times of it, 1 where it is not felt
     home_mm : where the lever's runs lead, None where it hardly ever ran
     """
 
-    floor_mm2: float
+    alone: Alone
     trembles: float = TOUCHED_TIMES
+    sways: float = TOUCHED_TIMES
     home_mm: float | None = None
 
 
-def find_course(chains: Sequence[Chain], floor_mm2: float) -> tuple[tuple[int, ...], ...]:
+def find_course(chains: Sequence[Chain], alone: Alone) -> tuple[tuple[int, ...], ...]:
     """For each chain the state of each stand: ``HELD``, ``LET_GO`` or ``LIES_ON``.
 
     How much the hand trembles and where the runs lead to is learnt from the course before.
     """
-    habit = Habit(floor_mm2=floor_mm2)
+    habit = Habit(alone=alone)
     states: tuple[tuple[int, ...], ...] = ()
     for _ in range(ROUNDS):
         before, states = states, tuple(_decode(chain, habit) for chain in chains)
         if states == before:
             break
-        habit = _learn(chains, states, floor_mm2)
+        habit = _learn(chains, states, alone)
     return states
 
 
-def _learn(chains: Sequence[Chain], states: Sequence[Sequence[int]], floor_mm2: float) -> Habit:
+def _learn(chains: Sequence[Chain], states: Sequence[Sequence[int]], alone: Alone) -> Habit:
     pairs = [p for chain, some in zip(chains, states, strict=True) for p in zip(chain.stands, some, strict=True)]
-    held = _mean_power([stand for stand, state in pairs if state == HELD])
-    alone = _mean_power([stand for stand, state in pairs if state != HELD])
-    floor = max(alone or floor_mm2, floor_mm2)
-    trembles = min((held or floor) / floor, MOST_TREMBLE)
+    held = [stand for stand, state in pairs if state == HELD]
+    lies = [stand for stand, state in pairs if state != HELD]
+    power, trembles = _over(
+        *([s.power_mm2 for s in some if s.blocks >= LEAST_BLOCKS] for some in (held, lies)), alone.power_mm2
+    )  # fmt: skip
+    sway, sways = _over(
+        *([s.sway_mm2 for s in some if s.sway_blocks >= LEAST_BLOCKS] for some in (held, lies)), alone.sway_mm2
+    )  # fmt: skip
     return Habit(
-        floor_mm2=floor, trembles=trembles if trembles >= LEAST_TREMBLE else 1.0, home_mm=_home(chains, states)
+        alone=Alone(power_mm2=power, sway_mm2=sway), trembles=trembles, sways=sways, home_mm=_home(chains, states)
     )  # fmt: skip
 
 
-def _mean_power(stands: Sequence[Stand]) -> float | None:
-    """The median over stands, as some are judged wrongly."""
-    power = [stand.power_mm2 for stand in stands if stand.blocks >= 3]
-    return float(np.median(power)) if power else None
+def _over(held: Sequence[float], lies: Sequence[float], least: float) -> tuple[float, float]:
+    """What a lying lever shows, and what a held one shows in times of it; medians, as some are judged wrongly."""
+    floor = max(float(np.median(lies)) if lies else least, least)
+    times = min(float(np.median(held)) / floor, MOST_TREMBLE) if held else 1.0
+    return floor, times if times >= LEAST_TREMBLE else 1.0
 
 
 def _home(chains: Sequence[Chain], states: Sequence[Sequence[int]]) -> float | None:
@@ -134,9 +141,11 @@ def _unseen(habit: Habit) -> float:
 
 
 def _own(stand: Stand, habit: Habit) -> np.ndarray:
-    odds = stand.blocks * float(touch_odds(stand.power_mm2 / habit.floor_mm2, habit.trembles))
+    tremor = stand.blocks * float(touch_odds(stand.power_mm2 / habit.alone.power_mm2, habit.trembles))
+    sway = stand.sway_blocks / SHARED * float(touch_odds(stand.sway_mm2 / habit.alone.sway_mm2, habit.sways))
+    odds = float(np.clip(tremor, -MOST_TOUCH, MOST_TOUCH) + np.clip(sway, -MOST_SWAY, MOST_SWAY))
     held = HOLDS_ON * max(stand.seconds - HOLD_S, 0.0) if odds <= 0 else 0.0
-    return np.array([float(np.clip(odds, -MOST_TOUCH, MOST_TOUCH)) + held, 0.0, 0.0])
+    return np.array([odds + held, 0.0, 0.0])
 
 
 def _change(before: Stand, after: Stand, link: Link, habit: Habit) -> np.ndarray:

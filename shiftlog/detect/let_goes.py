@@ -14,7 +14,7 @@ import numpy as np
 
 from shiftlog.detect.hand_course import HELD, LET_GO, LIES_ON, MOVED_MM, SHIFT_MM, Chain, Link, find_course
 from shiftlog.detect.release import Approach, find_last_extreme, judge_approach, way_span
-from shiftlog.detect.stands import SLOPE_S, Stand, find_floor, find_stands
+from shiftlog.detect.stands import SLOPE_S, Alone, Stand, find_alone, find_stands
 from shiftlog.detect.way_home import judge_way
 from shiftlog.model.gate import GateMap
 from shiftlog.model.lever import LeverPath
@@ -73,8 +73,8 @@ def find_let_goes(
 
     Kept for the last few spans asked for: the rests of a drive and its test ask for the same.
     """
-    chains, floor = _chains(path, gate, span, settings)
-    course = find_course(chains, floor)
+    chains, alone = _chains(path, gate, span, settings)
+    course = find_course(chains, alone)
     lies = [
         lie for chain, states in zip(chains, course, strict=True) for lie in _lies(chain.stands, states)
     ]  # fmt: skip
@@ -83,17 +83,17 @@ def find_let_goes(
     return tuple(_with_doubts(found))
 
 
-def _chains(path: LeverPath, gate: GateMap, span: tuple[float, float], settings: Settings) -> tuple[list[Chain], float]:
+def _chains(path: LeverPath, gate: GateMap, span: tuple[float, float], settings: Settings) -> tuple[list[Chain], Alone]:
     first, last = path.index(span[0]), path.index(span[1]) + 1
     neutral = find_runs((path.depth[first:last] < settings.depth_mid) & path.valid[first:last]) + first
-    floor = find_floor(path, neutral, white_power(gate.noise_mm, path.rate_hz))
+    alone = find_alone(path, neutral, white_power(gate.noise_mm, path.rate_hz))
     chains = []
     for a, b in neutral:
-        stands = find_stands(path, int(a), int(b), floor)
+        stands = find_stands(path, int(a), int(b), alone)
         if stands:
             links = _links(path, stands)
             chains.append(Chain(stands=stands, links=links, opens=int(a) == first))
-    return chains, floor
+    return chains, alone
 
 
 def _links(path: LeverPath, stands: Sequence[Stand]) -> list[Link]:

@@ -8,7 +8,8 @@ from shiftlog.detect.release import find_last_extreme
 from shiftlog.model.lever import LeverPath
 from shiftlog.signal.crossing import find_runs
 from shiftlog.signal.slope import slope
-from shiftlog.signal.tremor import BLOCK_S, band_power, find_touched
+from shiftlog.signal.sway import sway_of_noise, sway_power
+from shiftlog.signal.tremor import BLOCK_S, band_power, find_touched, touch_odds
 
 SLOPE_S = 0.2
 """Two periods of a hand's tremor: over so long it leaves no slope."""
@@ -19,17 +20,27 @@ LEAST_S, LEAST_PIECE_S = 0.1, 0.15
 """Shorter stands are turning points of a swing or of a hand; shorter pieces belong to their neighbour."""
 RING_S = 0.3
 """So long after it ran the end of a swing is taken for a hand's tremor: it says nothing."""
+SETTLES_S, SHARED = 1.0, 3
+"""So long it may yet settle; so many neighbouring blocks share their readings of sway."""
 TRIP_MM = 3.0
 QUIETEST = 1 / 3
 """At least so much of what stands is a lever that nothing touches."""
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
+class Alone:
+    """What a lever that nothing touches shows: power_mm2 in a hand's band, sway_mm2 its squared slope [mm²/s²]."""
+
+    power_mm2: float
+    sway_mm2: float
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
 class Stand:
     """Index range [start, stop) at one place; a turning point of a hand's trip is one of a single sample.
 
-    select_mm : where; seconds : how long; power_mm2 : mean of ``blocks`` of 0.1 s in a hand's band, the end of a swing
-    left out
+    select_mm : where; seconds : how long; power_mm2, sway_mm2 : means of so many ``blocks`` and ``sway_blocks`` of
+    0.1 s, the end of a swing left out
     """
 
     start: int
@@ -38,14 +49,19 @@ class Stand:
     seconds: float
     power_mm2: float = 0.0
     blocks: int = 0
+    sway_mm2: float = 0.0
+    sway_blocks: int = 0
 
 
-def find_stands(path: LeverPath, start: int, stop: int, floor_mm2: float) -> list[Stand]:
+def find_stands(path: LeverPath, start: int, stop: int, alone: Alone) -> list[Stand]:
     """The stands within an index range in order of time, and the turning points of trips between them."""
     stands: list[Stand] = []
+    arrived = start
     standing = _standing(path, start, stop)
     for k, (a, b) in enumerate(standing):
-        pieces = _cut(path, a, b, floor_mm2)
+        if not stands or abs(_place(path, a, b) - stands[-1].select_mm) > TRIP_MM:
+            arrived = a
+        pieces = _cut(path, a, b, arrived, alone)
         until = standing[k + 1][0] if k + 1 < len(standing) else stop
         pieces[0] = replace(pieces[0], start=_reach(path, a, stands[-1].stop if stands else start, -1))
         pieces[-1] = replace(pieces[-1], stop=_reach(path, b - 1, until - 1, 1) + 1)
@@ -55,15 +71,24 @@ def find_stands(path: LeverPath, start: int, stop: int, floor_mm2: float) -> lis
     return stands
 
 
-def find_floor(path: LeverPath, spans: np.ndarray, white_mm2: float) -> float:
-    """In-band power of a lever that nothing touches: of white noise, or of the quietest third of what stands."""
-    power = [
-        band_power(_places(path, a, b), path.rate_hz)
-        for start, stop in spans
-        for a, b in _standing(path, int(start), int(stop))
-    ]
-    every = np.concatenate(power) if power else np.zeros(0)
-    return max(white_mm2, float(every[every <= np.quantile(every, QUIETEST)].mean()) if every.size else 0.0)
+def find_alone(path: LeverPath, spans: np.ndarray, white_mm2: float) -> Alone:
+    """What white noise gives, or the quietest third of what stands."""
+    standing = [run for a, b in spans for run in _standing(path, int(a), int(b))]
+    power = [band_power(_places(path, *run), path.rate_hz) for run in standing]
+    sway = [sway_power(_places(path, *run), path.rate_hz) for run in standing]
+    return Alone(
+        power_mm2=max(white_mm2, _quietest(power)),
+        sway_mm2=max(sway_of_noise(path.noise_mm, path.rate_hz), _quietest(sway)),
+    )  # fmt: skip
+
+
+def _quietest(parts: list[np.ndarray]) -> float:
+    every = np.concatenate(parts) if parts else np.zeros(0)
+    return float(every[every <= np.quantile(every, QUIETEST)].mean()) if every.size else 0.0
+
+
+def _place(path: LeverPath, start: int, stop: int) -> float:
+    return float(np.median(path.select_mm[start:stop]))
 
 
 def _standing(path: LeverPath, start: int, stop: int) -> list[tuple[int, int]]:
@@ -94,22 +119,29 @@ def _places(path: LeverPath, start: int, stop: int) -> np.ndarray:
     return np.stack([path.select_mm[start:stop], path.engage_mm[start:stop]], axis=1)
 
 
-def _cut(path: LeverPath, start: int, stop: int, floor_mm2: float) -> list[Stand]:
-    """One stand in pieces, alternately under a hand that trembles and in calm."""
+def _cut(path: LeverPath, start: int, stop: int, arrived: int, alone: Alone) -> list[Stand]:
+    """One stand in pieces, alternately under a hand and alone."""
     places = _places(path, start, stop)
-    touched = find_touched(places, path.rate_hz, floor_mm2=floor_mm2, noise_mm=path.noise_mm)
-    power = band_power(places, path.rate_hz)
+    power, sway = band_power(places, path.rate_hz), sway_power(places, path.rate_hz)
+    block = BLOCK_S * path.rate_hz
+    since = (start - arrived) / block
+    rings, settles = (max(0, round(s / BLOCK_S - since)) for s in (RING_S, SETTLES_S))
+    sway_odds = touch_odds(sway / alone.sway_mm2) / SHARED
+    sway_odds[:settles] = 0.0
+    touched = find_touched(
+        places, path.rate_hz, floor_mm2=alone.power_mm2, noise_mm=path.noise_mm,
+        sway_odds=sway_odds if sway_odds.size else None,
+    )  # fmt: skip
     edges = _edges(touched, LEAST_PIECE_S * path.rate_hz)
     pieces = []
     for a, b in zip(edges[:-1], edges[1:], strict=True):
-        block = BLOCK_S * path.rate_hz
-        first = max(int(round(a / block)), round(RING_S / BLOCK_S))
-        inside = power[first : int(round(b / block))]
+        first, last = int(round(a / block)), int(round(b / block))
+        some, slow = power[max(first, rings) : last], sway[max(first, settles) : last]
         pieces.append(
             Stand(
-                start=start + a, stop=start + b, seconds=(b - a) / path.rate_hz, blocks=inside.size,
-                select_mm=float(np.median(path.select_mm[start + a : start + b])),
-                power_mm2=float(inside.mean()) if inside.size else 0.0,
+                start=start + a, stop=start + b, seconds=(b - a) / path.rate_hz, blocks=some.size,
+                select_mm=_place(path, start + a, start + b), power_mm2=float(some.mean()) if some.size else 0.0,
+                sway_mm2=float(slow.mean()) if slow.size else 0.0, sway_blocks=slow.size,
             )
         )  # fmt: skip
     return pieces

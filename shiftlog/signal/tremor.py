@@ -47,13 +47,18 @@ def touch_odds(times: np.ndarray, trembles: float = TOUCHED_TIMES) -> np.ndarray
     return freedom / 2 * (times * (1 - 1 / trembles) - np.log(trembles))
 
 
-def find_touched(places_mm: np.ndarray, rate_hz: float, *, floor_mm2: float, noise_mm: float) -> np.ndarray:
+def find_touched(
+    places_mm: np.ndarray, rate_hz: float, *, floor_mm2: float, noise_mm: float, sway_odds: np.ndarray | None = None
+) -> np.ndarray:  # fmt: skip
     """Where a hand is felt on a lever that lies; (n, 2) mm → (n,) bool.
 
-    floor_mm2 : in-band power of a lever left alone; noise_mm : of one reading, one axis
+    floor_mm2 : in-band power of a lever left alone; noise_mm : of one reading, one axis; sway_odds : what its sway
+    says beside its tremor, natural logarithm of the odds for each block of 0.1 s
     The likeliest course of two states over blocks of 0.1 s (Viterbi, IEEE Trans. Inf. Theory 13, 1967), and nudges.
     """
     gain = touch_odds(band_power(places_mm, rate_hz) / floor_mm2)
+    if sway_odds is not None:
+        gain = gain + sway_odds if gain.size == sway_odds.size else sway_odds
     touched = np.zeros(places_mm.shape[0], bool)
     if gain.size:
         states = np.repeat(_likeliest(gain), round(BLOCK_S * rate_hz))

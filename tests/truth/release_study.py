@@ -8,8 +8,8 @@ from pathlib import Path
 
 import numpy as np
 
-from shiftlog.model.result import DriveResult
 from shiftlog.model.rest import Rest
+from shiftlog.model.result import DriveResult
 from shiftlog.pipeline import load_drive, measure_drive
 from tests.truth.release_drives import GATES, HOMES, Hand, ReleaseDrive, TrueLetGo
 from tests.truth.release_levers import MANNERS, Lever, draw_lever
@@ -23,6 +23,11 @@ class Sensor:
     rate_hz: float
     bits: int
     noise_mm: float
+
+    @property
+    def least_tremor_mm(self) -> float:
+        """A hand that trembles less is not seen to grip a lever in its place: twice the noise between 7 and 13 Hz."""
+        return 2 * float(np.hypot(self.noise_mm, 0.04 * 2 ** (10 - self.bits))) * float(np.sqrt(12 / self.rate_hz))
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -43,9 +48,15 @@ def draw_made(seed: int, manner: str | None = None) -> Made:
     rng = np.random.default_rng([seed, 5150])
     manner = manner or MANNERS[seed % len(MANNERS)]
     still = rng.random() < STILL_HANDS
+    sensor = Sensor(
+        rate_hz=float(rng.choice([50, 80, 100, 200, 250])), bits=int(rng.integers(10, 15)),
+        noise_mm=float(np.exp(rng.uniform(np.log(0.05), np.log(0.5)))),
+    )  # fmt: skip
+    tremor_mm = 0.0 if still else float(rng.uniform(0.08, 0.3))
+    grips = rng.random() < 0.5 and tremor_mm > sensor.least_tremor_mm
     hand = Hand(
-        tremor_mm=0.0 if still else float(rng.uniform(0.08, 0.3)), sway_mm=0.0 if still else float(rng.uniform(0.1, 0.4)),
-        again="middle" if still else str(rng.choice(["middle", "grip"])), pushes=bool(rng.random() < 0.4),
+        tremor_mm=tremor_mm, sway_mm=0.0 if still else float(rng.uniform(0.1, 0.4)),
+        again="grip" if grips else "middle", pushes=bool(rng.random() < 0.4),
     )  # fmt: skip
     drive = ReleaseDrive(
         rng=rng, gate=str(rng.choice(list(GATES))), pitch_mm=float(rng.uniform(20, 28)),
@@ -54,10 +65,6 @@ def draw_made(seed: int, manner: str | None = None) -> Made:
     lever = draw_lever(rng, manner, drive.planes_mm, drive.walls)
     drive.tour()
     drive.release(lever, _sides(rng))
-    sensor = Sensor(
-        rate_hz=float(rng.choice([50, 80, 100, 200, 250])), bits=int(rng.integers(10, 15)),
-        noise_mm=float(np.exp(rng.uniform(np.log(0.05), np.log(0.5)))),
-    )  # fmt: skip
     return Made(drive=drive, lever=lever, sensor=sensor)
 
 
