@@ -12,6 +12,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from shiftlog.detect.stands import SHARED, Alone, Stand
+from shiftlog.signal.robust import robust_sigma
 from shiftlog.signal.tremor import TOUCHED_TIMES, touch_odds
 
 HELD, LET_GO, LIES_ON = range(3)
@@ -33,6 +34,10 @@ HOLD_S, HOLDS_ON = 1.5, -2.0
 """A hold lasts about a second; each second beyond this costs so much."""
 TOWARDS_MM, MOST_TOWARDS, MOST_AWAY = 2.0, 2.0, -6.0
 """A lever runs towards where its runs lead: so much a point, and no more than so many."""
+MOST_SPREAD_MM = 8.0
+"""Of where the runs end, one standard deviation: from here on they lead to no one place."""
+LET_GO_AT_ONCE = -2.0
+"""A lever that was held for less than ``LEFT_ALONE_S`` before it ran."""
 LEAST_TREMBLE, MOST_TREMBLE = 1.3, 30.0
 """Below the first, times the power of a lever left alone, a hand is not felt."""
 LEAST_BLOCKS = 3
@@ -65,7 +70,7 @@ class Habit:
     """What the test shows of hand and lever.
 
     alone : of a lever left alone; trembles, sways : of the hand, in times of it, 1 where it is not felt
-    home_mm : where the lever's runs lead, None where it hardly ever ran
+    home_mm : where the lever's runs lead, None where it hardly ever ran or they lead to no one place
     """
 
     alone: Alone
@@ -118,7 +123,9 @@ def _home(chains: Sequence[Chain], states: Sequence[Sequence[int]]) -> float | N
         for k, link in enumerate(chain.links)
         if some[k] == HELD and some[k + 1] == LET_GO and abs(link.moved_mm) >= MOVED_MM
     ]
-    return float(np.median(ends)) if len(ends) >= 3 else None
+    if len(ends) < 3 or robust_sigma(np.array(ends)) > MOST_SPREAD_MM:
+        return None
+    return float(np.median(ends))
 
 
 def _decode(chain: Chain, habit: Habit) -> tuple[int, ...]:
@@ -159,7 +166,8 @@ def _change(before: Stand, after: Stand, link: Link, habit: Habit) -> np.ndarray
     ran = shape + _towards(after, link, habit.home_mm)
     on = RUNS_ON if short else STARTS_ALONE
     alone = [short - shape, short - shape + _unseen(habit), ran + on]
-    return np.array([[-shape, ran, NEVER], alone, alone])
+    at_once = LET_GO_AT_ONCE if short else 0.0
+    return np.array([[-shape, ran + at_once, NEVER], alone, alone])
 
 
 def _towards(after: Stand, link: Link, home_mm: float | None) -> float:

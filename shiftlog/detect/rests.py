@@ -19,8 +19,9 @@ from shiftlog.signal.crossing import find_runs
 # Two still spans with less than this between them, and no more of a move, are one rest that a knock cut in two.
 ONE_REST_MM = 0.6
 ONE_REST_S = 0.2
-# A return that a second-order system leaves more than this share of its way unexplained is braked by friction.
-BRAKED_SHARE = 0.1
+# A return that a second-order system leaves more than this share of its way unexplained, beside the noise, is none: jerks
+# and creep leave twice as much and more, swings through dry friction less than half.
+BRAKED_SHARE = 0.03
 # A lever that comes home in under half a second is sound, one that takes longer without swinging is dragged by friction
 # (common practice, no source). Less than the second is no swing past the rest that a technician would see.
 CREEPS_S = 0.5
@@ -160,7 +161,10 @@ def _return_figures(
     if not approach.released:
         return [unmeasured(k, "the lever did not run to this rest by itself, as far as the log tells") for k in keys]
     struck = _struck_the_end(path, approach, until, ends_mm)
-    return [_return_time(path, approach, rest_mm, until, settings), *_swing(approach, settings, struck=struck)]
+    return [
+        _return_time(path, approach, rest_mm, until, settings),
+        *_swing(approach, settings, path.noise_mm, struck=struck),
+    ]
 
 
 def _manner(path: LeverPath, approach: Approach, rest_mm: float, return_time: list[Reading]) -> str | None:
@@ -200,14 +204,14 @@ def _struck_the_end(path: LeverPath, approach: Approach, until: int, ends_mm: tu
     return bool(reached) and unlike
 
 
-def _swing(approach: Approach, settings: Settings, *, struck: bool) -> list[Reading]:
+def _swing(approach: Approach, settings: Settings, noise_mm: float, *, struck: bool) -> list[Reading]:
     keys = ("overshoot", "frequency_hz", "damping")
     if approach.motion_mm < settings.swing_least_mm:
         return [unmeasured(k, "the lever moved less than 10 mm to this rest") for k in keys]
     if struck:
         return [unmeasured(k, "the lever ran against the end of the gate, which cuts its swing short") for k in keys]
     free = approach.free
-    if free is None or free.rms_mm > BRAKED_SHARE * approach.motion_mm:
+    if free is None or free.rms_mm > np.hypot(noise_mm, BRAKED_SHARE * approach.motion_mm):
         return [unmeasured(k, "the return is no second-order swing: friction brakes it") for k in keys]
     over = float(np.exp(-np.pi * free.damping / np.sqrt(1 - free.damping**2))) if free.damping < 1 else 0.0
     return [

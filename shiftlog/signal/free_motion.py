@@ -101,7 +101,7 @@ def fit_half_swing(time_s: np.ndarray, values_mm: np.ndarray) -> FreeReturn | No
         return None
     early = _time_at_share(time_s, values_mm, first, last, 0.1)
     late = _time_at_share(time_s, values_mm, first, last, 0.9)
-    duration = max((late - early) / 0.59, 4 * (time_s[1] - time_s[0]))
+    duration = float(np.clip((late - early) / 0.59, max(4 * (time_s[1] - time_s[0]), 0.021), 2.9))
 
     def residuals(p: np.ndarray) -> np.ndarray:
         return p[3] + (p[2] - p[3]) * half_swing(time_s - p[0], np.exp(p[1]), p[4]) - values_mm
@@ -125,7 +125,7 @@ def fit_guided_move(time_s: np.ndarray, values_mm: np.ndarray) -> GuidedMove | N
     early = _time_at_share(time_s, values_mm, first, last, 0.1)
     late = _time_at_share(time_s, values_mm, first, last, 0.9)
     # 10 to 90 % of a minimum-jerk move take 0.5067 of its duration.
-    duration = max((late - early) / 0.5067, 4 * (time_s[1] - time_s[0]))
+    duration = float(np.clip((late - early) / 0.5067, max(4 * (time_s[1] - time_s[0]), 0.021), 4.9))
 
     def residuals(p: np.ndarray) -> np.ndarray:
         u = np.clip((time_s - p[0]) / np.exp(p[1]), 0.0, 1.0)

@@ -18,7 +18,7 @@ def sway_power(places_mm: np.ndarray, rate_hz: float) -> np.ndarray:
     if places_mm.shape[0] < count:
         return np.zeros(0)
     squared = np.mean(slope(places_mm, rate_hz, SWAY_S) ** 2, axis=1)
-    return squared[block // 2 :: block][: places_mm.shape[0] // block]
+    return squared[np.arange(places_mm.shape[0] // block) * block + block // 2]
 
 
 def sway_of_noise(noise_mm: float, rate_hz: float) -> float:

@@ -19,7 +19,10 @@ BEYOND_MM = 3.0
 
 @dataclass(frozen=True, kw_only=True)
 class TrueLetGo:
-    """side : where it was held; let_go_s, settled_s, taken_s : when; gear : what the push after it found, if any"""
+    """side : where it was held; gear : what the push after it found, if any
+
+    let_go_s, settled_s, taken_s : when it was let go, came within 1 mm of its rest for good, and was taken again
+    """
 
     side: str
     held_mm: float
@@ -144,7 +147,8 @@ class ReleaseDrive:
         left = 0.0 if run.size > 1 else self.here[1]
         engage = left + (self.here[1] - left) * np.exp(-np.arange(run.size) * STEP_S / 0.05)
         self.way.append(np.column_stack([run, engage]))
-        settled_s = self.now_s
+        outside = np.flatnonzero(np.abs(run - run[-1]) > 1.0)
+        settled_s = let_go_s + (int(outside[-1]) + 1 if outside.size else 0) * STEP_S
         self.lie(self.rng.uniform(*self.hand.waits_s))
         taken_s, rest = self.now_s, float(self.here[0])
         self.let_goes.append(TrueLetGo(
