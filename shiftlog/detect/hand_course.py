@@ -15,7 +15,7 @@ from shiftlog.detect.stands import SHARED, Alone, Stand
 from shiftlog.signal.robust import robust_sigma
 from shiftlog.signal.tremor import TOUCHED_TIMES, touch_odds
 
-HELD, LET_GO, LIES_ON = range(3)
+HELD, LET_GO, LIES_ON, LED_THERE = range(4)
 NEVER = -1e9
 MOVED_MM, SHIFT_MM = 3.0, 1.0
 """From the first on the shape of a way tells a hand from a spring; less than the second is no motion."""
@@ -34,6 +34,8 @@ HOLD_S, HOLDS_ON = 1.5, -2.0
 """A hold lasts about a second; each second beyond this costs so much."""
 TOWARDS_MM, MOST_TOWARDS, MOST_AWAY = 2.0, 2.0, -6.0
 """A lever runs towards where its runs lead: so much a point, and no more than so many."""
+AS_BUILT = 1 / 3
+"""What the home plane weighs against that as long as the test itself has not shown where the runs lead."""
 MOST_SPREAD_MM = 8.0
 """Of where the runs end, one standard deviation: from here on they lead to no one place."""
 LET_GO_AT_ONCE = -2.0
@@ -70,31 +72,33 @@ class Habit:
     """What the test shows of hand and lever.
 
     alone : of a lever left alone; trembles, sways : of the hand, in times of it, 1 where it is not felt
-    home_mm : where the lever's runs lead, None where it hardly ever ran or they lead to no one place
+    home_mm : where the lever's runs lead; shown : whether the test shows that, or it is where the gate has its home
     """
 
     alone: Alone
     trembles: float = TOUCHED_TIMES
     sways: float = TOUCHED_TIMES
-    home_mm: float | None = None
+    home_mm: float
+    shown: bool = False
 
 
-def find_course(chains: Sequence[Chain], alone: Alone) -> tuple[tuple[int, ...], ...]:
-    """For each chain the state of each stand: ``HELD``, ``LET_GO`` or ``LIES_ON``.
+def find_course(chains: Sequence[Chain], alone: Alone, home_mm: float) -> tuple[tuple[int, ...], ...]:
+    """For each chain the state of each stand: ``HELD``, ``LET_GO``, ``LIES_ON`` or ``LED_THERE`` and let go unseen.
 
+    home_mm : where the gate has its home
     How much the hand trembles and where the runs lead to is learnt from the course before.
     """
-    habit = Habit(alone=alone)
+    habit = Habit(alone=alone, home_mm=home_mm)
     states: tuple[tuple[int, ...], ...] = ()
     for _ in range(ROUNDS):
         before, states = states, tuple(_decode(chain, habit) for chain in chains)
         if states == before:
             break
-        habit = _learn(chains, states, alone)
+        habit = _learn(chains, states, alone, home_mm)
     return states
 
 
-def _learn(chains: Sequence[Chain], states: Sequence[Sequence[int]], alone: Alone) -> Habit:
+def _learn(chains: Sequence[Chain], states: Sequence[Sequence[int]], alone: Alone, built_mm: float) -> Habit:
     pairs = [p for chain, some in zip(chains, states, strict=True) for p in zip(chain.stands, some, strict=True)]
     held = [stand for stand, state in pairs if state == HELD]
     lies = [stand for stand, state in pairs if state != HELD]
@@ -104,8 +108,10 @@ def _learn(chains: Sequence[Chain], states: Sequence[Sequence[int]], alone: Alon
     sway, sways = _over(
         *([s.sway_mm2 for s in some if s.sway_blocks >= LEAST_BLOCKS] for some in (held, lies)), alone.sway_mm2
     )  # fmt: skip
+    home = _home(chains, states)
     return Habit(
-        alone=Alone(power_mm2=power, sway_mm2=sway), trembles=trembles, sways=sways, home_mm=_home(chains, states)
+        alone=Alone(power_mm2=power, sway_mm2=sway), trembles=trembles, sways=sways, shown=home is not None,
+        home_mm=built_mm if home is None else home,
     )  # fmt: skip
 
 
@@ -131,8 +137,8 @@ def _home(chains: Sequence[Chain], states: Sequence[Sequence[int]]) -> float | N
 def _decode(chain: Chain, habit: Habit) -> tuple[int, ...]:
     """The best states of one chain."""
     stands = chain.stands
-    best = np.array([0.0, _unseen(habit), -1.0 if chain.opens else NEVER]) + _own(stands[0], habit)
-    came_from = np.zeros((len(stands), 3), int)
+    best = np.array([0.0, NEVER, -1.0 if chain.opens else NEVER, _unseen(habit)]) + _own(stands[0], habit)
+    came_from = np.zeros((len(stands), 4), int)
     for k in range(1, len(stands)):
         step = best[:, None] + _change(stands[k - 1], stands[k], chain.links[k - 1], habit)
         came_from[k] = np.argmax(step, axis=0)
@@ -152,26 +158,24 @@ def _own(stand: Stand, habit: Habit) -> np.ndarray:
     sway = stand.sway_blocks / SHARED * float(touch_odds(stand.sway_mm2 / habit.alone.sway_mm2, habit.sways))
     odds = float(np.clip(tremor, -MOST_TOUCH, MOST_TOUCH) + np.clip(sway, -MOST_SWAY, MOST_SWAY))
     held = HOLDS_ON * max(stand.seconds - HOLD_S, 0.0) if odds <= 0 else 0.0
-    return np.array([odds + held, 0.0, 0.0])
+    return np.array([odds + held, 0.0, 0.0, 0.0])
 
 
 def _change(before: Stand, after: Stand, link: Link, habit: Habit) -> np.ndarray:
-    """Score of each change of state, (3, 3): from, to."""
-    short = TOO_SHORT if link.lay_s < LEFT_ALONE_S else 0.0
+    """Score of each change of state, (4, 4): from, to."""
+    short = link.lay_s < LEFT_ALONE_S
+    too_short = TOO_SHORT if short else 0.0
     if abs(link.moved_mm) < MOVED_MM:
         shifts = SHIFTED_ALONE if abs(link.moved_mm) > SHIFT_MM and not short else 0.0
-        alone = [GRIPPED_STILL - shifts + short, NEVER, shifts]
-        return np.array([[0.0, LET_GO_STILL, NEVER], alone, alone])
+        alone = [GRIPPED_STILL - shifts + too_short, NEVER, shifts, NEVER]
+        return np.array([[0.0, LET_GO_STILL, NEVER, NEVER], alone, alone, alone])
     shape = float(np.clip(link.odds / 2, -MOST_SHAPE, MOST_SHAPE))
-    ran = shape + _towards(after, link, habit.home_mm)
-    on = RUNS_ON if short else STARTS_ALONE
-    alone = [short - shape, short - shape + _unseen(habit), ran + on]
-    at_once = LET_GO_AT_ONCE if short else 0.0
-    return np.array([[-shape, ran + at_once, NEVER], alone, alone])
+    ran, led = shape + _towards(after, link, habit), -shape
+    alone = [led + too_short, NEVER, ran + (RUNS_ON if short else STARTS_ALONE), led + too_short + _unseen(habit)]
+    held = [led, ran + (LET_GO_AT_ONCE if short else 0.0), NEVER, led + _unseen(habit)]
+    return np.array([held, alone, alone, alone])
 
 
-def _towards(after: Stand, link: Link, home_mm: float | None) -> float:
-    if home_mm is None:
-        return 0.0
-    nearer = abs(after.select_mm - link.moved_mm - home_mm) - abs(after.select_mm - home_mm)
-    return float(np.clip(nearer / TOWARDS_MM, MOST_AWAY, MOST_TOWARDS))
+def _towards(after: Stand, link: Link, habit: Habit) -> float:
+    nearer = abs(after.select_mm - link.moved_mm - habit.home_mm) - abs(after.select_mm - habit.home_mm)
+    return float(np.clip(nearer / TOWARDS_MM, MOST_AWAY, MOST_TOWARDS)) * (1.0 if habit.shown else AS_BUILT)

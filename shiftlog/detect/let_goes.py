@@ -12,7 +12,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from shiftlog.detect.hand_course import HELD, LET_GO, LIES_ON, MOVED_MM, SHIFT_MM, Chain, Link, find_course
+from shiftlog.detect.hand_course import LED_THERE, LET_GO, LIES_ON, MOVED_MM, SHIFT_MM, Chain, Link, find_course
 from shiftlog.detect.release import Approach, find_last_extreme, judge_approach, way_span
 from shiftlog.detect.stands import SLOPE_S, Alone, Stand, find_alone, find_stands
 from shiftlog.detect.way_home import judge_way
@@ -20,7 +20,6 @@ from shiftlog.model.gate import GateMap
 from shiftlog.model.lever import LeverPath
 from shiftlog.model.settings import Settings
 from shiftlog.signal.crossing import find_runs
-from shiftlog.signal.tremor import white_power
 
 TWO_SIDES = 0.5
 """Of a plane pitch: holds that leave so wide a gap between them were on two sides."""
@@ -74,7 +73,7 @@ def find_let_goes(
     Kept for the last few spans asked for: the rests of a drive and its test ask for the same.
     """
     chains, alone = _chains(path, gate, span, settings)
-    course = find_course(chains, alone)
+    course = find_course(chains, alone, _built_home(gate))
     lies = [
         lie for chain, states in zip(chains, course, strict=True) for lie in _lies(chain.stands, states)
     ]  # fmt: skip
@@ -86,7 +85,7 @@ def find_let_goes(
 def _chains(path: LeverPath, gate: GateMap, span: tuple[float, float], settings: Settings) -> tuple[list[Chain], Alone]:
     first, last = path.index(span[0]), path.index(span[1]) + 1
     neutral = find_runs((path.depth[first:last] < settings.depth_mid) & path.valid[first:last]) + first
-    alone = find_alone(path, neutral, white_power(gate.noise_mm, path.rate_hz))
+    alone = find_alone(path, neutral, gate.noise_mm)
     chains = []
     for a, b in neutral:
         stands = find_stands(path, int(a), int(b), alone)
@@ -118,12 +117,12 @@ def _odds(path: LeverPath, before: Stand, after: Stand) -> float:
 def _lies(stands: Sequence[Stand], states: Sequence[int]) -> list[_Lie]:
     lies = []
     for k, state in enumerate(states):
-        if state != LET_GO:
+        if state not in (LET_GO, LED_THERE):
             continue
         end = k + 1
         while end < len(states) and states[end] == LIES_ON:
             end += 1
-        held = stands[k - 1] if k and states[k - 1] == HELD else None
+        held = stands[k - 1] if state == LET_GO else None
         lies.append(_Lie(stands=tuple(stands[k:end]), held=held))
     return lies
 
@@ -135,6 +134,10 @@ def _middle(held_mm: Sequence[float], gate: GateMap) -> float:
     if gaps.size and gaps.max() > TWO_SIDES * gate.layout.plane_pitch_mm:
         widest = int(np.argmax(gaps))
         return float(places[widest] + places[widest + 1]) / 2
+    return _built_home(gate)
+
+
+def _built_home(gate: GateMap) -> float:
     if gate.layout.home:
         return 0.0
     return (gate.layout.plane_mm(0) + gate.layout.plane_mm(len(gate.layout.planes) - 1)) / 2

@@ -19,8 +19,8 @@ from shiftlog.signal.crossing import find_runs
 # Two still spans with less than this between them, and no more of a move, are one rest that a knock cut in two.
 ONE_REST_MM = 0.6
 ONE_REST_S = 0.2
-# A return that a second-order system leaves more than this share of its way unexplained, beside the noise, is none: jerks
-# and creep leave twice as much and more, swings through dry friction less than half.
+# A return that a second-order system leaves more than this share of its way unexplained, beside the noise, is none:
+# jerks and creep leave twice as much and more, swings through dry friction less than half.
 BRAKED_SHARE = 0.03
 # A lever that comes home in under half a second is sound, one that takes longer without swinging is dragged by friction
 # (common practice, no source). Less than the second is no swing past the rest that a technician would see.

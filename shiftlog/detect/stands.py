@@ -9,7 +9,7 @@ from shiftlog.model.lever import LeverPath
 from shiftlog.signal.crossing import find_runs
 from shiftlog.signal.slope import slope
 from shiftlog.signal.sway import sway_of_noise, sway_power
-from shiftlog.signal.tremor import BLOCK_S, band_power, find_touched, touch_odds
+from shiftlog.signal.tremor import BLOCK_S, band_power, find_touched, touch_odds, white_power
 
 SLOPE_S = 0.2
 """Two periods of a hand's tremor: over so long it leaves no slope."""
@@ -71,14 +71,14 @@ def find_stands(path: LeverPath, start: int, stop: int, alone: Alone) -> list[St
     return stands
 
 
-def find_alone(path: LeverPath, spans: np.ndarray, white_mm2: float) -> Alone:
-    """What white noise gives, or the quietest third of what stands."""
+def find_alone(path: LeverPath, spans: np.ndarray, noise_mm: float) -> Alone:
+    """What white noise gives, or the quietest third of what stands; noise_mm : of one reading before smoothing."""
     standing = [run for a, b in spans for run in _standing(path, int(a), int(b))]
     power = [band_power(_places(path, *run), path.rate_hz) for run in standing]
     sway = [sway_power(_places(path, *run), path.rate_hz) for run in standing]
     return Alone(
-        power_mm2=max(white_mm2, _quietest(power)),
-        sway_mm2=max(sway_of_noise(path.noise_mm, path.rate_hz), _quietest(sway)),
+        power_mm2=max(white_power(noise_mm, path.rate_hz), _quietest(power)),
+        sway_mm2=max(sway_of_noise(noise_mm, path.rate_hz), _quietest(sway)),
     )  # fmt: skip
 
 
