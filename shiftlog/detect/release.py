@@ -151,7 +151,7 @@ def _run_home(
     way = judge_way(time, values, noise_mm=path.noise_mm, rest_mm=rest)
     if way is None:
         return None, None
-    released = bool(way.odds > 0) if abs(way.odds) > DECISIVE else _by_time(values, way.guided, rest)
+    released = bool(way.swing_odds > 0) if abs(way.swing_odds) > DECISIVE else _by_time(values, way.guided, rest)
     return way.free if released is False else refine_swing(time, values, way.free), released
 
 

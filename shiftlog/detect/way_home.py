@@ -21,11 +21,13 @@ SWINGS_MM = 8.0
 class WayHome:
     """A way from one place to another.
 
-    odds : natural logarithm of the odds that the lever ran by itself, 0 where the shape does not tell
+    odds : natural logarithm of the odds that the lever ran by itself, swinging or creeping, 0 where the shape does not
+    tell; swing_odds : the same for a swing alone, as a hand that nothing is known of may lead a lever at one speed
     free : the fitted second-order return, None for a lever that crept at one speed; guided : the fitted hand's move
     """
 
     odds: float
+    swing_odds: float
     free: FreeReturn | None
     guided: GuidedMove
 
@@ -42,16 +44,17 @@ def judge_way(time_s: np.ndarray, select_mm: np.ndarray, *, noise_mm: float, res
     if guided is None or not swings:
         return None
     free = min(swings, key=lambda swing: swing.rms_mm)
-    steady = fit_steady_run(time_s, select_mm)
-    crept = steady is not None and steady < free.rms_mm
-    rms = steady if crept else free.rms_mm
-    assert rms is not None
+    steady_mm = fit_steady_run(time_s, select_mm)
     way = abs(float(select_mm[0]) - rest_mm)
     floor = float(np.hypot(0.5 * noise_mm, MODEL_SHARE * way))
-    odds = time_s.size / 2 * np.log(np.hypot(guided.rms_mm, floor) / np.hypot(rms, floor))
-    unlike = np.hypot(min(guided.rms_mm, rms), 1e-9) / np.hypot(noise_mm, EXPLAINED_SHARE * way)
-    odds = float(np.clip(odds, -MOST_ODDS, MOST_ODDS)) / max(float(unlike), 1.0) ** 2
-    return WayHome(odds=odds, free=None if crept else free, guided=guided)
+    swing_odds = time_s.size / 2 * float(np.log(np.hypot(guided.rms_mm, floor) / np.hypot(free.rms_mm, floor)))
+    best_mm = min(free.rms_mm, np.inf if steady_mm is None else steady_mm)
+    odds = time_s.size / 2 * float(np.log(np.hypot(guided.rms_mm, floor) / np.hypot(best_mm, floor)))
+    unlike = min(guided.rms_mm, best_mm) / max(float(np.hypot(noise_mm, EXPLAINED_SHARE * way)), 1e-9)
+    return WayHome(
+        odds=float(np.clip(odds, -MOST_ODDS, MOST_ODDS)) / max(unlike, 1.0) ** 2, swing_odds=swing_odds,
+        free=None if best_mm < free.rms_mm else free, guided=guided,
+    )  # fmt: skip
 
 
 def refine_swing(time_s: np.ndarray, select_mm: np.ndarray, free: FreeReturn | None) -> FreeReturn | None:
