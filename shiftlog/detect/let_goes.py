@@ -60,7 +60,7 @@ class _Lie:
 
     @property
     def rest(self) -> Stand:
-        """The last of its stands that is near where it stayed: a pause on the way home is no rest."""
+        """The longest of its stands: a pause on the way home, or the end of a creep, is shorter."""
         return max(self.stands, key=lambda stand: stand.stop - stand.start)
 
 
