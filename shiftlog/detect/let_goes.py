@@ -152,7 +152,8 @@ def _let_go(path: LeverPath, lie: _Lie, middle: float, settings: Settings) -> Le
         earliest = max(lie.held.start, lie.held.stop - int(SLOPE_S * path.rate_hz))
     return LetGo(
         side=side, held_mm=held_mm, moved=moved, start=rest.start, stop=rest.stop,
-        approach=judge_approach(path, rest.start, rest.stop, earliest, settings), from_arrival=lie.held is None,
+        approach=judge_approach(path, rest.start, rest.stop, earliest, settings, let_go=True),
+        from_arrival=lie.held is None,
     )  # fmt: skip
 
 

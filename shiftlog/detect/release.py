@@ -51,8 +51,13 @@ class Approach:
     free: FreeReturn | None
 
 
-def judge_approach(path: LeverPath, start: int, stop: int, earliest: int, settings: Settings) -> Approach:
-    """Judge the rest at index range [start, stop); nothing before index ``earliest`` belongs to it."""
+def judge_approach(
+    path: LeverPath, start: int, stop: int, earliest: int, settings: Settings, *, let_go: bool = False
+) -> Approach:  # fmt: skip
+    """Judge the rest at index range [start, stop); nothing before index ``earliest`` belongs to it.
+
+    let_go : whether it is known from elsewhere that the lever was let go
+    """
     begin = max(earliest, start - int(LOOK_BACK_S * path.rate_hz))
     rest = float(np.median(path.select_mm[start:stop]))
     extreme = find_last_extreme(path, begin, start, rest)
@@ -61,7 +66,7 @@ def judge_approach(path: LeverPath, start: int, stop: int, earliest: int, settin
         held = False if _is_held(path, start, stop) else None
         return Approach(released=held, came_from=None, motion_mm=motion, extreme_s=None, free=None)
     side = "right" if path.select_mm[extreme] > rest else "left"
-    free, released = _run_home(path, extreme, start, stop, rest)
+    free, released = _run_home(path, extreme, start, stop, rest, let_go=let_go)
     if released is None and _is_held(path, start, stop):
         released = False
     return Approach(
@@ -144,13 +149,15 @@ def _rebounds(way: np.ndarray, turns: list[int], k: int) -> bool:
 
 
 def _run_home(
-    path: LeverPath, extreme: int, start: int, stop: int, rest: float
+    path: LeverPath, extreme: int, start: int, stop: int, rest: float, *, let_go: bool
 ) -> tuple[FreeReturn | None, bool | None]:
     part = way_span(path, extreme, start, stop)
     time, values = path.time_s[part], path.select_mm[part]
     way = judge_way(time, values, noise_mm=path.noise_mm, rest_mm=rest)
     if way is None:
         return None, None
+    if let_go:
+        return refine_swing(time, values, way.free), True
     released = bool(way.swing_odds > 0) if abs(way.swing_odds) > DECISIVE else _by_time(values, way.guided, rest)
     return way.free if released is False else refine_swing(time, values, way.free), released
 
