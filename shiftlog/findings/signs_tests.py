@@ -39,6 +39,11 @@ TESTS = {
         also_looks_like="a fork or selector that is worn, inside",
         next_test="lever against tower: a second sensor at the tower, or a helper's finger on each joint",
     ),
+    "two_ended": Asked(
+        points_to=OUTSIDE, says="Lever against tower: the lever goes some way before the tower follows.",
+        also_looks_like="a sensor that is loose on its lever; cold cables",
+        next_test="the same with one joint after the other held by hand: lever box, cable ends, brackets",
+    ),
     "detent": Asked(
         points_to=INSIDE, says="Detent: the lever does not run in from the depth at which it should.",
         also_looks_like="friction of cable or lever box that holds the lever",

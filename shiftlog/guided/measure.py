@@ -27,8 +27,13 @@ Measure = Callable[[MarkedTest, Scene, DriveResult], GuidedResult]
 
 def _measure_play(test: MarkedTest, scene: Scene, result: DriveResult) -> GuidedResult:
     """From both ends of the cables where there is a sensor at the tower, else from the lever in gear alone."""
-    measure = measure_free_play if scene.signals.tower is None else measure_two_ended
-    return measure(test, scene, result)
+    if scene.signals.tower is None:
+        return measure_free_play(test, scene, result)
+    both = measure_two_ended(test, scene, result)
+    if any(figure.value is not None for figure in both.figures):
+        return both
+    # Fingers that pushed and pulled in one gear make no loop, and tell free play all the same.
+    return measure_free_play(test, scene, result)
 
 
 MEASURES: Mapping[str, Measure] = {
@@ -44,14 +49,28 @@ MEASURES: Mapping[str, Measure] = {
     "gate_entry": measure_gate_entry,
     "free_play": _measure_play,
     "clearance": measure_clearance,
+    "two_ended": measure_two_ended,
 }
 """How each kind of test is measured."""
+BOTH_ENDS = ("free_play", "two_ended")
+"""Kinds in which a sensor at the tower is read."""
 
 
 def measure_tests(scene: Scene, result: DriveResult) -> tuple[GuidedResult, ...]:
     """What each marked span says, in order of time; kinds that nothing is known of are passed over."""
-    known = [test for test in result.tests if test.kind in MEASURES]
+    known = [*(test for test in result.tests if test.kind in MEASURES), *_unmarked(scene, result)]
     return tuple(_measure(test, scene, result) for test in sorted(known, key=lambda test: test.start_s))
+
+
+def _unmarked(scene: Scene, result: DriveResult) -> tuple[MarkedTest, ...]:
+    """The whole drive as a test of both ends where they were logged and no span is marked: every shift is one."""
+    if scene.signals.tower is None or scene.path is None or any(test.kind in BOTH_ENDS for test in result.tests):
+        return ()
+    common = [
+        max(scene.path.time_s[0], scene.signals.tower.time_s[0]),
+        min(scene.path.time_s[-1], scene.signals.tower.time_s[-1]),
+    ]
+    return (MarkedTest(kind="two_ended", start_s=float(common[0]), end_s=float(common[1])),)
 
 
 def _measure(test: MarkedTest, scene: Scene, result: DriveResult) -> GuidedResult:

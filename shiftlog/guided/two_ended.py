@@ -1,10 +1,12 @@
 """Sensors at both ends of the cables: lost motion, friction loop and stretch under load, from lever minus tower."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from shiftlog.errors import CannotMeasure
+from shiftlog.guided.road_ends import measure_road_ends
 from shiftlog.measure.scene import Scene
 from shiftlog.model.drive import MarkedTest
 from shiftlog.model.gate import GateMap
@@ -14,7 +16,7 @@ from shiftlog.model.result import DriveResult
 from shiftlog.model.sign import OUTSIDE
 from shiftlog.model.trace import Trace
 from shiftlog.signal.crossing import find_runs
-from shiftlog.signal.play_loop import PlayLoop, fit_play_loop, measure_free_play
+from shiftlog.signal.play_loop import FASTEST, SLOWEST, PlayLoop, fit_play_loop, measure_free_play
 from shiftlog.signal.robust import step_noise
 from shiftlog.signal.slope import smooth
 
@@ -27,6 +29,7 @@ SMOOTH_S = 0.028
 STILL_MMPS, STRETCH_S = 4.0, 0.3
 FIRMEST = 0.9
 """Of the holds, so that one odd reading does not count."""
+ROLLS_MPS = 1.0
 WIDE_MM = 2.0
 """A loop that a sound pair of cables leaves at the lever (common practice, no source)."""
 PRACTICE = "common practice, no source"
@@ -41,6 +44,10 @@ RELATIVE = (
     "the scale is that of the gate's travel in the profile, from where the lever lies as it arrives in gear; a ruler "
     "once (mm_per_unit in car.toml) makes it absolute"
 )
+
+
+Told = tuple[str, float | None, float | None, str | None]
+"""An axis, its loop and its free play [mm], and why there is no loop."""
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -63,14 +70,44 @@ def measure_two_ended(test: MarkedTest, scene: Scene, result: DriveResult) -> Gu
         raise CannotMeasure(f"the lever's way through the gate is not known: {result.gate_why or 'no lever sensor'}")
     at = slice(path.index(test.start_s), path.index(test.end_s) + 1)
     far = _tower_on_grid(tower, path.time_s[at])
-    near = ((ENGAGE, path.engage_mm[at] * _rescale(path, at, result.gate)), (SELECT, path.select_mm[at]))
-    axes = tuple(_measure_axis(name, mm, far, path, at) for name, mm in near)
-    says, points = _say(axes)
+    if _is_driven(test, scene, path, at):
+        axes, figures = measure_road_ends(test, scene, result, path=path, at=at, far=far)
+        told = [(axis.name, None if axis.why else axis.loop.loop_mm, None, axis.why) for axis in axes]
+    else:
+        axes, figures, told = _at_standstill(path, at, far, result.gate)
+    says, points = _say(told)
     return GuidedResult(
-        kind=test.kind, start_s=test.start_s, end_s=test.end_s, configuration=test.configuration,
-        figures=tuple(f for axis in axes for f in _figures(axis)), says=says, points_to=points,
+        kind=test.kind, start_s=test.start_s, end_s=test.end_s, configuration=test.configuration, figures=figures,
+        says=says, points_to=points,
         doubts=(*DOUBTS, *(() if result.gate is None or result.gate.scale == "absolute" else (RELATIVE,))),
     )  # fmt: skip
+
+
+def _is_driven(test: MarkedTest, scene: Scene, path: LeverPath, at: slice) -> bool:
+    """Whether the span is one of ordinary shifts: the car rolls, or, where nothing tells, the lever goes quickly."""
+    speed = scene.signals.vehicle_speed
+    if speed is not None:
+        inside = speed.values[(speed.time_s >= test.start_s) & (speed.time_s <= test.end_s)]
+        if inside.size:
+            return float(np.median(inside)) > ROLLS_MPS
+    moving = np.abs(path.engage_mmps[at])
+    return (
+        bool(moving.size) and float(np.quantile(moving[moving > SLOWEST], 0.75)) > FASTEST
+        if np.any(moving > SLOWEST)
+        else False
+    )
+
+
+def _at_standstill(
+    path: LeverPath, at: slice, far: np.ndarray, gate: GateMap | None
+) -> tuple[tuple["_Axis", ...], tuple[Figure, ...], list[Told]]:
+    near = ((ENGAGE, path.engage_mm[at] * _rescale(path, at, gate)), (SELECT, path.select_mm[at]))
+    axes = tuple(_measure_axis(name, mm, far, path, at) for name, mm in near)
+    told = [
+        (a.name, a.loop.loop_mm if a.loop else None, float(np.median(a.free_mm)) if a.free_mm else None, None)
+        for a in axes
+    ]
+    return axes, tuple(f for axis in axes for f in _figures(axis)), told
 
 
 def _rescale(path: LeverPath, at: slice, gate: GateMap | None) -> float:
@@ -156,17 +193,18 @@ def _stretch_figure(shared: dict[str, str], axis: _Axis) -> Figure:
     return Figure(**shared, value=axis.stretch_mm, uncertainty=float(np.hypot(axis.loop.u_mm, 2 * axis.noise_mm)))
 
 
-def _say(axes: tuple[_Axis, ...]) -> tuple[tuple[str, ...], tuple[tuple[str, str], ...]]:
+def _say(told: Sequence[Told]) -> tuple[tuple[str, ...], tuple[tuple[str, str], ...]]:
     says, points = [], []
-    for axis in axes:
-        if axis.loop is None:
-            says.append(f"Not known along {axis.name}: the lever was not moved slowly to and fro.")
+    for name, loop_mm, free_mm, why in told:
+        if loop_mm is None:
+            says.append(f"Not known along {name}: {why or 'the lever was not moved slowly to and fro'}.")
             continue
-        free = f", of which {np.median(axis.free_mm):.1f} mm are lost without force" if axis.free_mm else ""
-        told = f"Along {axis.name} the lever leads the tower by {axis.loop.loop_mm:.1f} mm to and fro{free}."
-        says.append(told)
-        if axis.loop.loop_mm > WIDE_MM:
-            points.append((OUTSIDE, f"{told} Bushes, ends, brackets and the cable's own friction ({PRACTICE})"))
-    if not points and any(axis.loop for axis in axes):
-        says.append(f"The two ends go together: the fault, if there is one, lies beyond the tower ({PRACTICE}).")
-    return tuple(says), tuple(points)
+        free = f", of which {free_mm:.1f} mm are lost without force" if free_mm is not None else ""
+        words = f"Along {name} the lever leads the tower by {loop_mm:.1f} mm to and fro{free}."
+        says.append(words)
+        if loop_mm > WIDE_MM:
+            points.append((OUTSIDE, f"{words} Bushes, ends, brackets and the cable's own friction ({PRACTICE})"))
+    known = [words for words in says if not words.startswith("Not known")]
+    if known and not points:
+        known.append(f"The two ends go together: the fault, if there is one, lies beyond the tower ({PRACTICE}).")
+    return (*known, *(words for words in says if words.startswith("Not known"))), tuple(points)

@@ -6,7 +6,7 @@ from shiftlog.model.share import Share
 
 TEST_KINDS = (
     "release", "straight_push", "lockout", "clearance", "free_play", "spin_down", "synchroniser", "jump_out", "detent",
-    "bearing_noise", "warm_up", "gate_entry",
+    "bearing_noise", "warm_up", "gate_entry", "two_ended",
 )  # fmt: skip
 """Kinds of guided test, as ``[[test]]`` in ``drive.toml`` names them."""
 NOT_KNOWN = "Not known"

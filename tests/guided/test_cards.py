@@ -99,8 +99,21 @@ def test_the_words_of_times_and_repeats_are_right():
     assert "until you go on" in card_text(CARDS["synchroniser"])
 
 
-def test_steps_that_are_spans_of_their_own_are_marked_as_the_card_says():
-    told = [step.marks for step in CARDS["warm_up"].steps if step.marks]
-    assert tuple(told) == CARDS["warm_up"].configurations == ("cold", "hot", "heat-soaked")
-    others = [card for kind, card in CARDS.items() if kind != "warm_up"]
+@pytest.mark.parametrize(
+    ("kind", "spans"),
+    [("warm_up", ("cold", "hot", "heat-soaked")), ("two_ended", ("standing", "on the road"))],
+)
+def test_steps_that_are_spans_of_their_own_are_marked_as_the_card_says(kind, spans):
+    told = [step.marks for step in CARDS[kind].steps if step.marks]
+    assert tuple(told) == CARDS[kind].configurations == spans
+
+
+def test_other_cards_are_one_span():
+    others = [card for kind, card in CARDS.items() if kind not in ("warm_up", "two_ended")]
     assert not any(step.marks for card in others for step in card.steps)
+
+
+def test_a_recorder_at_the_tower_has_prompts_of_its_own_and_fingers_are_not_asked_to_stand_for_it():
+    both, fingers = CARDS["two_ended"], CARDS["free_play"]
+    assert any("tower" in need for need in both.needs) and not any("tower" in need for need in fingers.needs)
+    assert any(both.title in line for line in fingers.before)

@@ -10,6 +10,7 @@ import numpy as np
 from shiftlog.measure.synchro import SLOPE
 from shiftlog.model.guided import GuidedResult
 from shiftlog.pipeline import load_drive, measure_drive
+from tests.guided.made_cable import Axis, MadeCableDrive
 from tests.guided.made_jump_out import GEARS, MadeJumpOut
 from tests.guided.made_road import MadeRoad
 from tests.guided.made_spin_down import FALLS_IN_RPM, RATIOS, MadeSpinDown
@@ -98,6 +99,35 @@ def try_two_ended(seed: int, folder: Path) -> Iterator[Score]:
             yield f"two ends: {key} {of}, mm", figure.value - true
 
 
+def try_road_ends(seed: int, folder: Path) -> Iterator[Score]:
+    """Ordinary shifts on cables made by their forces; a third of them behind detents that outpull friction."""
+    rng = np.random.default_rng([seed, 5])
+    made = MadeCableDrive(
+        seed=seed, tower_hz=float(rng.choice([100, 166, 250, 400])), late_s=rng.uniform(-0.03, 0.03),
+        drift_ppm=rng.uniform(-80, 80), quick=rng.uniform(0.7, 1.6), rock_mm=rng.uniform(0, 1.2),
+        engage=Axis(
+            play_mm=rng.uniform(0, 3), give_n_per_mm=rng.uniform(18, 50), friction_n=rng.uniform(1, 16),
+            detent_n=rng.uniform(4, 18), box_n=rng.uniform(0.5, 4),
+        ),
+        select=Axis(
+            play_mm=rng.uniform(0, 2.5), detent_n=0.0, spring_n_per_mm=rng.uniform(0.2, 0.8),
+            friction_n=rng.uniform(1, 10),
+        ),
+    )  # fmt: skip
+    told = measure(made.run(folder))
+    truth = {
+        ("loop_mm", "engage"): made.engage.loop_mm, ("loop_mm", "select"): made.select.loop_mm,
+        ("stretch_mm", "engage"): made.stretch(),
+    }  # fmt: skip
+    for (key, of), true in truth.items():
+        figure = told.figure(key, of)
+        yield f"both ends on the road: {key} {of} told", float(figure.value is not None)
+        if figure.value is not None:
+            yield f"both ends on the road: {key} {of}, mm", figure.value - true
+            if figure.interval95:
+                yield f"both ends on the road: 95 % interval of {key} {of} holds", _within(true, figure.interval95)
+
+
 def try_synchroniser(seed: int, folder: Path) -> Iterator[Score]:
     """Cones from new to slow, shafts that coast."""
     rng = np.random.default_rng([seed, 4])
@@ -121,7 +151,8 @@ def _within(true: float, interval: tuple[float, float]) -> float:
 
 
 KINDS: dict[str, Callable[[int, Path], Iterator[Score]]] = {
-    "spin_down": try_spin_down, "jump_out": try_jump_out, "two_ended": try_two_ended, "synchroniser": try_synchroniser,
+    "spin_down": try_spin_down, "jump_out": try_jump_out, "two_ended": try_two_ended, "road_ends": try_road_ends,
+    "synchroniser": try_synchroniser,
 }  # fmt: skip
 
 

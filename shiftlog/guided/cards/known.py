@@ -3,6 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from shiftlog.guided.cards.both_ends import TWO_ENDED
 from shiftlog.guided.cards.clutch import BEARING_NOISE, SPIN_DOWN
 from shiftlog.guided.cards.road import GATE_ENTRY, JUMP_OUT, SYNCHRONISER, WARM_UP
 from shiftlog.guided.cards.standstill import LOCKOUT, RELEASE, STRAIGHT_PUSH
@@ -12,8 +13,8 @@ from shiftlog.model.guided import Card
 CARDS: Mapping[str, Card] = {
     card.kind: card
     for card in (
-        RELEASE, STRAIGHT_PUSH, LOCKOUT, CLEARANCE, FREE_PLAY, DETENT, SPIN_DOWN, BEARING_NOISE, GATE_ENTRY, WARM_UP,
-        SYNCHRONISER, JUMP_OUT,
+        RELEASE, STRAIGHT_PUSH, LOCKOUT, CLEARANCE, FREE_PLAY, DETENT, SPIN_DOWN, BEARING_NOISE, TWO_ENDED, GATE_ENTRY,
+        WARM_UP, SYNCHRONISER, JUMP_OUT,
     )
 }  # fmt: skip
 """Kind → card."""

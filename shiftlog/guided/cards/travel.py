@@ -50,10 +50,10 @@ FREE_PLAY = Card(
     needs=(
         LEVER,
         "for millimetres per newton: a force gauge whose force is logged, or a spring scale",
-        "for lost motion, friction loop and stretch of the cables: a second recorder at the shift tower, on one clock",
     ),
     before=(
         ENGINE_OFF,
+        "With a second recorder at the shift tower do the test Lever against tower instead.",
         "Third or fourth gear in and kept in.",
         "Sit as you drive, sleeves and bag clear of the lever.",
         GATE,
@@ -70,7 +70,6 @@ FREE_PLAY = Card(
     repeats=10,
     configurations=FITTINGS,
     bad_cases=(
-        "With a recorder at the tower leave these steps: slowly through every gear and back, five times.",
         "A push hard enough to stretch the cable is no free play: stop where it just resists.",
         "A gear not fully home lets the sleeve slide, which looks like play: press it home first.",
         "The knob may be loose on the lever: hold the lever below it.",
