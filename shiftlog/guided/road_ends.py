@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from shiftlog.errors import CannotMeasure
 from shiftlog.measure.scene import Scene
 from shiftlog.model.drive import MarkedTest
 from shiftlog.model.guided import Figure
@@ -19,12 +20,15 @@ from shiftlog.signal.slope import slope
 ENGAGE, SELECT = "engage", "select"
 LEAST_RANGE_MM = 8.0
 """An axis along which the lever hardly goes gives no loop."""
-METHOD_U_MM = 0.08
+METHOD_U_MM = 0.1
 """What cubic ways, a hand's acceleration and mounts leave in a loop, however many shifts there are (made cables)."""
 WORTH_MM = 0.3
 """A loop that is not known to this (95 %) is not told."""
 NARROWS_MM, SIGMAS = 0.5, 3.0
 """Where the loop at the edge of the gate's middle differs from that at its centre by both, it is none."""
+LEAST_RATE_HZ = 140.0
+"""Of the tower: at 100 Hz a quick hand is through the gate's middle in five values, and a late sensor looks like play
+(made cables)."""
 STANDS_MMPS, STANDS_S, STANDS_DEPTH = 25.0, 0.04, (0.3, 0.85)
 """A lever that a cone holds: slower than this at least so long, between these depths."""
 FREE_WHY = (
@@ -53,6 +57,12 @@ def measure_road_ends(
     test: MarkedTest, scene: Scene, result: DriveResult, *, path: LeverPath, at: slice, far: np.ndarray
 ) -> tuple[tuple[RoadAxis, ...], tuple[Figure, ...]]:
     """Both axes over the span ``at`` of the path, the tower (n, 2) as logged on its grid, and all their figures."""
+    rate = scene.signals.tower.rate_hz
+    if rate < LEAST_RATE_HZ:
+        raise CannotMeasure(
+            f"the recorder at the tower writes {rate:.0f} values a second; quick shifts need {LEAST_RATE_HZ:.0f} and "
+            "more; set it faster, or move the lever slowly through every gear with the engine off"
+        )
     engage = _fit_axis(ENGAGE, path.engage_mm[at], far, path.time_s[at], lag_s=None)
     # One recorder has one clock: the longer way along the gate tells how late it is.
     lag = engage.loop.lag_s if engage.loop else None

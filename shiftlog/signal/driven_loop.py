@@ -1,6 +1,6 @@
 """Two ends of a linkage in quick motions: the loop between going and coming back, beside a late sensor and load."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -17,6 +17,8 @@ REACH_S, COARSE_S = 0.5, 0.01
 LAG_ROUNDS, SETTLED_S = 4, 2e-4
 LEAST_SWEEPS = 4
 """In each direction: with fewer, a scatter of sweeps is no scatter (common practice, no source)."""
+TAKEN_UP_S = 0.028
+"""A sweep's first part, in which the slack is only just taken up: less lead at less speed would look like lag."""
 FREE = 0.37
 """Of half the way."""
 ROUNDS, OUTLIER_SIGMAS = 4, 3.5
@@ -62,10 +64,7 @@ def fit_driven_loop(
         lag, drift = lag + fit.lag_s, drift + fit.drift
         if np.hypot(fit.lag_s, fit.drift) < SETTLED_S:
             break
-    return DrivenLoop(
-        far_mm=fit.far_mm, loop_mm=fit.loop_mm, u_mm=fit.u_mm, lag_s=lag, drift=drift / max(float(np.ptp(time_s)), 1e-9),
-        sweeps=fit.sweeps, narrows_mm=fit.narrows_mm, u_narrows_mm=fit.u_narrows_mm,
-    )  # fmt: skip
+    return replace(fit, lag_s=lag, drift=drift / max(float(np.ptp(time_s)), 1e-9))
 
 
 def _later(time_s: np.ndarray, far: np.ndarray, lag_s: np.ndarray) -> np.ndarray:
@@ -91,26 +90,12 @@ def _coarse_lag(v: np.ndarray, far: np.ndarray, rate_hz: float) -> float:
 
 def _fit(near_mm: np.ndarray, far: np.ndarray, v: np.ndarray, centred: np.ndarray, rate_hz: float) -> DrivenLoop | None:
     ways = far - far.mean(axis=0)
-    w = slope(far, rate_hz, SLOPE_S)
-    quick = np.abs(v) > SLOWEST
-    if quick.sum() < 10:
+    sweeps_found = _find_sweeps(ways, far, v, rate_hz)
+    if sweeps_found is None:
         return None
-    along = ways @ np.linalg.lstsq(w[quick], v[quick], rcond=None)[0]
-    share = slope(along, rate_hz, SLOPE_S) / np.where(quick, v, np.inf)
-    slides = quick & (share > FOLLOWS[0]) & (share < FOLLOWS[1])
-    runs = [(a, b) for a, b in find_runs(slides) if b - a >= 3]
-    up = sum(v[a:b].mean() > 0 for a, b in runs)
-    if min(up, len(runs) - up) < LEAST_SWEEPS:
-        return None
-    # Away from the ends, where cones and stops load the cable whichever way it goes.
-    unit = 2 * (along - along.min()) / max(float(np.ptp(along)), 1e-9) - 1
-    free = slides & (np.abs(unit) < FREE)
-    runs = [(a, b) for a, b in find_runs(free) if b - a >= 3]
+    sweep, unit = sweeps_found
     columns = np.column_stack([ways, unit**2, unit**3, np.ones(v.size), np.sign(v) / 2, v, v * centred])
     bend = np.sign(v) / 2 * ((unit / FREE) ** 2 - 1 / 3)
-    sweep = np.full(v.size, -1)
-    for number, (a, b) in enumerate(runs):
-        sweep[a:b] = number
     found, covariance, sweeps = _solve(near_mm, columns, sweep)
     bent, bent_covariance, _ = _solve(near_mm, np.column_stack([columns, bend]), sweep)
     places = ways.shape[1] + 3
@@ -121,8 +106,38 @@ def _fit(near_mm: np.ndarray, far: np.ndarray, v: np.ndarray, centred: np.ndarra
     )  # fmt: skip
 
 
+def _find_sweeps(
+    ways: np.ndarray, far: np.ndarray, v: np.ndarray, rate_hz: float
+) -> tuple[np.ndarray, np.ndarray] | None:
+    """(n,) number of the sweep each sample is of, or -1, and (n,) place along the way from -1 to 1."""
+    w = slope(far, rate_hz, SLOPE_S)
+    quick = np.abs(v) > SLOWEST
+    if quick.sum() < 10:
+        return None
+    along = ways @ np.linalg.lstsq(w[quick], v[quick], rcond=None)[0]
+    share = slope(along, rate_hz, SLOPE_S) / np.where(quick, v, np.inf)
+    slides = quick & (share > FOLLOWS[0]) & (share < FOLLOWS[1])
+    taken = round(TAKEN_UP_S * rate_hz)
+    runs = [(a + taken, b) for a, b in find_runs(slides) if b - a >= 3 + taken]
+    up = sum(v[a:b].mean() > 0 for a, b in runs)
+    if min(up, len(runs) - up) < LEAST_SWEEPS:
+        return None
+    # Away from the ends, where cones and stops load the cable whichever way it goes.
+    unit = 2 * (along - along.min()) / max(float(np.ptp(along)), 1e-9) - 1
+    runs = [piece for a, b in runs for piece in _pieces(a, b, np.abs(unit) < FREE)]
+    sweep = np.full(v.size, -1)
+    for number, (a, b) in enumerate(runs):
+        sweep[a:b] = number
+    return sweep, unit
+
+
+def _pieces(first: int, last: int, free: np.ndarray) -> list[tuple[int, int]]:
+    """Parts of a run in which the lever is free, of three samples and more."""
+    return [(first + a, first + b) for a, b in find_runs(free[first:last]) if b - a >= 3]
+
+
 def _solve(near_mm: np.ndarray, columns: np.ndarray, sweep: np.ndarray) -> tuple[np.ndarray, np.ndarray, int]:
-    """Least squares without rows that lie far off: (found, covariance by sweeps, whose rows share their load, sweeps)"""
+    """Least squares without rows that lie far off: found, covariance by sweeps (rows of one share their load), sweeps."""
     rows = np.flatnonzero(sweep >= 0)
     for _ in range(ROUNDS):
         found = np.linalg.lstsq(columns[rows], near_mm[rows], rcond=None)[0]

@@ -15,8 +15,8 @@ def _measure(made: MadeCableDrive, folder):
 @pytest.mark.parametrize(("seed", "tower_hz", "late_s"), [(1, 166.0, 0.02), (2, 400.0, -0.025)])
 def test_loops_and_stretch_are_those_of_the_cables(tmp_path, seed, tower_hz, late_s):
     made = MadeCableDrive(
-        seed=seed, engage=Axis(play_mm=1.6, give_n_per_mm=28, friction_n=9, detent_n=9), tower_hz=tower_hz, late_s=late_s,
-        drift_ppm=60,
+        seed=seed, engage=Axis(play_mm=1.6, give_n_per_mm=28, friction_n=9, detent_n=9),
+        tower_hz=tower_hz, late_s=late_s, drift_ppm=60,
     )  # fmt: skip
     told = _measure(made, tmp_path / "d")
     assert told.figure("loop_mm", "engage").value == pytest.approx(made.engage.loop_mm, abs=0.3)
@@ -46,13 +46,18 @@ def test_cables_without_play_or_friction_show_no_loop(tmp_path):
 
 
 def test_few_shifts_are_refused_with_what_to_drive(tmp_path):
-    told = _measure(MadeCableDrive(seed=5, sequence=("1", "2", "3", "4")), tmp_path / "d").figure("loop_mm", "engage")
+    told = _measure(MadeCableDrive(seed=5, sequence=("1", "2", "3")), tmp_path / "d").figure("loop_mm", "engage")
     assert told.value is None and "drive" in told.why
+
+
+def test_a_tower_that_is_logged_slowly_is_refused(tmp_path):
+    told = _measure(MadeCableDrive(seed=6, tower_hz=100.0), tmp_path / "d")
+    assert not told.figures and "100 values a second" in told.says[0]
 
 
 def _cycle(axis: Axis, reach_mm: float) -> tuple[np.ndarray, np.ndarray]:
     """The second of two slow cycles between ± reach: lever, and its lead over the tower."""
-    count = round(8 * FINE_HZ)
+    count = round(40 * FINE_HZ)
     hand = reach_mm * 1.5 * np.sin(np.arange(2 * count) / count * 2 * np.pi)
     wide = np.tile([-99.0, 99.0], (hand.size, 1))
     near, far, _ = drive_axis(
@@ -64,9 +69,11 @@ def _cycle(axis: Axis, reach_mm: float) -> tuple[np.ndarray, np.ndarray]:
 
 @pytest.mark.parametrize(("play", "friction"), [(0.0, 12.0), (1.5, 0.5), (1.2, 9.0)])
 def test_the_made_cable_is_a_jenkin_element_with_play(play, friction):
-    """A spring with a Coulomb slider behind it, cycled between ± X, encloses 4 F (X − F/k) of force over travel; in lead
-    over travel that is w (2 X − w) with w = 2 F/k, and play adds to w (from memory, textbooks on hysteresis; 3 % for
-    what the made cable's viscous drag adds)."""
+    """A spring with a Coulomb slider behind it, cycled between ± X, encloses 4 F (X − F/k) of force over travel.
+
+    In lead over travel that is w (2 X − w) with w = 2 F/k, and play adds to w (from memory, textbooks on hysteresis;
+    3 % for what the made cable's viscous drag adds).
+    """
     axis, reach = Axis(play_mm=play, friction_n=friction, box_n=0.0, detent_n=0.0), 12.0
     near, lead = _cycle(axis, reach)
     area = 0.5 * abs(np.sum(near * np.roll(lead, -1) - lead * np.roll(near, -1)))
