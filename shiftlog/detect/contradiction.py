@@ -26,11 +26,11 @@ def check_against_speeds(
 
     The line blames the declared directions where another reading of the lever fits the speeds, else the profile.
     """
-    seen = _ratios_off(chosen, dwells, signals, car)
+    seen = measure_ratios_off(chosen, dwells, signals, car)
     if not _contradicts(seen):
         return
     for other in candidates:
-        off = _ratios_off(other, dwells, signals, car)
+        off = measure_ratios_off(other, dwells, signals, car)
         if other is not chosen and any(signals.lever_grows) and _fits(off):
             raise ProfileError(
                 "drive.toml: engine and vehicle speed contradict the declared directions of the lever, and fit others: "
@@ -46,7 +46,8 @@ Off = list[tuple[str, float]]
 """For each stay under way the gear named and ln(measured / profile) of engine speed over vehicle speed."""
 
 
-def _ratios_off(candidate: Candidate, dwells: Dwells, signals: Signals, car: Car) -> Off:
+def measure_ratios_off(candidate: Candidate, dwells: Dwells, signals: Signals, car: Car) -> Off:
+    """Of each stay under way in a gear of known ratio."""
     off: Off = []
     for gear, start_s, end_s in stay_gears(candidate, dwells):
         known = None if gear == REVERSE else car.rpm_per_mps(gear)

@@ -5,6 +5,7 @@ from scipy.optimize import least_squares
 
 from shiftlog.detect.contradiction import check_against_speeds
 from shiftlog.detect.dwells import Dwells, EvenLever, find_dwells, spread_evenly
+from shiftlog.detect.few_gears import check_borne_out
 from shiftlog.detect.lattice import Candidate, build_lattice, find_candidates
 from shiftlog.detect.orientation import Chosen, choose_candidate
 from shiftlog.errors import CannotMeasure, ProfileError
@@ -60,6 +61,7 @@ def fit_gate_map(signals: Signals, car: Car) -> GateMap:
             "more gears, or check [gate] planes in car.toml"
         )
     check_against_speeds(chosen.candidate, candidates, dwells, signals, car)
+    check_borne_out(chosen, dwells, signals, car)
     matrix, offset = _refine(chosen.candidate, dwells, car.gate)
     slow_mm = (signals.lever_u or 0.0) * float(np.max(np.linalg.norm(matrix, axis=1)))
     return GateMap(

@@ -1,6 +1,6 @@
 """Sensors at both ends of the cables on the road: what ordinary shifts tell of lost motion, friction and stretch."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -24,8 +24,10 @@ METHOD_U_MM = 0.1
 """What cubic ways, a hand's acceleration and mounts leave in a loop, however many shifts there are (made cables)."""
 WORTH_MM = 0.3
 """A loop that is not known to this (95 %) is not told."""
-NARROWS_MM, SIGMAS = 0.5, 3.0
+NARROWS_MM, SIGMAS = 0.4, 3.0
 """Where the loop at the edge of the gate's middle differs from that at its centre by both, it is none."""
+QUICK_MMPS = 150.0
+"""A usual hand in the gate's middle: what a late sensor looks like at it, half to either side of the loop."""
 LEAST_RATE_HZ = 140.0
 """Of the tower: at 100 Hz a quick hand is through the gate's middle in five values, and a late sensor looks like play
 (made cables)."""
@@ -39,18 +41,24 @@ FREE_WHY = (
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class RoadAxis:
-    """loop : as fitted, or None; why : what stands against telling it, or None; near_mm (n,)"""
+    """loop : as fitted, or None; why : what stands against telling it, or None; near_mm (n,)
+
+    apart_s : by how much the two axes of the tower's recorder disagree on how late it is
+    """
 
     name: str
     near_mm: np.ndarray
     loop: DrivenLoop | None
-    why: str | None
+    why: str | None = None
+    apart_s: float = 0.0
 
     @property
     def u_mm(self) -> float:
         """Standard uncertainty of the loop."""
-        bent = max(abs(self.loop.narrows_mm) - 2 * self.loop.u_narrows_mm, 0.0) / 4 if self.loop else 0.0
-        return float(np.linalg.norm((self.loop.u_mm, METHOD_U_MM, bent))) if self.loop else np.inf
+        if self.loop is None:
+            return np.inf
+        bent = max(abs(self.loop.narrows_mm) - 2 * self.loop.u_narrows_mm, 0.0) / 4
+        return float(np.linalg.norm((self.loop.u_mm, METHOD_U_MM, bent, self.apart_s * QUICK_MMPS)))
 
 
 def measure_road_ends(
@@ -67,6 +75,7 @@ def measure_road_ends(
     # One recorder has one clock: the longer way along the gate tells how late it is.
     lag = engage.loop.lag_s if engage.loop else None
     select = _fit_axis(SELECT, path.select_mm[at], far, path.time_s[at], lag_s=lag)
+    engage, select = _judged(engage, select), _judged(select, engage)
     inside = [s for s in result.shifts if test.start_s <= s.start_s and (s.end_s or np.inf) <= test.end_s]
     figures = (*_figures(engage), _stretch(engage, inside, path, at), *_figures(select))
     return (engage, select), figures
@@ -82,8 +91,16 @@ def _fit_axis(name: str, near_mm: np.ndarray, far: np.ndarray, time_s: np.ndarra
             "gears three times"
         )
         return RoadAxis(name=name, near_mm=near_mm, loop=None, why=why)
-    axis = RoadAxis(name=name, near_mm=near_mm, loop=loop, why=None)
-    return RoadAxis(name=name, near_mm=near_mm, loop=loop, why=_why_not(axis))
+    return RoadAxis(name=name, near_mm=near_mm, loop=loop)
+
+
+def _judged(axis: RoadAxis, other: RoadAxis) -> RoadAxis:
+    """The axis, and why its loop is not told where it is not."""
+    if axis.loop is None:
+        return axis
+    apart = abs(axis.loop.lag_s - other.loop.lag_s) if other.loop else 0.0
+    judged = replace(axis, apart_s=apart)
+    return replace(judged, why=_why_not(judged))
 
 
 def _why_not(axis: RoadAxis) -> str | None:

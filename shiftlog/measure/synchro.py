@@ -5,6 +5,7 @@ from collections.abc import Iterable, Sequence
 import numpy as np
 from scipy.stats import theilslopes
 
+from shiftlog.measure.hand_share import without_hand
 from shiftlog.measure.share import share_of
 from shiftlog.measure.speed_difference import ENGINE, HUB, KEY, side_of
 from shiftlog.measure.speeds import RATIO_SHARE
@@ -111,9 +112,12 @@ def _fit_slope(stood: Sequence[Shift], side: str) -> dict | str:
             f"the speeds differed by much the same in all of them (spread {1000 * spread:.0f} rpm, {1000 * least:.0f} "
             "are needed); shift at high and at low engine speed"
         )
+    slowness = np.array([1 / v if (v := s.value("approach_speed_mmps")) else np.nan for s in stood])
+    stand_ms, u_hand = without_hand(krpm, stand_ms, slowness)
     fit = theilslopes(stand_ms, krpm, alpha=0.95)
     # The doubt of the differences: all wrong by one share, each by its own (it flattens a line), or by uneven coasting.
-    own = abs(fit.slope) * np.linalg.norm((RATIO_SHARE, (doubt / spread) ** 2, COASTS_RPM / 1000 / spread))
+    shares = (RATIO_SHARE, (doubt / spread) ** 2, COASTS_RPM / 1000 / spread)
+    own = np.hypot(abs(fit.slope) * np.linalg.norm(shares), u_hand)
     low = fit.slope - np.hypot(fit.slope - fit.low_slope, K95 * own)
     high = fit.slope + np.hypot(fit.high_slope - fit.slope, K95 * own)
     return {

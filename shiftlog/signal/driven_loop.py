@@ -137,7 +137,7 @@ def _pieces(first: int, last: int, free: np.ndarray) -> list[tuple[int, int]]:
 
 
 def _solve(near_mm: np.ndarray, columns: np.ndarray, sweep: np.ndarray) -> tuple[np.ndarray, np.ndarray, int]:
-    """Least squares without rows that lie far off: found, covariance by sweeps (rows of one share their load), sweeps."""
+    """Least squares without rows that lie far off: found, covariance by sweeps (one load each), sweeps."""
     rows = np.flatnonzero(sweep >= 0)
     for _ in range(ROUNDS):
         found = np.linalg.lstsq(columns[rows], near_mm[rows], rcond=None)[0]

@@ -59,7 +59,7 @@ def test_undeclared_mirrored_axes_are_found_from_the_order_of_gears(make_profile
 
 def test_where_nothing_tells_right_and_forward_are_assumed_and_said_to_be(make_profile, make_hand):
     car = make_profile(LAYOUTS["four"], home=None)
-    signals = make_hand(car).shift("2").shift("3").shift("2").shift("3").signals()
+    signals = make_hand(car).shift("2").shift("3").shift("1").shift("4").shift("2").shift("3").signals()
     gate = fit_gate_map(signals, car)
     assert gate.orientation == "assumed"
     assert "grows" in gate.evidence

@@ -103,7 +103,8 @@ def try_road_ends(seed: int, folder: Path) -> Iterator[Score]:
     """Ordinary shifts on cables made by their forces; a third of them behind detents that outpull friction."""
     rng = np.random.default_rng([seed, 5])
     made = MadeCableDrive(
-        seed=seed, tower_hz=float(rng.choice([150, 200, 250, 400])), late_s=rng.uniform(-0.03, 0.03),
+        seed=seed, sequence=3 * MadeCableDrive.sequence,
+        tower_hz=float(rng.choice([150, 200, 250, 400])), late_s=rng.uniform(-0.03, 0.03),
         drift_ppm=rng.uniform(-80, 80), quick=rng.uniform(0.7, 1.6), rock_mm=rng.uniform(0, 1.2),
         engage=Axis(
             play_mm=rng.uniform(0, 3), give_n_per_mm=rng.uniform(18, 50), friction_n=rng.uniform(1, 16),
