@@ -52,7 +52,7 @@ class _Over:
 
 def find_burst(signals: Signals, push: Push, *, wait_s: float, top_hz: float | None) -> Burst:
     """Whether the push met turning teeth. top_hz : the highest tone the speeds allow, or None where not known."""
-    accel = _recorder(signals)
+    accel = find_recorder(signals)
     if isinstance(accel, str):
         return Burst(quiet=None, why=accel)
     idle_s = min(IDLE_S, max(wait_s - 2 * GUARD_S, 0.3))
@@ -66,7 +66,7 @@ def find_burst(signals: Signals, push: Push, *, wait_s: float, top_hz: float | N
     return _with_tone(time_s, even, accel.rate_hz, over, top_hz)
 
 
-def _recorder(signals: Signals) -> Trace | str:
+def find_recorder(signals: Signals) -> Trace | str:
     """The recorder that hears the teeth, or why there is none."""
     heard = [signals.accel[place] for place in PLACES if place in signals.accel]
     if not heard:

@@ -7,6 +7,7 @@ import numpy as np
 from shiftlog.errors import CannotMeasure
 from shiftlog.guided.burst import Burst, find_burst
 from shiftlog.guided.engine_on_off import count_refusals, says_engine
+from shiftlog.guided.heard_pushes import hear_pushes, prompted_waits
 from shiftlog.guided.pushes import Push, find_pushes
 from shiftlog.guided.shaft_course import REST, Course, judge_course
 from shiftlog.guided.spin_down_words import beside_other_state, say_course
@@ -25,6 +26,7 @@ CARD_WAITS_S = (10.0, 5.0, 3.0, 2.0, 1.0)
 """In this order, where no clutch channel tells."""
 FOLLOWS_U_S, SWITCH_U_S = 0.4, 0.1
 """How well a person follows a beep; how far a clutch's own travel lies from its switch (common practice, no source)."""
+HEARD = "no lever sensor is logged: pushes were heard, and one too soft to be heard is missing"
 STOOD_S = 0.08
 """A synchronised reverse that stands longer than this had a turning shaft to stop."""
 STEP_S = 0.01
@@ -49,9 +51,10 @@ class Try:
 
 def measure_spin_down(test: MarkedTest, scene: Scene, result: DriveResult) -> GuidedResult:
     """The marked span as tries with growing waits, or as gears with the engine off or idling. CannotMeasure."""
-    pushes = find_pushes(scene, result.gate, test.start_s, test.end_s)
     if says_engine(test.configuration):
+        pushes = find_pushes(scene, result.gate, test.start_s, test.end_s)
         return count_refusals(test, scene, result, pushes)
+    pushes = _pushes(test, scene, result)
     tries, doubts = find_tries(test, scene, pushes)
     if all(one.quiet is None for one in tries):
         raise CannotMeasure(tries[0].why or "no push can be told as quiet or grinding")
@@ -68,18 +71,29 @@ def measure_spin_down(test: MarkedTest, scene: Scene, result: DriveResult) -> Gu
     )  # fmt: skip
 
 
+def _pushes(test: MarkedTest, scene: Scene, result: DriveResult) -> tuple[Push, ...]:
+    """By the lever where there is one, else by what the gearbox lets hear."""
+    if scene.signals.lever is None:
+        return hear_pushes(test, scene)
+    return find_pushes(scene, result.gate, test.start_s, test.end_s)
+
+
 def find_tries(test: MarkedTest, scene: Scene, pushes: tuple[Push, ...]) -> tuple[tuple[Try, ...], tuple[str, ...]]:
     """The tries of a span in order of time, and what is doubtful about how they were found."""
     waits, doubts = _waits(test, scene, pushes)
     if not waits:
         raise CannotMeasure("no push follows a clutch that went down within the marked span; mark the span again")
-    return tuple(_try(push, wait_s, u_s, scene) for push, wait_s, u_s in waits), doubts
+    heard = (HEARD,) if scene.signals.lever is None else ()
+    return tuple(_try(push, wait_s, u_s, scene) for push, wait_s, u_s in waits), (*doubts, *heard)
 
 
 def _waits(
     test: MarkedTest, scene: Scene, pushes: tuple[Push, ...]
 ) -> tuple[list[tuple[Push, float, float]], tuple[str, ...]]:
     clutch = scene.signals.clutch
+    if clutch is None and scene.signals.lever is None:
+        told = "neither lever nor clutch is logged: the waits count from the card's prompts, as followed"
+        return [(push, wait, FOLLOWS_U_S) for push, wait in prompted_waits(test, pushes)], (told,)
     if clutch is None:
         named = list(zip(pushes, CARD_WAITS_S, strict=False))
         told = "no clutch channel is logged: the waits are those of the card, 10, 5, 3, 2, 1 s, in the order of pushes"
@@ -157,7 +171,7 @@ def _idle_rpm(test: MarkedTest, scene: Scene) -> float | None:
 
 def _course_of(test: MarkedTest, scene: Scene, result: DriveResult) -> Course | None:
     try:
-        tries, _ = find_tries(test, scene, find_pushes(scene, result.gate, test.start_s, test.end_s))
+        tries, _ = find_tries(test, scene, _pushes(test, scene, result))
     except CannotMeasure:
         return None
     return judge_course(tries, _idle_rpm(test, scene))

@@ -42,6 +42,8 @@ class MadeSpinDown:
     stop_when_loud: bool = True
     whole_gate: bool = False
     has_clutch: bool = True
+    has_lever: bool = True
+    by_card: bool = False
     gearbox: dict[str, object] = field(default_factory=dict)
     shafts: dict[float, float] = field(default_factory=dict)
 
@@ -109,7 +111,7 @@ class MadeSpinDown:
         return MadeDrive(logs=self._logs(way, downs, blows), marks=marks, gearbox=self.gearbox).write(folder)
 
     def _tries(self, way: Way, downs: list, blows: list, configuration: str) -> Mark:
-        start_s = way.now_s + 1.0
+        start_s = way.now_s + (3.0 if self.by_card else 1.0)
         way.stay(3.0)
         for wait_s in self.waits_s:
             loud = self._one_try(way, downs, blows, wait_s)
@@ -123,6 +125,7 @@ class MadeSpinDown:
         way.stay(5.0)
         down_s = way.now_s
         touch_s = down_s + wait_s + rng.uniform(0, 0.25)
+        over_s = down_s + wait_s + 6.0
         way.stay(0.3 * wait_s).move((25.0, 0.0), 0.3)
         way.until(touch_s - 0.06)
         turning = self.shaft_rpm(way.now_s + 0.06 - down_s)
@@ -136,6 +139,8 @@ class MadeSpinDown:
         way.move((25.0, -15.0), 0.1)
         blows.append((np.array([way.now_s - 0.01]), np.array([rng.uniform(1.0, 3.0)])))
         way.stay(1.0).move((25.0, 0.0), 0.15).move((0.0, 0.0), 0.3).stay(0.3)
+        if self.by_card:
+            way.until(over_s)
         downs.append((down_s, way.now_s))
         return loud
 
@@ -171,4 +176,5 @@ class MadeSpinDown:
         if self.has_clutch:
             columns["clutch"] = clutch
         bus = Log(name="bus", place="engine", time_s=slow, columns=columns)
-        return [lever_log(way.mm, rng), accel_log(time_s, heard + engine_hum(time_s, rpm, rng)), bus]
+        lever = [lever_log(way.mm, rng)] if self.has_lever else []
+        return [*lever, accel_log(time_s, heard + engine_hum(time_s, rpm, rng)), bus]

@@ -5,6 +5,7 @@ from shiftlog.model.guided import Card, Step
 
 WAITS_S = (10.0, 5.0, 3.0, 2.0, 1.0)
 """Longest first, so that the first loud grind ends the test with the least harm."""
+REVERSE_SAYS = "Reverse"
 
 
 def _try(wait_s: float) -> tuple[Step, ...]:
@@ -14,7 +15,9 @@ def _try(wait_s: float) -> tuple[Step, ...]:
         step(
             f"Clutch down, wait {wait_s:.0f}", f"To the floor{'; hand ready on the lever.' if first else '.'}", wait_s
         ),
-        step("Reverse", f"One smooth push{' into reverse, without force; clutch stays down.' if first else '.'}", 3.0),
+        step(
+            REVERSE_SAYS, f"One smooth push{' into reverse, without force; clutch stays down.' if first else '.'}", 3.0
+        ),
         step("Neutral", "After a loud grind end the test here." if first else "Stop after a grind.", 3.0),
     )
 
@@ -25,9 +28,9 @@ SPIN_DOWN = Card(
     question="Does the clutch let the shaft go, and how soon does it stand still?",
     minutes=3.0,
     needs=(
-        "a recorder at the lever",
         "for the grind and the shaft's speed: an accelerometer on the gearbox, 800 Hz or more",
         "for the waits: the clutch switch or pedal; without it they count from the prompts",
+        "a recorder at the lever; without it pushes are heard, and reverse must have no synchroniser",
     ),
     before=(
         "Gearbox hot, level ground, handbrake and foot brake on.",
