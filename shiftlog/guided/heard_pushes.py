@@ -27,8 +27,8 @@ ONE_S, LEAST_SHARE = 0.25, 0.3
 """Blows nearer to one another are one push; the push is the first of those that reach this share of the loudest."""
 REACH_S = 0.05
 NO_TIMES = (
-    "no lever sensor is logged and neither a clutch channel nor the card's own prompts say when reverse was pushed: log "
-    "the clutch switch, or follow the prompts from beginning to end and paste their marks"
+    "no lever sensor is logged and neither a clutch channel nor the card's own prompts say when reverse was pushed: "
+    "log the clutch switch, or follow the prompts from beginning to end and paste their marks"
 )
 NOT_HEARD = (
     "no lever sensor is logged, and no knock of the dogs stands out from idle where reverse was to be pushed; fix the "

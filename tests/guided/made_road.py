@@ -28,6 +28,8 @@ class MadeRoad:
         self.way, self.speed, self.gear, self.clutch = Way(), [5.0], ["N"], [0.0]
         self.marks: list[Mark] = []
         self.temp: list[tuple[float, float]] = []
+        self.stood_ms: dict[tuple[str, str], list[float]] = {}
+        self.state = ""
 
     def synchroniser(self, configuration: str = "hot", *, each: int = 3) -> None:
         """2-3, 3-2, 3-4, 4-3 at three engine speeds, by a deliberate and a quick hand."""
@@ -42,7 +44,7 @@ class MadeRoad:
 
     def warm_up(self, configuration: str, *, longer: float = 1.0, refuses: float = 0.0, each: int = 10) -> None:
         """Ten 1-2 and ten 3-2, with cones that take ``longer`` times their own time."""
-        start_s, own = self.way.now_s, dict(self.slopes)
+        start_s, own, self.state = self.way.now_s, dict(self.slopes), configuration
         self.slopes = {gear: longer * slope for gear, slope in own.items()}
         for _ in range(each):
             self.shift("1", "2", 6.0 * self.rng.uniform(0.9, 1.1), 0.15, refused=self.rng.uniform() < refuses)
@@ -75,7 +77,9 @@ class MadeRoad:
         coasted = self.drag_rpmps * (way.now_s - from_s + 0.15 + in_s)
         turning = mps * rpm_per_mps(old) - coasted
         apart = abs(turning - mps * rpm_per_mps(new)) / RATIOS[new]
-        way.stay(self.slopes[new] * apart * 1e-6 * rng.lognormal(0, self.scatter))
+        stands_s = self.slopes[new] * apart * 1e-6 * rng.lognormal(0, self.scatter)
+        self.stood_ms.setdefault((f"{old}-{new}", self.state), []).append(1000 * stands_s)
+        way.stay(stands_s)
         way.move((select, engage), 0.5 * in_s).stay(0.15)
 
     def _at(self, mps: float) -> None:

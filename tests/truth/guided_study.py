@@ -15,6 +15,7 @@ from tests.guided.made_jump_out import GEARS, MadeJumpOut
 from tests.guided.made_road import MadeRoad
 from tests.guided.made_spin_down import FALLS_IN_RPM, RATIOS, MadeSpinDown
 from tests.guided.made_two_ended import MadeTwoEnded
+from tests.truth.guided_more import try_bearing_noise, try_detent, try_gate_entry, try_warm_up
 
 Score = tuple[str, float]
 """What was scored, and how it came out: 1 or 0 where it is right or wrong, else the error."""
@@ -153,7 +154,8 @@ def _within(true: float, interval: tuple[float, float]) -> float:
 
 KINDS: dict[str, Callable[[int, Path], Iterator[Score]]] = {
     "spin_down": try_spin_down, "jump_out": try_jump_out, "two_ended": try_two_ended, "road_ends": try_road_ends,
-    "synchroniser": try_synchroniser,
+    "synchroniser": try_synchroniser, "bearing_noise": try_bearing_noise, "warm_up": try_warm_up,
+    "detent": try_detent, "gate_entry": try_gate_entry,
 }  # fmt: skip
 
 
@@ -169,7 +171,7 @@ def run(kind: str, seeds: range) -> dict[str, list[float]]:
 
 def say(name: str, values: list[float]) -> str:
     """One line: a share of right ones, or median and 95th percentile of the error's size."""
-    if name.endswith((", share", ", mm")):
+    if name.endswith((", share", ", mm", ", ms", ", dB")):
         sizes = np.abs(values)
         return f"{name}: median {np.median(sizes):.3f}, 95th percentile {np.quantile(sizes, 0.95):.3f} of {len(values)}"
     return f"{name}: {100 * np.mean(values):.1f} % of {len(values)}"

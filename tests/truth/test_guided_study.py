@@ -18,3 +18,14 @@ def test_two_ends_and_jumping_out_hold_what_is_asked():
 def test_a_line_names_what_it_counts():
     assert say("rock", [1.0, 0.0]) == "rock: 50.0 % of 2"
     assert say("loop, mm", [0.1, -0.3]).startswith("loop, mm: median 0.200")
+
+
+@pytest.mark.truth
+@pytest.mark.parametrize(("kind", "first"), [("detent", 7100), ("gate_entry", 7110), ("bearing_noise", 7120)])
+def test_depths_entries_and_noise_are_told_right(kind, first):
+    for name, values in run(kind, range(first, first + 3)).items():
+        if name.endswith((", share", ", dB")):
+            assert np.median(np.abs(values)) < (0.25 if "share" in name else 1.0), say(name, values)
+        else:
+            asked = np.median(np.abs(values)) < 0.5 if name.endswith(", mm") else np.mean(values) >= 0.9
+            assert asked, say(name, values)
