@@ -6,6 +6,7 @@ below from the resampling and FFT of general-purpose libraries alone.
 
 import numpy as np
 import pytest
+from scipy import signal
 from scipy.signal import resample_poly
 
 from shiftlog.measure.clash import tooth_hz
@@ -65,3 +66,22 @@ def test_an_order_is_the_teeth_of_the_mesh() -> None:
     values = np.sin(2 * np.pi * tooth_hz(24, 1500.0) * time_s)
     orders, height = draw_order_spectrum(time_s, values, np.full(time_s.size, 25.0), top_order=30.0)
     assert orders[np.argmax(height)] == pytest.approx(24.0, abs=0.03)
+
+
+@pytest.mark.parametrize("order", [17.0, 19.0])
+def test_the_tracked_amplitude_is_that_of_a_short_time_spectrum(order: float) -> None:
+    """scipy.signal.ShortTimeFFT along the order's own frequency, Hann window of 0.4 s.
+
+    8 %: within a window the order falls by some 30 Hz, which spreads its line over six bins, added as power.
+    """
+    time_s, values, turns_hz = _run_down()
+    window = signal.windows.hann(round(0.4 * RATE_HZ))
+    short = signal.ShortTimeFFT(window, 200, RATE_HZ, scale_to="psd", fft_mode="onesided2X")
+    power, at_s = short.spectrogram(values), short.t(values.size)
+    inner = (at_s > 1.0) & (at_s < 9.0)
+    centre = order * np.interp(at_s, time_s, turns_hz)
+    # Half way to the neighbouring order.
+    near = np.abs(short.f[:, None] - centre) < np.interp(at_s, time_s, turns_hz)
+    heard = np.sqrt(2 * np.sum(power * near, axis=0) * short.delta_f)
+    tracked = np.interp(at_s, time_s, track_order(time_s, values, turns_hz, order, width_hz=4.0))
+    assert tracked[inner] == pytest.approx(heard[inner], rel=0.08)

@@ -35,9 +35,9 @@ def try_bearing_noise(seed: int, folder: Path) -> Iterator[Score]:
 
 
 def _try_tones(rng: np.random.Generator, seed: int, folder: Path) -> Iterator[Score]:
-    teeth = {
-        gear: int(n) for gear, n in zip(("2", "3", "4"), rng.choice(np.arange(13, 34), 3, replace=False), strict=True)
-    }
+    # At 3,200 rpm a recorder of 3,200 Hz hears no more than 23 teeth.
+    counts = rng.choice(np.arange(11, 23), 3, replace=False)
+    teeth = {gear: int(n) for gear, n in zip(("2", "3", "4"), counts, strict=True)}
     usual, worst = rng.uniform(0.3, 0.5), ("2", "3", "4")[seed % 3] if seed % 2 else None
     sizes = {gear: usual * (rng.uniform(3, 6) if gear == worst else rng.uniform(0.9, 1.1)) for gear in teeth}
     told = tell_road(folder, teeth=teeth, sizes=sizes, seed=seed)
