@@ -24,6 +24,8 @@ PRACTICE = "common practice, no source"
 ALIKE = (
     "a clutch that drags makes every shift down stand shorter and every shift up longer; do the spin-down test first",
     "cold oil makes every cone slow; compare hot with hot",
+    "how far the shaft coasts before the cone grips is not known, and more of it at high speed turns every slope: the "
+    "intervals count that, and so are wider than what tells gear from gear or hot from cold",
 )
 
 
