@@ -31,13 +31,13 @@ def tell_entry(folder, *, bias_mm: float, spread_mm: float, strikes: int = 0, se
     rng, way = np.random.default_rng([seed, 3]), Way()
     way.stay(1.5)
     marked = rng.choice(len(ORDER) * 2, strikes, replace=False) if strikes else []
-    truth: dict[str, list[float]] = {}
+    truth: dict[str, list[tuple[float, float]]] = {}
     for k, gear in enumerate(ORDER * 2):
         if k in marked:
             _strike(way, gear, rng)
-        off = bias_mm + rng.normal(0, spread_mm)
+        off, came = bias_mm + rng.normal(0, spread_mm), float(way.here[0])
         _pass_gate(way, gear, off, rng)
-        truth.setdefault(gear, []).append(off)
+        truth.setdefault(gear, []).append((off, came))
     way.out().stay(1.0)
     marks = [Mark(kind="gate_entry", start_s=0.5, end_s=way.now_s - 0.3)]
     MadeDrive(logs=[lever_log(way.mm, rng)], marks=marks).write(folder)

@@ -6,6 +6,7 @@ from pathlib import Path
 import numpy as np
 
 from shiftlog.pipeline import load_drive, measure_drive
+from tests.guided.made import PITCH_MM, PLACES
 from tests.guided.made_detent import GEARS, tell_detent
 from tests.guided.made_entry import tell_entry
 from tests.guided.made_noise import STATES, tell_idle, tell_road
@@ -97,10 +98,16 @@ def try_gate_entry(seed: int, folder: Path) -> Iterator[Score]:
     rng = np.random.default_rng([seed, 14])
     bias, strikes = float(rng.uniform(-4, 4)), int(rng.integers(0, 7))
     told, truth = tell_entry(folder, bias_mm=bias, spread_mm=float(rng.uniform(0.2, 0.8)), strikes=strikes, seed=seed)
-    for gear, offs in truth.items():
-        found = [f for f in told.figures if f.key == "entry_offset_mm" and f.of.split()[0] == gear]
-        for figure in found:
-            if figure.value is not None:
+    for gear, entries in truth.items():
+        for words, sign in (("from the left", 1), ("from the right", -1), ("straight", 0)):
+            offs = [off for off, came in entries if _side(PLACES[gear][0] + off - came) == sign]
+            figure = told.figure("entry_offset_mm", f"{gear} {words}")
+            if offs and figure is not None and figure.value is not None:
                 yield "gate entry: offset, mm", figure.value - float(np.median(offs))
     share = told.figure("strikes").share
     yield "gate entry: strikes counted right", float(share.k == strikes)
+
+
+def _side(moved_mm: float) -> int:
+    """1 to the right, -1 to the left, 0 where the lever hardly moved across, a quarter of the pitch."""
+    return 0 if abs(moved_mm) < PITCH_MM / 4 else int(np.sign(moved_mm))
