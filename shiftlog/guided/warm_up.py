@@ -23,6 +23,9 @@ KINDS = ("1-2", "3-2")
 FIRST = 10
 LEAST = 4
 """Fewer shifts of a kind in a state give no comparison."""
+MATTERS_MS, MATTERS_SHARE = 10.0, 0.1
+"""A stand that is longer by less than the greater of these is the speed it was shifted at, and no hand feels it
+(common practice, no source)."""
 CHANCE = 0.05
 HOT_AFTER_S, SOAK_S = 1200.0, 600.0
 PRACTICE = "common practice, no source"
@@ -123,7 +126,8 @@ def _compare(before: State, here: State, kind: str) -> list[_Change]:
     if min(len(some), len(now), stands[0].size, stands[1].size) < LEAST:
         return []
     apart = difference(middle_of(stands[1]), middle_of(stands[0]))
-    p_stand = float(mannwhitneyu(*stands).pvalue)
+    matters = abs(apart.value) > max(MATTERS_MS, MATTERS_SHARE * float(np.median(stands[0])))
+    p_stand = float(mannwhitneyu(*stands).pvalue) if matters else 1.0
     table = [[sum(_hard(s) for s in group), sum(not _hard(s) for s in group)] for group in (some, now)]
     p_hard = float(fisher_exact(table).pvalue)
     a, b = before.warmth.state, here.warmth.state
@@ -132,7 +136,8 @@ def _compare(before: State, here: State, kind: str) -> list[_Change]:
     hard = f"{table[1][0]} of {len(now)} hard against {table[0][0]} of {len(some)}"
     told = f"{kind}: {change:+.0f} ms {b} against {a}; {hard}"
     if min(p_stand, p_hard) >= CHANCE / 2:
-        return [_Change(figure=figure, words=f"{told}: no more than chance.")]
+        why = "no more than chance" if matters else "no more than chance or the speeds make of it"
+        return [_Change(figure=figure, words=f"{told}: {why}.")]
     worse = b if (change > 0 if p_stand <= p_hard else table[1][0] * len(some) > table[0][0] * len(now)) else a
     return [_Change(figure=figure, words=f"{told}: worse {worse}.", point=_point(worse, told))]
 
