@@ -8,6 +8,10 @@ from shiftlog.pipeline import load_drive, measure_drive
 from .made_cable import FINE_HZ, Axis, MadeCableDrive, drive_axis
 
 
+LONG = 3 * MadeCableDrive.sequence
+"""Fifty-four shifts, as a quarter of an hour in town has them."""
+
+
 def _measure(made: MadeCableDrive, folder):
     return next(g for g in measure_drive(load_drive(made.run(folder))).guided if g.kind == "two_ended")
 
@@ -16,7 +20,7 @@ def _measure(made: MadeCableDrive, folder):
 def test_loops_and_stretch_are_those_of_the_cables(tmp_path, seed, tower_hz, late_s):
     made = MadeCableDrive(
         seed=seed, engage=Axis(play_mm=1.6, give_n_per_mm=28, friction_n=9, detent_n=9),
-        tower_hz=tower_hz, late_s=late_s, drift_ppm=60,
+        tower_hz=tower_hz, late_s=late_s, drift_ppm=60, sequence=LONG,
     )  # fmt: skip
     told = _measure(made, tmp_path / "d")
     assert told.figure("loop_mm", "engage").value == pytest.approx(made.engage.loop_mm, abs=0.3)
@@ -26,7 +30,7 @@ def test_loops_and_stretch_are_those_of_the_cables(tmp_path, seed, tower_hz, lat
 
 
 def test_a_drive_without_any_mark_is_measured_as_a_whole(tmp_path):
-    made = MadeCableDrive(seed=3, engage=Axis(play_mm=2.2, friction_n=10), mark=False)
+    made = MadeCableDrive(seed=3, engage=Axis(play_mm=2.2, friction_n=10), mark=False, sequence=LONG)
     told = _measure(made, tmp_path / "d")
     assert told.figure("loop_mm", "engage").value == pytest.approx(made.engage.loop_mm, abs=0.3)
     assert [place for place, _ in told.points_to] == ["outside"]
@@ -40,7 +44,7 @@ def test_detents_that_pull_harder_than_friction_holds_leave_no_loop_and_it_says_
 
 
 def test_cables_without_play_or_friction_show_no_loop(tmp_path):
-    made = MadeCableDrive(seed=4, engage=Axis(play_mm=0.0, friction_n=0.5, give_n_per_mm=60, detent_n=3))
+    made = MadeCableDrive(seed=4, engage=Axis(play_mm=0.0, friction_n=0.5, give_n_per_mm=60, detent_n=3), sequence=LONG)
     told = _measure(made, tmp_path / "d").figure("loop_mm", "engage")
     assert told.value is None and "do not load the cable enough" in told.why
 
