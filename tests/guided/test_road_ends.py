@@ -7,7 +7,6 @@ from shiftlog.pipeline import load_drive, measure_drive
 
 from .made_cable import FINE_HZ, Axis, MadeCableDrive, drive_axis
 
-
 LONG = 3 * MadeCableDrive.sequence
 """Fifty-four shifts, as a quarter of an hour in town has them."""
 
