@@ -4,12 +4,17 @@ import inspect
 
 import pytest
 
-from shiftlog.guided import engine_on_off, free_play, two_ended
+from shiftlog.guided import engine_on_off, free_play, road_ends, two_ended
 from shiftlog.guided.measure import MEASURES as TESTS
 from shiftlog.measure import synchro
 from shiftlog.measure.catalogue import MEASURES
 
-BESIDE = {"free_play": (free_play, two_ended), "spin_down": (engine_on_off,), "synchroniser": (synchro,)}
+BESIDE = {
+    "free_play": (free_play, two_ended),
+    "two_ended": (road_ends,),
+    "spin_down": (engine_on_off,),
+    "synchroniser": (synchro,),
+}
 """Where else a kind of test has its figures from."""
 OF_TESTS = [m for m in MEASURES.values() if m.test]
 
