@@ -21,6 +21,7 @@ class Told(Protocol):
     quiet: bool | None
     shaft_rpm: float | None
     u_rpm: float | None
+    why: str | None
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -36,11 +37,12 @@ class Course:
     why: str
     plateau_rpm: float | None = None
     plateau_u_rpm: float | None = None
+    no_speed: str = "no burst gave a tone"
     doubts: tuple[str, ...] = ()
 
     def plateau_why(self) -> str:
         """Why there is no plateau's speed."""
-        return "no burst gave a tone" if self.end == ON else self.why
+        return self.no_speed if self.end == ON else self.why
 
 
 def judge_course(tries: Sequence[Told], idle_rpm: float | None) -> Course:
@@ -56,6 +58,7 @@ def judge_course(tries: Sequence[Told], idle_rpm: float | None) -> Course:
     return Course(
         quiet_s=above[0] if above else None, turning_s=turning[-1] if turning else None, end=end, why=why,
         plateau_rpm=plateau, plateau_u_rpm=u, doubts=doubts,
+        no_speed=_late_why(tries) if turning else why,
     )  # fmt: skip
 
 
@@ -82,12 +85,16 @@ def _end(quiet: list[float], turning: list[float], tries: Sequence[Told]) -> tup
 
 
 def _plateau(tries: Sequence[Told]) -> tuple[float | None, float | None]:
-    """Speed of the longest waits, weighted by their uncertainty."""
-    known = [t for t in tries if t.shaft_rpm is not None]
-    if not known:
+    """Speed after the longest waits, weighted by their uncertainty; a shorter wait cannot stand for them."""
+    longest = max(t.wait_s for t in tries if t.quiet is False)
+    late = [t for t in tries if t.shaft_rpm is not None and t.wait_s > longest / APART]
+    if not late:
         return None, None
-    longest = max(t.wait_s for t in known)
-    late = [t for t in known if t.wait_s > longest / APART]
     weights = np.array([1 / max(t.u_rpm or 1.0, 1e-3) ** 2 for t in late])
     value = float(np.average([t.shaft_rpm for t in late], weights=weights))
     return value, float(1 / np.sqrt(weights.sum()))
+
+
+def _late_why(tries: Sequence[Told]) -> str:
+    last = max((t for t in tries if t.quiet is False), key=lambda t: t.wait_s)
+    return f"the push after {last.wait_s:.1f} s gave no speed: {last.why}" if last.why else "no burst gave a tone"
