@@ -8,8 +8,7 @@ from shiftlog.guided.pushes import Push
 from shiftlog.measure.sound import cut_even
 from shiftlog.model.drive import Signals
 from shiftlog.model.trace import Trace
-from shiftlog.signal.blow_train import fit_blow_train
-from shiftlog.signal.falling_tone import FallingTone, fit_falling_tone
+from shiftlog.signal.falling_tone import FallingTone, find_falling_tones
 from shiftlog.signal.filter import band_pass
 from shiftlog.signal.loudness import HOP_S, short_time_power
 
@@ -25,19 +24,19 @@ KNOCK_S = 0.03
 """The knock of the dogs, and what the filters spread of it, lies at the end of the push."""
 IDLE_S, GUARD_S = 1.0, 0.1
 TONE_LOW_HZ, LONGEST_S = 12.0, 0.5
-TOLD_APART_HZ, SLOWEST_TONE_HZ = 180.0, 60.0
-"""Blows that come faster ring into one another; slower ones make no line in a spectrum before they have stopped."""
-LEAST_BLOWS = 6.0
-"""Fewer blows of random size may be any train of blows."""
 ORDER = 4
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class Burst:
-    """quiet : whether nothing clashed, None where it cannot be told; tone : of the teeth, or None with ``why``"""
+    """quiet : whether nothing clashed, None where it cannot be told
+
+    tones : rates at which the teeth may have met, the likeliest first, or none with ``why``; lasts_s : how long
+    """
 
     quiet: bool | None
-    tone: FallingTone | None = None
+    tones: tuple[FallingTone, ...] = ()
+    lasts_s: float = 0.0
     why: str | None = None
 
 
@@ -63,7 +62,7 @@ def find_burst(signals: Signals, push: Push, *, wait_s: float, top_hz: float | N
     over = _over_idle(time_s, even, accel.rate_hz, push)
     if over.lasts_s < LEAST_S:
         return Burst(quiet=True, why="the push was quiet: the shaft turned too slowly to be heard")
-    return _with_tone(time_s, even, accel.rate_hz, over, top_hz)
+    return _with_tones(time_s, even, accel.rate_hz, over, top_hz)
 
 
 def find_recorder(signals: Signals) -> Trace | str:
@@ -99,25 +98,13 @@ def _usual(power: np.ndarray) -> float:
     return float(max(np.median(power), np.quantile(power, 0.98) / 2))
 
 
-def _with_tone(time_s: np.ndarray, even: np.ndarray, rate_hz: float, over: _Over, top_hz: float | None) -> Burst:
+def _with_tones(time_s: np.ndarray, even: np.ndarray, rate_hz: float, over: _Over, top_hz: float | None) -> Burst:
     first, last = over.first_s, min(over.last_s, over.first_s + LONGEST_S)
     inside = (time_s >= first) & (time_s <= last)
     high = min(top_hz or 0.4 * rate_hz, 0.4 * rate_hz)
     low = max(TONE_LOW_HZ, 2.5 / (last - first))
     heard = band_pass(even, rate_hz, BANDS_HZ[0][1], 0.4 * rate_hz, order=ORDER)[inside]
-    tone = _best_tone(heard, rate_hz, low, high)
-    if tone is None:
+    tones = find_falling_tones(heard, rate_hz, low_hz=low, high_hz=high)
+    if not tones:
         return Burst(quiet=False, why="the burst is too short to hold a tone")
-    lasts_s = last - first
-    if (tone.from_hz - tone.fall_hzps * lasts_s / 2) * lasts_s < LEAST_BLOWS:
-        return Burst(quiet=False, why="the teeth met too few times to tell how fast the shaft still turned: slowly")
-    return Burst(quiet=False, tone=tone)
-
-
-def _best_tone(heard: np.ndarray, rate_hz: float, low: float, high: float) -> FallingTone | None:
-    """Blows told one by one where they come slowly, else the tone they make together."""
-    loudness = np.sqrt(np.sum(heard**2, axis=1))
-    train = fit_blow_train(loudness, rate_hz, low_hz=low, high_hz=min(high, TOLD_APART_HZ))
-    tone = fit_falling_tone(heard, rate_hz, low_hz=max(low, SLOWEST_TONE_HZ), high_hz=high)
-    found = [t for t in (train, tone) if t is not None]
-    return max(found, key=lambda t: t.strength, default=None)
+    return Burst(quiet=False, tones=tones, lasts_s=last - first)

@@ -20,10 +20,10 @@ from shiftlog.model.result import DriveResult
 
 def measure_spin_down(test: MarkedTest, scene: Scene, result: DriveResult) -> GuidedResult:
     """The marked span as tries with growing waits, or as gears with the engine off or idling. CannotMeasure."""
-    pushes = find_pushes(scene, result.gate, test.start_s, test.end_s)
     if says_engine(test.configuration):
+        pushes = find_pushes(scene, result.gate, test.start_s, test.end_s)
         return count_refusals(test, scene, result, pushes)
-    tries, doubts = find_tries(test, scene, pushes)
+    tries, doubts = find_tries(test, scene, result.gate)
     if all(one.quiet is None for one in tries):
         raise CannotMeasure(tries[0].why or "no push can be told as quiet or grinding")
     idle_rpm = _idle_rpm(test, scene)
@@ -54,7 +54,7 @@ def _idle_rpm(test: MarkedTest, scene: Scene) -> float | None:
 
 def _course_of(test: MarkedTest, scene: Scene, result: DriveResult) -> Course | None:
     try:
-        tries, _ = find_tries(test, scene, find_pushes(scene, result.gate, test.start_s, test.end_s))
+        tries, _ = find_tries(test, scene, result.gate)
     except CannotMeasure:
         return None
     return judge_course(tries, _idle_rpm(test, scene))

@@ -5,16 +5,24 @@ from dataclasses import dataclass
 from shiftlog.errors import CannotMeasure
 from shiftlog.guided.burst import Burst, find_burst, find_recorder
 from shiftlog.guided.cards.clutch import WAITS_S
-from shiftlog.guided.pushes import Push
-from shiftlog.guided.spin_waits import Wait, find_waits
+from shiftlog.guided.heard_pushes import hear_pushes, prompted_waits
+from shiftlog.guided.pushes import Push, find_pushes
+from shiftlog.guided.settled_tones import settle_tones
+from shiftlog.guided.spin_waits import FOLLOWS_U_S, Wait, find_waits
 from shiftlog.measure.clash import hub_rpm
 from shiftlog.measure.scene import Scene
 from shiftlog.measure.speeds import value_at
-from shiftlog.model.car import REVERSE
+from shiftlog.model.car import REVERSE, Car
 from shiftlog.model.drive import MarkedTest
+from shiftlog.model.gate import GateMap
+from shiftlog.signal.falling_tone import FallingTone
 
 STOOD_S = 0.08
 """A synchronised reverse that stands longer than this had a turning shaft to stop."""
+HEARD = (
+    "no lever sensor is logged: pushes were heard, one too soft to be heard is missing, and so is a way through second"
+)
+BY_PROMPTS = "neither lever nor clutch is logged: the waits count from the card's prompts, as followed"
 NEAR_CARD = 1.35
 """A wait is one of the card's within this factor: halfway to the next."""
 
@@ -38,15 +46,33 @@ class Try:
     why: str | None = None
 
 
-def find_tries(test: MarkedTest, scene: Scene, pushes: tuple[Push, ...]) -> tuple[tuple[Try, ...], tuple[str, ...]]:
+def find_tries(test: MarkedTest, scene: Scene, gate: GateMap | None) -> tuple[tuple[Try, ...], tuple[str, ...]]:
     """The tries of a span in order of time, and what is doubtful. CannotMeasure where its sensors cannot carry it."""
     is_heard = scene.car.reverse_synchronised is not True
     deaf = find_recorder(scene.signals) if is_heard else None
     if isinstance(deaf, str):
         raise CannotMeasure(deaf)
-    waits, doubts = find_waits(test, scene.signals.clutch, pushes)
+    waits, doubts = _waits(test, scene, gate)
     named = _named(waits)
-    return tuple(_try(wait, of, scene) for wait, of in zip(waits, named, strict=True)), doubts
+    if not is_heard:
+        return tuple(_stood(wait, of) for wait, of in zip(waits, named, strict=True)), doubts
+    bursts = [find_burst(scene.signals, w.push, wait_s=w.wait_s, top_hz=_top_hz(w, scene)) for w in waits]
+    tones = settle_tones(bursts, [wait.wait_s for wait in waits])
+    heard = zip(waits, named, bursts, tones, strict=True)
+    return tuple(_heard(*one, scene.car) for one in heard), doubts
+
+
+def _waits(test: MarkedTest, scene: Scene, gate: GateMap | None) -> tuple[tuple[Wait, ...], tuple[str, ...]]:
+    """By the lever where there is one, else by what the gearbox lets hear."""
+    clutch = scene.signals.clutch
+    if scene.signals.lever is not None:
+        return find_waits(test, clutch, find_pushes(scene, gate, test.start_s, test.end_s))
+    pushes = hear_pushes(test, scene)
+    if clutch is None:
+        found = tuple(Wait(push=p, wait_s=wait, u_s=FOLLOWS_U_S) for p, wait in prompted_waits(test, pushes))
+        return found, (BY_PROMPTS, HEARD)
+    found, doubts = find_waits(test, clutch, pushes)
+    return found, (*doubts, HEARD)
 
 
 def _named(waits: tuple[Wait, ...]) -> list[str]:
@@ -61,27 +87,19 @@ def _named(waits: tuple[Wait, ...]) -> list[str]:
     return names
 
 
-def _try(wait: Wait, of: str, scene: Scene) -> Try:
-    push = wait.push
-    if scene.car.reverse_synchronised is True:
-        return Try(
-            wait_s=wait.wait_s, u_s=wait.u_s, push=push, of=of, quiet=push.stands_s < STOOD_S and not push.refusals,
-            why="reverse is synchronised: its cone takes the shaft's speed away before teeth can sound",
-        )  # fmt: skip
-    per_hub = _rpm_per_hub(scene)
-    teeth = scene.car.dog_teeth.get(REVERSE)
-    top_hz = None if isinstance(per_hub, str) or not teeth else _top_rpm(wait, scene) / per_hub * teeth / 60
-    burst = find_burst(scene.signals, push, wait_s=wait.wait_s, top_hz=top_hz)
-    return _with_speed(wait, of, burst, per_hub, teeth)
+def _stood(wait: Wait, of: str) -> Try:
+    quiet = wait.push.stands_s < STOOD_S and not wait.push.refusals
+    why = "reverse is synchronised: its cone takes the shaft's speed away before teeth can sound"
+    return Try(wait_s=wait.wait_s, u_s=wait.u_s, push=wait.push, of=of, quiet=quiet, why=why)
 
 
-def _with_speed(wait: Wait, of: str, burst: Burst, per_hub: float | str, teeth: int | None) -> Try:
+def _heard(wait: Wait, of: str, burst: Burst, tone: FallingTone | str, car: Car) -> Try:
     def made(**known: object) -> Try:
         return Try(wait_s=wait.wait_s, u_s=wait.u_s, push=wait.push, of=of, quiet=burst.quiet, **known)
 
-    if burst.quiet or burst.tone is None:
-        return made(why=burst.why)
-    tone = burst.tone
+    if burst.quiet or isinstance(tone, str):
+        return made(why=burst.why or str(tone))
+    teeth, per_hub = car.dog_teeth.get(REVERSE), _rpm_per_hub(car)
     if not teeth:
         return made(tone_hz=tone.from_hz, why="the teeth of gear R are not known: add dog_teeth to car.toml")
     if isinstance(per_hub, str):
@@ -90,11 +108,19 @@ def _with_speed(wait: Wait, of: str, burst: Burst, per_hub: float | str, teeth: 
     return made(tone_hz=tone.from_hz, shaft_rpm=tone.from_hz * factor, u_rpm=tone.u_hz * factor)
 
 
-def _rpm_per_hub(scene: Scene) -> float | str:
+def _top_hz(wait: Wait, scene: Scene) -> float | None:
+    """The highest rate of teeth that a shaft let go at the engine's speed allows, or None where not known."""
+    teeth, per_hub = scene.car.dog_teeth.get(REVERSE), _rpm_per_hub(scene.car)
+    if not teeth or isinstance(per_hub, str):
+        return None
+    return _top_rpm(wait, scene) / per_hub * teeth / 60
+
+
+def _rpm_per_hub(car: Car) -> float | str:
     """Input shaft speed over the difference at the hub of a standing car, or why it is not known."""
-    if scene.car.hub.get(REVERSE, "output") == "output" and REVERSE not in scene.car.ratios:
+    if car.hub.get(REVERSE, "output") == "output" and REVERSE not in car.ratios:
         return "the ratio of gear R is not known: add ratios to car.toml"
-    return 1 / abs(hub_rpm(scene.car, REVERSE, 1.0, 0.0))
+    return 1 / abs(hub_rpm(car, REVERSE, 1.0, 0.0))
 
 
 HIGHEST_IDLE_RPM, ABOVE = 1300.0, 1.1

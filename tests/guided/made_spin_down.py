@@ -22,6 +22,7 @@ from .made import (
 
 IDLE_RPM, TEETH = 830.0, 36
 STEP_S = 0.001
+OTHER_PLACES = 5
 FALLS_IN_RPM = 40.0
 """A hub that turns slower than this lets the teeth fall in with a blow or two."""
 
@@ -31,12 +32,15 @@ class MadeSpinDown:
     """One span of tries.
 
     coulomb_rpmps, tau_s : how oil and seals stop the shaft; drive_rpmps : how the clutch drives it on
+    rings_alike : whether every blow rings like the one before
+    through_second : the hand goes through second before reverse; second_after_grind : only where reverse ground
     """
 
     seed: int
     coulomb_rpmps: float = 250.0
     tau_s: float = 2.5
     drive_rpmps: float = 0.0
+    rings_alike: bool = True
     waits_s: tuple[float, ...] = (10.0, 5.0, 3.0, 2.0, 1.0)
     rate_hz: float = 1600.0
     stop_when_loud: bool = True
@@ -44,6 +48,10 @@ class MadeSpinDown:
     has_clutch: bool = True
     has_lever: bool = True
     by_card: bool = False
+    has_accel: bool = True
+    through_second: bool = False
+    second_after_grind: bool = False
+    head: dict[str, object] = field(default_factory=dict)
     gearbox: dict[str, object] = field(default_factory=dict)
     shafts: dict[float, float] = field(default_factory=dict)
 
@@ -108,7 +116,9 @@ class MadeSpinDown:
         way.move((select, engage), 0.15).stay(1.0).out().stay(0.8)
 
     def _write(self, folder: Path, way: Way, downs: list, blows: list, marks: list[Mark]) -> Path:
-        return MadeDrive(logs=self._logs(way, downs, blows), marks=marks, gearbox=self.gearbox).write(folder)
+        return MadeDrive(logs=self._logs(way, downs, blows), marks=marks, gearbox=self.gearbox, head=self.head).write(
+            folder
+        )
 
     def _tries(self, way: Way, downs: list, blows: list, configuration: str) -> Mark:
         start_s = way.now_s + (3.0 if self.by_card else 1.0)
@@ -126,9 +136,13 @@ class MadeSpinDown:
         down_s = way.now_s
         touch_s = down_s + wait_s + rng.uniform(0, 0.25)
         over_s = down_s + wait_s + 6.0
-        way.stay(0.3 * wait_s).move((25.0, 0.0), 0.3)
+        if self.through_second:
+            way.until(touch_s - 1.2).into("2").stay(0.3).move((-25.0, 0.0), 0.12)
+        else:
+            way.stay(0.3 * wait_s)
+        way.move((25.0, 0.0), 0.3)
         way.until(touch_s - 0.06)
-        turning = self.shaft_rpm(way.now_s + 0.06 - down_s)
+        turning = 0.0 if self.through_second else self.shaft_rpm(way.now_s + 0.06 - down_s)
         hub = turning / RATIOS["R"]
         way.move((25.0, -4.5), 0.06)
         self.shafts[round(way.now_s - down_s, 2)] = turning
@@ -136,6 +150,11 @@ class MadeSpinDown:
         blows.append((np.array([way.now_s]), np.array([rng.uniform(0.3, 1.2)])))
         if loud:
             self._clash(way, blows, hub)
+        if loud and self.second_after_grind:
+            way.move((25.0, -7.0), 0.06).move((25.0, 0.0), 0.12).stay(0.7).into("2").stay(0.3).move(
+                (-25.0, 0.0), 0.15
+            ).move((25.0, 0.0), 0.2)
+            way.stay(0.1)
         way.move((25.0, -15.0), 0.1)
         blows.append((np.array([way.now_s - 0.01]), np.array([rng.uniform(1.0, 3.0)])))
         way.stay(1.0).move((25.0, 0.0), 0.15).move((0.0, 0.0), 0.3).stay(0.3)
@@ -160,12 +179,18 @@ class MadeSpinDown:
         steps = max(round(lasts_s * 250), 2)
         way.add(way.here + np.column_stack([np.zeros(steps), rng.normal(0, 0.4, steps)]))
 
+    def _rung(self, blows: list, count: int) -> np.ndarray:
+        """What the casing makes of all blows; where they do not ring alike, each strikes it somewhere else."""
+        struck = np.zeros((1 if self.rings_alike else OTHER_PLACES, count))
+        for at, sizes in blows:
+            where = self.rng.integers(len(struck), size=at.size)
+            sign = 1.0 if self.rings_alike else self.rng.choice([-1.0, 1.0], size=at.size)
+            np.add.at(struck, (where, np.minimum((at * FINE_HZ).astype(int), count - 1)), sizes * sign)
+        return sum(ring(one, self.rng) for one in struck)
+
     def _logs(self, way: Way, downs: list, blows: list) -> list[Log]:
         rng, lasts_s = self.rng, way.now_s
-        fine = np.zeros(int(lasts_s * FINE_HZ) + 1)
-        for at, sizes in blows:
-            np.add.at(fine, np.minimum((at * FINE_HZ).astype(int), fine.size - 1), sizes)
-        heard = as_recorded(ring(fine, rng) * 4.0, self.rate_hz)
+        heard = as_recorded(self._rung(blows, int(lasts_s * FINE_HZ) + 1) * 4.0, self.rate_hz)
         time_s = np.arange(len(heard)) / self.rate_hz
         rpm = IDLE_RPM + 8 * np.sin(2 * np.pi * 0.4 * time_s) + rng.normal(0, 1)
         slow = np.arange(0, lasts_s, 0.02)
@@ -176,5 +201,6 @@ class MadeSpinDown:
         if self.has_clutch:
             columns["clutch"] = clutch
         bus = Log(name="bus", place="engine", time_s=slow, columns=columns)
+        heard = [accel_log(time_s, heard + engine_hum(time_s, rpm, rng))] if self.has_accel else []
         lever = [lever_log(way.mm, rng)] if self.has_lever else []
-        return [*lever, accel_log(time_s, heard + engine_hum(time_s, rpm, rng)), bus]
+        return [*lever, *heard, bus]

@@ -1,9 +1,15 @@
 """Clutch drag and spin-down against shafts whose course is known, through the whole chain."""
 
+from types import SimpleNamespace
+
 import numpy as np
 import pytest
 
+from shiftlog.guided.burst import Burst
+from shiftlog.guided.settled_tones import settle_tones
+from shiftlog.guided.shaft_course import ON, judge_course
 from shiftlog.pipeline import load_drive, measure_drive
+from shiftlog.signal.falling_tone import FallingTone
 
 from .made_spin_down import MadeSpinDown
 
@@ -58,12 +64,12 @@ def _holds(quiet, made: MadeSpinDown) -> bool:
 
 
 def _errors(told, made: MadeSpinDown) -> list[float]:
-    pairs = [
-        (f.value, made.shafts[min(made.shafts, key=lambda w: abs(w - float(f.of.split()[0])))])
-        for f in told.figures
-        if f.key == "shaft_rpm" and f.value is not None
-    ]
-    return [abs(a / b - 1) for a, b in pairs]
+    return [abs(f.value / _true(told, f, made) - 1) for f in told.figures if f.key == "shaft_rpm" and f.value]
+
+
+def _true(told, figure, made: MadeSpinDown) -> float:
+    waited_s = told.figure("waited_s", figure.of).value
+    return made.shafts[min(made.shafts, key=lambda w: abs(w - waited_s))]
 
 
 def test_pumping_that_helps_points_at_the_hydraulics(tmp_path):
@@ -112,3 +118,105 @@ def test_a_synchronised_reverse_is_judged_by_its_stand(tmp_path):
     quiet = told.figure("quiet_after_s")
     assert quiet.interval95[0] < made.rests_after_s < quiet.value + 0.1
     assert all("synchronised" in f.why for f in told.figures if f.key == "shaft_rpm")
+
+
+DRIVEN = {"coulomb_rpmps": 150.0, "tau_s": 1.5, "drive_rpmps": 500.0}
+
+
+def _speeds(told) -> dict[str, float]:
+    return {f.of: f.value for f in told.figures if f.key == "shaft_rpm" and f.value is not None}
+
+
+@pytest.mark.parametrize("has_clutch", [True, False])
+def test_a_hand_that_goes_through_second_first_is_told_so_and_shows_no_clutch_sound(tmp_path, has_clutch):
+    made = MadeSpinDown(seed=21, **DRIVEN, through_second=True, whole_gate=True, has_clutch=has_clutch)
+    told = _measure(made.run(tmp_path / "d")).guided[0]
+    assert not told.figures and "every try went through 2 first" in told.says[0]
+    assert not any("sound" in words for words in told.says)
+
+
+def test_a_grind_counts_whatever_the_hand_does_after_it(tmp_path):
+    made = MadeSpinDown(seed=22, **DRIVEN, second_after_grind=True, whole_gate=True, stop_when_loud=False)
+    told = _measure(made.run(tmp_path / "d")).guided[0]
+    assert "still driven" in told.says[0] and len(_speeds(told)) >= 4
+
+
+@pytest.mark.parametrize("head", [{"gearbox_temp_c": 12}, {"cold": True}])
+def test_in_cold_oil_no_clutch_is_called_sound(tmp_path, head):
+    made = MadeSpinDown(seed=23, coulomb_rpmps=600.0, tau_s=1.0, stop_when_loud=False, head=head)
+    told = _measure(made.run(tmp_path / "d")).guided[0]
+    assert "comes to rest" in told.says[0] and not any("a sound clutch" in words for words in told.says)
+    assert any("not hot" in words and "cold oil stops the shaft" in words for words in told.doubts)
+
+
+def test_the_same_in_hot_oil_is_a_sound_clutch(tmp_path):
+    made = MadeSpinDown(seed=23, coulomb_rpmps=600.0, tau_s=1.0, stop_when_loud=False, head={"gearbox_temp_c": 85})
+    told = _measure(made.run(tmp_path / "d")).guided[0]
+    assert any("a sound clutch" in words for words in told.says) and not told.doubts
+
+
+def test_pumping_that_makes_it_worse_is_no_absence_of_change(tmp_path):
+    first = MadeSpinDown(seed=8, coulomb_rpmps=350.0, tau_s=2.0)
+    told = _measure(first.run_before(MadeSpinDown(seed=9, **DRIVEN), tmp_path / "d")).guided[1]
+    assert any("longer than before" in words for words in told.says)
+    assert not any("changes nothing" in words or "sooner" in words for words in told.says)
+    assert not any("hydraulics first" in why for _, why in told.points_to if "pumping" in why)
+
+
+def test_without_an_accelerometer_it_is_refused_with_what_to_fit(tmp_path):
+    made = MadeSpinDown(seed=24, **DRIVEN, has_accel=False)
+    told = _measure(made.run(tmp_path / "d")).guided[0]
+    assert not told.figures and "no accelerometer" in told.says[0] and "screw one to the casing" in told.says[0]
+
+
+@pytest.mark.parametrize("seed", [31, 32, 33])
+@pytest.mark.parametrize("rings_alike", [True, False])
+def test_no_shaft_is_told_at_a_fraction_of_its_speed(tmp_path, seed, rings_alike):
+    rng = np.random.default_rng(seed)
+    made = MadeSpinDown(
+        seed=seed, coulomb_rpmps=100.0, tau_s=rng.uniform(0.8, 3), drive_rpmps=rng.uniform(350, 900),
+        stop_when_loud=False, rings_alike=rings_alike,
+    )  # fmt: skip
+    told = _measure(made.run(tmp_path / "d")).guided[0]
+    errors = _errors(told, made)
+    assert len(errors) >= 3 and max(errors) < 0.1
+
+
+def _try(wait_s: float, rpm: float | None, *, quiet: bool = False) -> SimpleNamespace:
+    why = None if rpm is not None else "too few blows"
+    return SimpleNamespace(wait_s=wait_s, quiet=quiet, shaft_rpm=rpm, u_rpm=5.0, why=why)
+
+
+def test_a_short_wait_does_not_stand_for_the_plateau():
+    course = judge_course([_try(10.0, None), _try(3.0, 150.0), _try(1.0, 272.0)], 800.0)
+    assert (course.end, course.plateau_rpm) == (ON, None)
+    assert course.plateau_why() == "the push after 10.0 s gave no speed: too few blows"
+    known = judge_course([_try(10.0, 62.0), _try(1.0, 272.0)], 800.0)
+    assert known.plateau_rpm == pytest.approx(62.0)
+
+
+def _tones(*pairs: tuple[float, float]) -> Burst:
+    return Burst(quiet=False, lasts_s=0.3, tones=tuple(
+        FallingTone(from_hz=hz, u_hz=0.03 * hz, fall_hzps=10.0, strength=60.0, weight=weight) for hz, weight in pairs
+    ))  # fmt: skip
+
+
+def test_a_rate_that_would_rise_with_the_wait_gives_way_and_what_stays_open_is_refused():
+    bursts = [_tones((60.0, 1.0)), _tones((32.0, 0.6), (64.0, 0.4)), _tones((90.0, 1.0))]
+    assert [tone.from_hz for tone in settle_tones(bursts, [10.0, 5.0, 3.0])] == [60.0, 64.0, 90.0]
+    alone = settle_tones([_tones((40.0, 0.6), (80.0, 0.4))], [5.0])[0]
+    assert "two rates of teeth explain the burst about as well, 40 and 80 a second" in alone
+
+
+def test_figures_stand_under_the_cards_wait_and_a_repeat_has_its_own(tmp_path):
+    made = MadeSpinDown(seed=26, **DRIVEN, waits_s=(10.0, 5.0, 5.0, 3.0), stop_when_loud=False)
+    told = _measure(made.run(tmp_path / "d")).guided[0]
+    waited = {f.of: f.value for f in told.figures if f.key == "waited_s"}
+    assert list(waited) == ["10 s", "5 s", "5 s, try 2", "3 s"]
+    assert all(abs(value - float(of.split()[0])) < 0.4 for of, value in waited.items())
+
+
+def test_without_a_clutch_channel_pushes_off_the_cards_times_are_refused(tmp_path):
+    made = MadeSpinDown(seed=27, **DRIVEN, waits_s=(5.0, 5.0, 10.0, 2.0), stop_when_loud=False, has_clutch=False)
+    told = _measure(made.run(tmp_path / "d")).guided[0]
+    assert not told.figures and "log the clutch switch" in told.says[0]

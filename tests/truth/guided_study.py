@@ -33,7 +33,7 @@ def try_spin_down(seed: int, folder: Path) -> Iterator[Score]:
     made = MadeSpinDown(
         seed=seed, rate_hz=(1000.0, 1600.0, 3200.0)[seed % 3], stop_when_loud=bool(seed % 2),
         coulomb_rpmps=rng.uniform(50, 250) if driven else rng.uniform(60, 450), tau_s=rng.uniform(0.8, 5.0),
-        drive_rpmps=rng.uniform(350, 900) if driven else 0.0, whole_gate=seed % 4 == 1,
+        drive_rpmps=rng.uniform(350, 900) if driven else 0.0, whole_gate=seed % 4 == 1, rings_alike=seed % 5 < 3,
     )  # fmt: skip
     told = measure(made.run(folder))
     quiet, waits = told.figure("quiet_after_s"), np.array(sorted(made.shafts))
@@ -42,11 +42,25 @@ def try_spin_down(seed: int, folder: Path) -> Iterator[Score]:
     right = found is None if not silent else found is not None and abs(found - silent[0]) < 0.3
     yield "spin-down: bracket right", float(right)
     yield "spin-down: rest or driven right", float(told.says[0].find("driven" if driven else "comes to rest") > 0)
-    for figure in told.figures:
-        if figure.key == "shaft_rpm" and figure.value is not None:
-            true = made.shafts[waits[np.argmin(np.abs(waits - float(figure.of.split()[0])))]]
-            yield "spin-down: shaft speed, share", figure.value / true - 1
-            yield "spin-down: 95 % interval of shaft speed holds", _within(true, figure.interval95)
+    yield from _shaft_speeds(told, made)
+
+
+def _shaft_speeds(told: GuidedResult, made: MadeSpinDown) -> Iterator[Score]:
+    """Of every try that grinds: whether its speed is told, and where it is, how far off; so of the plateau."""
+    for wait_s, true in made.shafts.items():
+        if true / RATIOS["R"] >= FALLS_IN_RPM:
+            found = [f.of for f in told.figures if f.key == "waited_s" and abs(f.value - wait_s) < 0.3]
+            figure = told.figure("shaft_rpm", found[0]) if found else None
+            yield "spin-down: speed of a grinding shaft told", float(figure is not None and figure.value is not None)
+            if figure is not None and figure.value is not None:
+                yield "spin-down: shaft speed, share", figure.value / true - 1
+                yield "spin-down: shaft speed within 5 %", float(abs(figure.value / true - 1) < 0.05)
+                yield "spin-down: 95 % interval of shaft speed holds", _within(true, figure.interval95)
+    plateau = told.figure("plateau_rpm")
+    if made.rests_after_s is None:
+        yield "spin-down: plateau's speed told", float(plateau is not None and plateau.value is not None)
+        if plateau is not None and plateau.value is not None:
+            yield "spin-down: plateau within 5 %", float(abs(plateau.value / made.shaft_rpm(10.0) - 1) < 0.05)
 
 
 def try_jump_out(seed: int, folder: Path) -> Iterator[Score]:
