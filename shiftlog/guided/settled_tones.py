@@ -7,7 +7,7 @@ import numpy as np
 from shiftlog.guided.burst import Burst
 from shiftlog.signal.falling_tone import FallingTone
 
-LEAST_STRENGTH, FAST_STRENGTH = 20.0, 50.0
+LEAST_STRENGTH, FAST_STRENGTH = 10.0, 30.0
 """Bursts of known rate below these gave wrong ones at times, above them none that was off by a tenth."""
 FAST_HZ = 180.0
 """Blows that come faster ring into one another, so that loudness hardly swings."""

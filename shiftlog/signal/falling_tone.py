@@ -16,8 +16,10 @@ MOST = 30.0
 AROUND_HZ = 60.0
 FINEST_HZ = 0.5
 LEAST_SHARE_LEFT = 0.05
-GRID_SHARE = 0.03
-"""A fall that is not quite even, and the grid, move the first rate by about this share."""
+GRID_SHARE, FALL_SHARE = 0.02, 0.02
+"""The grid moves the first rate by about the first share; a fall to rest that is not quite even by so much more."""
+INDEPENDENT = 0.5
+"""Loudness and sound tell partly the same, and so do neighbouring bins: their evidence counts half."""
 ONE_SHARE = 0.12
 """Rates nearer to one another than this share are one and the same."""
 LEAST_WEIGHT = 1e-4
@@ -68,7 +70,7 @@ def stretch(time_s: np.ndarray, share: float) -> np.ndarray:
 
 def _peaks(scores: np.ndarray, tried_hz: np.ndarray, rates_of_fall: np.ndarray) -> tuple[FallingTone, ...]:
     """What stands out of (k, f) log likelihoods over k relative falls [1/s] and f first rates."""
-    weight = np.exp(scores - scores.max()).sum(axis=0)
+    weight = np.exp(INDEPENDENT * (scores - scores.max())).sum(axis=0)
     weight /= weight.sum()
     found, left = [], weight.copy()
     while left.max() > LEAST_WEIGHT:
@@ -77,8 +79,9 @@ def _peaks(scores: np.ndarray, tried_hz: np.ndarray, rates_of_fall: np.ndarray) 
         mean_hz = float(np.average(tried_hz[near], weights=left[near]))
         spread_hz = float(np.sqrt(np.average((tried_hz[near] - mean_hz) ** 2, weights=left[near])))
         fall, at = np.unravel_index(int(np.argmax(np.where(near, scores, -np.inf))), scores.shape)
+        model_hz = (GRID_SHARE + FALL_SHARE * rates_of_fall[fall] / rates_of_fall[-1]) * mean_hz
         found.append(FallingTone(
-            from_hz=mean_hz, u_hz=float(np.hypot(spread_hz, GRID_SHARE * mean_hz)), weight=float(left[near].sum()),
+            from_hz=mean_hz, u_hz=float(np.hypot(spread_hz, model_hz)), weight=float(left[near].sum()),
             fall_hzps=mean_hz * float(rates_of_fall[fall]), strength=float(scores[fall, at]),
         ))  # fmt: skip
         left[near] = 0.0
