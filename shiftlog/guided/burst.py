@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 import numpy as np
+from scipy.signal import find_peaks
 
 from shiftlog.guided.pushes import Push
 from shiftlog.measure.sound import cut_even
@@ -19,6 +20,8 @@ BANDS_HZ = ((60.0, 150.0), (150.0, 300.0), (300.0, 1e6))
 LOUD_DB = 6.0
 LEAST_S = 0.032
 """One blow that rings, and a second, count for less; teeth that clash go on."""
+LEAST_BLOWS, APART_DB = 3, 4.0
+"""Or so many blows told apart, with a dip of that depth between them: where one is far louder than the others."""
 QUIETER_SHARE = 0.1
 KNOCK_S = 0.03
 """The knock of the dogs, and what the filters spread of it, lies at the end of the push."""
@@ -42,9 +45,13 @@ class Burst:
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class _Over:
-    """lasts_s : how long it would last at an even loudness, (Σ a)² / Σ a²; first_s, last_s : from where to where"""
+    """lasts_s : how long it would last at an even loudness, (Σ a)² / Σ a²; blows : how many are told apart
+
+    first_s, last_s : from where to where
+    """
 
     lasts_s: float
+    blows: int
     first_s: float
     last_s: float
 
@@ -60,7 +67,7 @@ def find_burst(signals: Signals, push: Push, *, wait_s: float, top_hz: float | N
         return Burst(quiet=None, why="the recorder at the gearbox has a gap here")
     time_s, even = cut_even(accel, first, last)
     over = _over_idle(time_s, even, accel.rate_hz, push)
-    if over.lasts_s < LEAST_S:
+    if over.lasts_s < LEAST_S and over.blows < LEAST_BLOWS:
         return Burst(quiet=True, why="the push was quiet: the shaft turned too slowly to be heard")
     return _with_tones(time_s, even, accel.rate_hz, over, top_hz)
 
@@ -77,7 +84,7 @@ def find_recorder(signals: Signals) -> Trace | str:
 
 
 def _over_idle(time_s: np.ndarray, even: np.ndarray, rate_hz: float, push: Push) -> _Over:
-    """What the push is louder by than idle, before the knock of the dogs, in the band in which it lasts longest."""
+    """What the push is louder by than idle, before the knock of the dogs, in the band that tells most."""
     until_s = push.over_s - (KNOCK_S if push.in_s is not None else 0.0)
     found = []
     for low, high in BANDS_HZ:
@@ -89,8 +96,22 @@ def _over_idle(time_s: np.ndarray, even: np.ndarray, rate_hz: float, push: Push)
         if over.any():
             loud = centres[over > QUIETER_SHARE * over.max()]
             lasts_s = float(over.sum() ** 2 / np.sum(over**2) * HOP_S)
-            found.append(_Over(lasts_s=lasts_s, first_s=float(loud[0]) - HOP_S, last_s=float(loud[-1]) + HOP_S))
-    return max(found, key=lambda o: o.lasts_s, default=_Over(lasts_s=0.0, first_s=0.0, last_s=0.0))
+            found.append(_Over(
+                lasts_s=lasts_s, blows=_count_blows(power[inside], usual), first_s=float(loud[0]) - HOP_S,
+                last_s=float(loud[-1]) + HOP_S,
+            ))  # fmt: skip
+    return max(
+        found,
+        key=lambda o: (o.blows >= LEAST_BLOWS, o.lasts_s),
+        default=_Over(lasts_s=0.0, blows=0, first_s=0.0, last_s=0.0),
+    )
+
+
+def _count_blows(power: np.ndarray, usual: float) -> int:
+    """Peaks of loudness that stand out from idle and from the dips between them."""
+    level_db = 10 * np.log10(np.maximum(power, usual) / usual)
+    peaks, _ = find_peaks(np.r_[0.0, level_db, 0.0], height=LOUD_DB, prominence=APART_DB)
+    return len(peaks)
 
 
 def _usual(power: np.ndarray) -> float:
