@@ -3,7 +3,7 @@
 from scipy.stats import fisher_exact
 
 from shiftlog.errors import CannotMeasure
-from shiftlog.guided.pushes import Push, find_pushes
+from shiftlog.guided.pushes import ANOTHER, Push, find_pushes
 from shiftlog.measure.scene import Scene
 from shiftlog.measure.share import share_of
 from shiftlog.model.drive import MarkedTest
@@ -75,7 +75,7 @@ def _say(here: dict[str, tuple[Push, ...]]) -> tuple[tuple[str, ...], tuple[tupl
         return (f"{NOT_KNOWN}: every gear with the {missing} is still to be tried.", f"{told}."), ()
     if p >= CHANCE:
         return (f"{told}: no more than chance", "A dragging clutch is not shown by this."), ()
-    gears = sorted({q.gear for q in here[IDLING] if _hard(q) and q.gear})
+    gears = sorted({q.gear for q in here[IDLING] if _hard(q) and q.gear not in (None, ANOTHER)})
     where = f" in {', '.join(gears)}" if gears else ""
     answer = f"Gears go in hard{where} with the engine idling and easily with it off: the clutch first."
     return (answer, told), ((OUTSIDE, f"{told}: look at the clutch before any gear (common practice, no source)"),)

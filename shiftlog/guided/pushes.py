@@ -14,6 +14,8 @@ from shiftlog.signal.slope import slope, smooth
 
 LEAVES, TOUCHES, ATTEMPT, HOME = 0.1, 0.2, 0.35, 0.9
 """Depths at which a push leaves neutral, may meet teeth, counts as a push, and is in."""
+ANOTHER = "another gear"
+"""Without a map gears have no names, but a push at another place than the one stayed at furthest off is told apart."""
 LEAST_SEATS = 4
 SEAT_SHARE = 0.35
 """So near to its seat a lever moves along its slot, whatever way it came before."""
@@ -30,7 +32,8 @@ STAND_SHARE = 0.2
 class Push:
     """One try at a gear.
 
-    gear : where it is known, else None; leaves_s, touches_s : off the neutral line, and where teeth may meet
+    gear : where it is known, else None, or ``ANOTHER`` for one at another place
+    leaves_s, touches_s : off the neutral line, and where teeth may meet
     in_s : home, or None where it was refused; over_s : home, or back in neutral; refusals : pushes that fell back
     stands_s : how long the lever stood on its way in
     """
@@ -104,8 +107,12 @@ def _raw_depths(lever: Trace, start_s: float, end_s: float) -> _Depths:
     axis = axis * np.sign(axis @ seat)
     along = ways @ axis
     neutral = _neutral_beside(ways, axis, seat, lever.rate_hz)
-    along, reach = along - neutral, float(seat @ axis) - neutral
-    return _Depths(time_s=time_s, depth=along / max(reach, 1e-9), gear=None, gears=(), rate_hz=lever.rate_hz)
+    depth = (along - neutral) / max(float(seat @ axis) - neutral, 1e-9)
+    elsewhere = (np.abs(off @ np.array([-axis[1], axis[0]])) > SEAT_SHARE * np.linalg.norm(seat)) | (depth < -ATTEMPT)
+    return _Depths(
+        time_s=time_s, depth=np.where(elsewhere, np.abs(depth), depth), gear=np.where(elsewhere, 0, -1),
+        gears=(ANOTHER,), rate_hz=lever.rate_hz,
+    )  # fmt: skip
 
 
 def _neutral_beside(ways: np.ndarray, axis: np.ndarray, seat: np.ndarray, rate_hz: float) -> float:

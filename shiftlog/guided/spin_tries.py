@@ -19,6 +19,7 @@ from shiftlog.signal.falling_tone import FallingTone
 
 STOOD_S = 0.08
 """A synchronised reverse that stands longer than this had a turning shaft to stop."""
+ALSO_CLUTCH = "the clutch switch or pedal is not logged either, which tells the waits"
 HEARD = (
     "no lever sensor is logged: pushes were heard, one too soft to be heard is missing, and so is a way through second"
 )
@@ -51,7 +52,7 @@ def find_tries(test: MarkedTest, scene: Scene, gate: GateMap | None) -> tuple[tu
     is_heard = scene.car.reverse_synchronised is not True
     deaf = find_recorder(scene.signals) if is_heard else None
     if isinstance(deaf, str):
-        raise CannotMeasure(deaf)
+        raise CannotMeasure(deaf if scene.signals.clutch is not None else f"{deaf}; {ALSO_CLUTCH}")
     waits, doubts = _waits(test, scene, gate)
     named = _named(waits)
     if not is_heard:

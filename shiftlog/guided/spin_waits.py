@@ -7,7 +7,7 @@ import numpy as np
 
 from shiftlog.errors import CannotMeasure
 from shiftlog.guided.cards.clutch import WAITS_S
-from shiftlog.guided.pushes import Push
+from shiftlog.guided.pushes import ANOTHER, Push
 from shiftlog.model.car import REVERSE
 from shiftlog.model.drive import MarkedTest
 from shiftlog.model.trace import Trace
@@ -46,7 +46,7 @@ def find_waits(
 
 
 def _is_other(push: Push) -> bool:
-    """Where gears cannot be told apart the push counts as one into reverse, as the card has it."""
+    """Where gears have no names the place stayed at furthest off counts as reverse, as the card has it."""
     return push.gear is not None and push.gear != REVERSE
 
 
@@ -59,7 +59,7 @@ def _by_clutch(test: MarkedTest, clutch: Trace, pushes: Sequence[Push]) -> tuple
         inside = [p for p in pushes if at[a] <= p.touches_s <= at[b - 1] + STEP_S]
         if a == 0 or all(_is_other(p) for p in inside):
             continue
-        if _is_other(inside[0]):
+        if _is_other(inside[0]) or ANOTHER in (inside[0].gear, inside[-1].gear):
             spoilt.append(inside[0])
         else:
             found.append(Wait(push=inside[0], wait_s=float(inside[0].touches_s - at[a]), u_s=u_s))
@@ -113,7 +113,7 @@ def _unspoilt(found: list[Wait], spoilt: list[Push]) -> tuple[tuple[Wait, ...], 
     """The tries straight into reverse. CannotMeasure where all went through another gear first."""
     if not spoilt:
         return tuple(found), ()
-    gears = ", ".join(sorted({str(push.gear) for push in spoilt}))
+    gears = ", ".join(sorted({push.gear or ANOTHER for push in spoilt}))
     through = f"went through {gears} first, whose synchroniser stops the shaft: such a push tells nothing of the clutch"
     if not found:
         raise CannotMeasure(f"every try {through}; do it again, from neutral straight into reverse")

@@ -127,11 +127,14 @@ def _speeds(told) -> dict[str, float]:
     return {f.of: f.value for f in told.figures if f.key == "shaft_rpm" and f.value is not None}
 
 
-@pytest.mark.parametrize("has_clutch", [True, False])
-def test_a_hand_that_goes_through_second_first_is_told_so_and_shows_no_clutch_sound(tmp_path, has_clutch):
-    made = MadeSpinDown(seed=21, **DRIVEN, through_second=True, whole_gate=True, has_clutch=has_clutch)
+@pytest.mark.parametrize(
+    ("has_clutch", "whole_gate", "named"),
+    [(True, True, "2"), (False, True, "2"), (True, False, "another gear"), (False, False, "another gear")],
+)
+def test_a_hand_that_goes_through_second_first_is_told_so(tmp_path, has_clutch, whole_gate, named):
+    made = MadeSpinDown(seed=21, **DRIVEN, through_second=True, whole_gate=whole_gate, has_clutch=has_clutch)
     told = _measure(made.run(tmp_path / "d")).guided[0]
-    assert not told.figures and "every try went through 2 first" in told.says[0]
+    assert not told.figures and f"every try went through {named} first" in told.says[0]
     assert not any("sound" in words for words in told.says)
 
 
@@ -164,8 +167,9 @@ def test_pumping_that_makes_it_worse_is_no_absence_of_change(tmp_path):
 
 
 def test_without_an_accelerometer_it_is_refused_with_what_to_fit(tmp_path):
-    made = MadeSpinDown(seed=24, **DRIVEN, has_accel=False)
+    made = MadeSpinDown(seed=24, **DRIVEN, has_accel=False, has_clutch=False)
     told = _measure(made.run(tmp_path / "d")).guided[0]
+    assert "clutch switch" in told.says[0]
     assert not told.figures and "no accelerometer" in told.says[0] and "screw one to the casing" in told.says[0]
 
 
