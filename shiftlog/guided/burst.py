@@ -26,6 +26,8 @@ QUIETER_SHARE = 0.1
 KNOCK_S = 0.03
 """The knock of the dogs, and what the filters spread of it, lies at the end of the push."""
 IDLE_S, GUARD_S = 1.0, 0.1
+BLOW_SHARE = 0.15
+"""Of the loudest blow; a softer one before it is the filter's, or the lever's."""
 TONE_LOW_HZ, LONGEST_S = 12.0, 0.5
 ORDER = 4
 
@@ -119,13 +121,20 @@ def _usual(power: np.ndarray) -> float:
     return float(max(np.median(power), np.quantile(power, 0.98) / 2))
 
 
+def _first_blow(heard: np.ndarray) -> int:
+    """Where the first blow begins; loudness in windows shows it too early, when teeth would have been faster."""
+    size = np.linalg.norm(heard, axis=1)
+    return int(np.argmax(size > BLOW_SHARE * size.max()))
+
+
 def _with_tones(time_s: np.ndarray, even: np.ndarray, rate_hz: float, over: _Over, top_hz: float | None) -> Burst:
     first, last = over.first_s, min(over.last_s, over.first_s + LONGEST_S)
     inside = (time_s >= first) & (time_s <= last)
     high = min(top_hz or 0.4 * rate_hz, 0.4 * rate_hz)
     low = max(TONE_LOW_HZ, 2.5 / (last - first))
     heard = band_pass(even, rate_hz, BANDS_HZ[0][1], 0.4 * rate_hz, order=ORDER)[inside]
+    heard = heard[_first_blow(heard) :]
     tones = find_falling_tones(heard, rate_hz, low_hz=low, high_hz=high)
     if not tones:
         return Burst(quiet=False, why="the burst is too short to hold a tone")
-    return Burst(quiet=False, tones=tones, lasts_s=last - first)
+    return Burst(quiet=False, tones=tones, lasts_s=heard.shape[0] / rate_hz)

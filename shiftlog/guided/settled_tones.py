@@ -75,5 +75,5 @@ def _tell(burst: Burst, shares: np.ndarray) -> FallingTone | str:
     if not _is_clear(best):
         return UNCLEAR
     if count_blows(best, burst.lasts_s) < LEAST_BLOWS:
-        return "the teeth met too few times to tell how fast the shaft still turned: slowly"
+        return "the teeth met too few times to tell how fast the shaft still turned"
     return best
