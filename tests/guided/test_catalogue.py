@@ -4,7 +4,7 @@ import inspect
 
 import pytest
 
-from shiftlog.guided import engine_on_off, free_play, road_ends, two_ended
+from shiftlog.guided import engine_on_off, free_play, road_ends, spin_figures, two_ended
 from shiftlog.guided.measure import MEASURES as TESTS
 from shiftlog.measure import synchro
 from shiftlog.measure.catalogue import MEASURES
@@ -12,7 +12,7 @@ from shiftlog.measure.catalogue import MEASURES
 BESIDE = {
     "free_play": (free_play, two_ended),
     "two_ended": (road_ends,),
-    "spin_down": (engine_on_off,),
+    "spin_down": (engine_on_off, spin_figures),
     "synchroniser": (synchro,),
 }
 """Where else a kind of test has its figures from."""
