@@ -51,24 +51,30 @@ class Course:
     rolls_s: float
 
 
-def draw_car(rng: np.random.Generator) -> Car:
-    """Five or six gears and reverse, hubs on either shaft, 28 to 48 dog teeth."""
+def draw_car(rng: np.random.Generator, *, teeth: tuple[int, int] = (28, 49)) -> Car:
+    """Five or six gears and reverse, hubs on either shaft, dog teeth from the first number to below the second."""
     count = int(rng.choice([5, 6]))
     ratios = {str(k + 1): float(r) for k, r in enumerate(rng.uniform(3.2, 3.8) * np.geomspace(1, 0.2, count))}
     ratios["R"] = ratios["1"] * 0.95
     hubs = {gear: ("input" if int(gear) > 2 and rng.random() < 0.4 else "output") for gear in ratios if gear != "R"}
     return Car(
         name="drawn", gate=None, ratios=ratios, final_drive=dict.fromkeys(ratios, float(rng.uniform(3.4, 4.4))),
-        rolling_radius_m=0.3, dog_teeth={gear: int(rng.integers(28, 49)) for gear in ratios}, hub=hubs,
+        rolling_radius_m=0.3, dog_teeth={gear: int(rng.integers(*teeth)) for gear in ratios}, hub=hubs,
     )  # fmt: skip
 
 
-def draw_course(rng: np.random.Generator, *, minutes: float) -> Course:
-    """Two tries of reverse standing, then a walk through the gears."""
-    car = draw_car(rng)
+def draw_course(
+    rng: np.random.Generator,
+    *,
+    minutes: float,
+    teeth: tuple[int, int] = (28, 49),
+    grinds_s: tuple[float, float] = (0.03, 0.2),
+) -> Course:
+    """Two tries of reverse standing, then a walk through the gears; clashes last within ``grinds_s``."""
+    car = draw_car(rng, teeth=teeth)
     tops = [gear for gear in car.ratios if gear != "R"]
     worn = set(rng.choice(tops[1:], 2, replace=False)) | ({"R"} if rng.random() < 0.5 else set())
-    turns = [_stand(1, 4.0, car, rng, worn), _stand(2, 10.0, car, rng, worn)]
+    turns = [_stand(1, 4.0, car, rng, worn, grinds_s), _stand(2, 10.0, car, rng, worn, grinds_s)]
     rolls_s, at_s, gear, up = 16.0, 20.0, 1, True
     speeds, gears = [(0.0, 0.0), (rolls_s, 0.0)], [(rolls_s, "1")]
     while at_s < minutes * 60 - 4:
@@ -77,7 +83,7 @@ def draw_course(rng: np.random.Generator, *, minutes: float) -> Course:
         rpm = rng.uniform(2200, 5200) if up else rng.uniform(1500, 3000)
         speed = rpm / car.rpm_per_mps(str(gear))
         at_s += max(rng.uniform(2.5, 6.0), abs(speed - speeds[-1][1]) / 2.5)
-        turn = _roll(len(turns) + 1, at_s, (str(gear), str(to)), car, speed, rng, worn)
+        turn = _roll(len(turns) + 1, at_s, (str(gear), str(to)), car, speed, rng, worn, grinds_s)
         turns.append(turn)
         last_s = turn.knots[-1][0]
         speeds += [(at_s - 0.2, speed), (last_s + 0.3, speed * rng.uniform(0.97, 1.0))]
@@ -117,7 +123,7 @@ def _join(car, turns, speeds, gears, rolls_s, until_s, rng) -> Course:
     )  # fmt: skip
 
 
-def _roll(number, at_s, gears, car, speed, rng, worn) -> Turn:
+def _roll(number, at_s, gears, car, speed, rng, worn, grinds_s) -> Turn:
     """From one gear into the next; refused now and then, sometimes given up."""
     refusals = int(rng.random() < 0.12)
     missed = refusals and rng.random() < 0.4
@@ -130,7 +136,9 @@ def _roll(number, at_s, gears, car, speed, rng, worn) -> Turn:
     grinds = gears[1] in worn and rng.random() > RUN_SHARE
     touches, clashes = [], []
     for go in range(refusals + 1):
-        now = _push(knots, touches, clashes, now, first_hz, rng, grinds=grinds, refused=go < refusals)
+        now = _push(
+            knots, touches, clashes, now, first_hz, rng, grinds=grinds, refused=go < refusals, grinds_s=grinds_s
+        )
         first_hz = clashes[-1].to_hz if clashes else first_hz
         if missed:
             break
@@ -143,12 +151,12 @@ def _roll(number, at_s, gears, car, speed, rng, worn) -> Turn:
     return Turn(shift=shift, knots=knots, touches_s=touches, clashes=clashes)
 
 
-def _push(knots, touches, clashes, now, first_hz, rng, *, grinds, refused) -> float:
+def _push(knots, touches, clashes, now, first_hz, rng, *, grinds, refused, grinds_s) -> float:
     """In to where the lever stands, there for a while, then home or back: when it is over."""
     stands_at, in_s = rng.uniform(0.42, 0.6), now + rng.uniform(0.03, 0.09)
     stand_s = rng.uniform(0.0, 0.18)
     if grinds and first_hz > 90:
-        stand_s = max(stand_s, rng.uniform(0.03, 0.2))
+        stand_s = max(stand_s, rng.uniform(*grinds_s))
         start_s = in_s - rng.uniform(0.0, 0.008)
         to_hz = max(first_hz * rng.uniform(0.15, 0.9), 40.0)
         clashes.append(Clash(start_s=start_s, end_s=in_s + stand_s, from_hz=first_hz, to_hz=to_hz))
@@ -162,11 +170,11 @@ def _push(knots, touches, clashes, now, first_hz, rng, *, grinds, refused) -> fl
     return end_s
 
 
-def _stand(number, at_s, car, rng, worn) -> Turn:
+def _stand(number, at_s, car, rng, worn, grinds_s) -> Turn:
     """Reverse at standstill, out of neutral, while the shaft still turns; back out two seconds later."""
     knots, touches, clashes = [], [], []
     first_hz = car.dog_teeth["R"] * IDLE_RPM * rng.uniform(0.8, 1.0) / car.ratios["R"] / 60
-    now = _push(knots, touches, clashes, at_s, first_hz, rng, grinds="R" in worn, refused=False)
+    now = _push(knots, touches, clashes, at_s, first_hz, rng, grinds="R" in worn, refused=False, grinds_s=grinds_s)
     knots += [(now + 2.0, 1.0), (now + 2.1, 0.0)]
     shift = Shift(
         number=number, from_gear="N", to_gear="R", start_s=at_s, end_s=now, seen_by="lever", outcome="clean",

@@ -15,10 +15,13 @@ from shiftlog.model.lever import LeverPath
 from shiftlog.model.settings import Settings
 from shiftlog.model.trace import Trace
 from tests.truth import grind_sounds as sounds
+from tests.truth import ratchet_sounds
 from tests.truth.grind_course import Course, draw_course
 from tests.truth.grind_truth import TrueGrind, true_grind
 
 ROADS = ("smooth", "rough")
+BOXES = {"teeth": (28, 49), "ratchet": (24, 49)}
+"""Gearboxes, and the dog teeth that they may have."""
 G = 9.80665
 
 
@@ -30,8 +33,10 @@ class GrindDrive:
     truths: dict[int, TrueGrind]
 
 
-def make_grind_drive(seed: int, *, road: str, minutes: float = 3.0) -> GrindDrive:
-    """One drive; the same seed and road give the same drive."""
+def make_grind_drive(seed: int, *, road: str, minutes: float = 3.0, box: str = "teeth") -> GrindDrive:
+    """One drive; the same seed, road and box give the same drive."""
+    if box == "ratchet":
+        return _make_ratchet_drive(seed, road=road, minutes=minutes)
     rng = np.random.default_rng([seed, ROADS.index(road), 2718])
     rate_hz = float(rng.choice([1600.0, 1600.0, 3200.0])) * rng.uniform(0.98, 1.02)
     course = draw_course(rng, minutes=minutes)
@@ -46,6 +51,39 @@ def make_grind_drive(seed: int, *, road: str, minutes: float = 3.0) -> GrindDriv
             fine_s = np.arange(clash.start_s, clash.end_s, 1 / sounds.FINE_HZ)
             tooth_hz = np.interp(fine_s, (clash.start_s, clash.end_s), (clash.from_hz, clash.to_hz))
             sounds.draw_clash(casing, clash.start_s, tooth_hz, rng, rms=rms).add_to(whole, time_s, rate_hz=rate_hz)
+    truths = {
+        turn.shift.number: true_grind(turn, time_s, whole, bare, rate_hz=rate_hz, rolling=not turn.shift.standing)
+        for turn in course.turns
+    }
+    return GrindDrive(scene=_scene(course, _record(time_s, whole, rng, rate_hz=rate_hz), rng), truths=truths)
+
+
+def _make_ratchet_drive(seed: int, *, road: str, minutes: float) -> GrindDrive:
+    rng = np.random.default_rng([seed, ROADS.index(road), 31415])
+    rate_hz = float(rng.choice([1600.0, 1600.0, 3200.0, 6400.0])) * rng.uniform(0.985, 1.015)
+    course = draw_course(rng, minutes=minutes, teeth=BOXES["ratchet"], grinds_s=(0.03, 0.4))
+    time_s = np.arange(0, course.time_s[-1], 1 / rate_hz)
+    bare = np.zeros((time_s.size, 3))
+    courses = {"rpm": course.rpm, "speed": course.speed_mps, "pull": course.pull}
+    courses = {name: np.interp(time_s, course.time_s, values) for name, values in courses.items()}
+    ratchet_sounds.add_background(bare, time_s, courses, rng, rough=road == "rough")
+    _add_strikes(bare, course, time_s, rng, rate_hz=rate_hz)
+    if road == "rough":
+        for at_s in _draw_blow_times(course, time_s, rng):
+            speed = float(np.interp(at_s, course.time_s, course.speed_mps))
+            for burst in ratchet_sounds.draw_road_blow(at_s, speed, rng) if speed > 2 else ():
+                burst.add_to(bare, time_s, rate_hz=rate_hz)
+    whole = bare.copy()
+    top_hz = min(1500.0, 0.38 * rate_hz)
+    casing = sounds.draw_structure(rng, 300.0, top_hz, count=int(rng.integers(2, 6)), damping=rng.uniform(0.015, 0.06))
+    for turn in course.turns:
+        for clash in turn.clashes:
+            fine_s = np.arange(clash.start_s, clash.end_s, 1 / sounds.FINE_HZ)
+            tooth_hz = np.interp(fine_s, (clash.start_s, clash.end_s), (clash.from_hz, clash.to_hz))
+            ratchet_sounds.draw_ratchet(
+                casing, clash.start_s, tooth_hz, rng, teeth=course.car.dog_teeth[turn.shift.to_gear],
+                rms=rng.lognormal(np.log(ratchet_sounds.CLASH_RMS_MPS2), 0.6),
+            ).add_to(whole, time_s, rate_hz=rate_hz)  # fmt: skip
     truths = {
         turn.shift.number: true_grind(turn, time_s, whole, bare, rate_hz=rate_hz, rolling=not turn.shift.standing)
         for turn in course.turns
@@ -83,6 +121,20 @@ def _add_blows(
     bare: np.ndarray, course: Course, time_s: np.ndarray, rng: np.random.Generator, *, road: str, rate_hz: float
 ) -> None:
     """Dogs that go in and come out, the cone's first touch, and holes in the road."""
+    _add_strikes(bare, course, time_s, rng, rate_hz=rate_hz)
+    if road == "smooth":
+        return
+    for at_s in _draw_blow_times(course, time_s, rng):
+        speed = float(np.interp(at_s, course.time_s, course.speed_mps))
+        if speed > 2:
+            for burst in sounds.draw_hole(at_s, min(2.6 / speed, 0.4), rng, size=rng.uniform(3, 14)):
+                burst.add_to(bare, time_s, rate_hz=rate_hz)
+
+
+def _add_strikes(
+    bare: np.ndarray, course: Course, time_s: np.ndarray, rng: np.random.Generator, *, rate_hz: float
+) -> None:
+    """Dogs that go in and come out, and the cone's first touch."""
     dogs = sounds.draw_structure(rng, 70.0, 600.0, count=5, damping=0.05)
     for turn in course.turns:
         leaves = [] if turn.shift.standing else [(turn.shift.start_s - 0.01, rng.uniform(0.2, 2.0))]
@@ -91,17 +143,14 @@ def _add_blows(
             strikes.append((turn.shift.end_s + rng.uniform(-0.008, 0.004), rng.lognormal(2.2, 0.6)))
         for at_s, peak in strikes:
             sounds.draw_blow(dogs, at_s, rng, peak=peak, width_s=0.002).add_to(bare, time_s, rate_hz=rate_hz)
-    if road == "smooth":
-        return
+
+
+def _draw_blow_times(course: Course, time_s: np.ndarray, rng: np.random.Generator) -> list[float]:
+    """Eight in a minute, and one at a quarter of the shifts."""
     holes = list(rng.uniform(0, time_s[-1], rng.poisson(8 * time_s[-1] / 60)))
-    holes += [
+    return holes + [
         turn.window_s[1] - rng.uniform(-0.02, 0.3) for turn in course.turns if turn.window_s and rng.random() < 0.25
     ]
-    for at_s in holes:
-        speed = float(np.interp(at_s, course.time_s, course.speed_mps))
-        if speed > 2:
-            for burst in sounds.draw_hole(at_s, min(2.6 / speed, 0.4), rng, size=rng.uniform(3, 14)):
-                burst.add_to(bare, time_s, rate_hz=rate_hz)
 
 
 def _record(time_s: np.ndarray, whole: np.ndarray, rng: np.random.Generator, *, rate_hz: float) -> Trace:

@@ -13,7 +13,7 @@ from multiprocessing import Pool
 import numpy as np
 
 from shiftlog.measure.grind import prepare_grind
-from tests.truth.grind_drives import ROADS, make_grind_drive
+from tests.truth.grind_drives import BOXES, ROADS, make_grind_drive
 from tests.truth.grind_truth import TrueGrind
 
 FAINT_DB = 6.0
@@ -45,10 +45,10 @@ class GrindStudy:
         return self.counts[f"{kind}: {said}"] / max(self.counts[kind], 1)
 
 
-def study_drive(case: tuple[int, str, float, tuple[str, ...]]) -> GrindStudy:
-    """One drive: seed, road, minutes, fields of its signals that were not logged."""
-    seed, road, minutes, without = case
-    drive, study = make_grind_drive(seed, road=road, minutes=minutes), GrindStudy()
+def study_drive(case: tuple[int, str, float, tuple[str, ...], str]) -> GrindStudy:
+    """One drive: seed, road, minutes, fields of its signals that were not logged, and which gearbox."""
+    seed, road, minutes, without, box = case
+    drive, study = make_grind_drive(seed, road=road, minutes=minutes, box=box), GrindStudy()
     signals = replace(drive.scene.signals, **dict.fromkeys(without))
     family = prepare_grind(replace(drive.scene, signals=signals))
     top_hz = HEARD_SHARE * drive.scene.signals.accel["gearbox"].rate_hz
@@ -88,10 +88,16 @@ def _score(study: GrindStudy, readings: dict, true: TrueGrind) -> None:
 
 
 def study_all(
-    count: int, *, first_seed: int = 0, minutes: float = 3.0, jobs: int = 1, without: Sequence[str] = ()
+    count: int,
+    *,
+    first_seed: int = 0,
+    minutes: float = 3.0,
+    jobs: int = 1,
+    without: Sequence[str] = (),
+    box: str = "teeth",
 ) -> GrindStudy:
     """``count`` drives, every other on a rough road; ``without`` : signals that were not logged."""
-    cases = [(first_seed + k // 2, ROADS[k % 2], minutes, tuple(without)) for k in range(count)]
+    cases = [(first_seed + k // 2, ROADS[k % 2], minutes, tuple(without), box) for k in range(count)]
     whole = GrindStudy()
     if jobs == 1:
         for case in cases:
@@ -128,14 +134,17 @@ def main() -> None:
     parser.add_argument("--first-seed", type=int, default=0)
     parser.add_argument("--minutes", type=float, default=3.0)
     parser.add_argument("--jobs", type=int, default=1)
-    parser.add_argument("--misses", type=int, default=0)
+    parser.add_argument("--misses", nargs="?", const="", help="print what was missed, or what of it holds this word")
     parser.add_argument("--without", nargs="*", default=(), help="left out: engine_speed, vehicle_speed, clutch")
+    parser.add_argument("--box", choices=BOXES, default="teeth", help="which gearbox")
     asked = parser.parse_args()
     study = study_all(
-        asked.drives, first_seed=asked.first_seed, minutes=asked.minutes, jobs=asked.jobs, without=asked.without
-    )
+        asked.drives, first_seed=asked.first_seed, minutes=asked.minutes, jobs=asked.jobs, without=asked.without,
+        box=asked.box,
+    )  # fmt: skip
     print(as_text(study))
-    print("\n".join(study.misses[: asked.misses]))
+    if asked.misses is not None:
+        print("\n".join(line for line in study.misses if asked.misses in line))
 
 
 if __name__ == "__main__":
