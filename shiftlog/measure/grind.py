@@ -15,7 +15,9 @@ from shiftlog.measure.grind_level import (
     burst_windows,
     measure_level,
     neutral_off_db,
+    over_background,
 )
+from shiftlog.measure.one_blow import outlasts_blow
 from shiftlog.measure.pseudo_shifts import LASTS, PseudoShifts, Standing, cut_pseudo_shifts
 from shiftlog.measure.scene import Scene
 from shiftlog.measure.sound import HIGH_SHARE, cut_even, hear
@@ -135,7 +137,7 @@ def _decide(shift: Shift, scene: Scene, quiet: PseudoShifts, push: slice) -> Rea
         blip = blip_db(quiet.usual.stands_db, push, lasts=LASTS[0], standing=bool(shift.standing))
         return _despite_engine(quiet.stand(push, _speed(shift, scene), off_db=max(off_db, blip)))
     if standing.found and burst:
-        return measured(KEYS[0], True)
+        return _unless_one_blow(shift, scene, quiet, push)
     if np.count_nonzero(sound.clipped[push]) >= LASTS[0]:
         return unmeasured(KEYS[0], "the sensor reached the end of its range here, and a grind could hide in that")
     if standing.alike and burst:
@@ -150,6 +152,18 @@ def _decide(shift: Shift, scene: Scene, quiet: PseudoShifts, push: slice) -> Rea
     if unheard_hz is not None:
         return unmeasured(KEYS[0], _not_excluded(unheard_hz, sound.top_hz))
     return measured(KEYS[0], False)
+
+
+def _unless_one_blow(shift: Shift, scene: Scene, quiet: PseudoShifts, push: slice) -> Reading:
+    """Found; but at standstill, where hardly anything else is heard, one touch of the cone stands out as far."""
+    over_db, _ = over_background(shift, quiet.usual, push)
+    if shift.standing and not outlasts_blow(over_db, quiet.usual, scene):
+        return unmeasured(
+            KEYS[0],
+            "what was heard here lasted no longer than one blow does in this gearbox: a hard touch of the cone or a "
+            "few teeth; try the gear a few times more, slowly",
+        )
+    return measured(KEYS[0], True)
 
 
 def _despite_engine(standing: Standing | None) -> Reading:

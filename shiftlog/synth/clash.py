@@ -126,7 +126,7 @@ def draw_clash(
         sounding[a:b] = True
     fine_s, struck = _impacts(shafts, sounding, shift, motion, synth_car, rng)
     accel = _ring(struck, rng)
-    within = np.interp(fine_s, shafts.time_s, sounding) > 0.5
+    within = _along(fine_s, shafts, sounding)
     accel *= rng.lognormal(np.log(LOUD_MPS2), 0.5) / np.sqrt(np.mean(np.sum(accel[within] ** 2, axis=1)))
     entered = np.flatnonzero(push.depth >= 0.2)
     last_s = push.until_s if shift.outcome == "missed" or shift.end_s is None else shift.end_s - 0.01
@@ -154,9 +154,7 @@ def _impacts(
     """Fine grid (m,) [s] and blows (m,): one for each tooth that passes, of random size, as the hub's turn has it."""
     car, gear = synth_car.car, shift.to_gear
     fine_s = np.arange(shafts.time_s[0] - 0.01, shafts.time_s[-1] + RING_S, 1 / FINE_HZ)
-    apart = np.abs(np.interp(fine_s, shafts.time_s, shafts.hub_rpm)) * (
-        np.interp(fine_s, shafts.time_s, sounding) > 0.5
-    )
+    apart = np.abs(np.interp(fine_s, shafts.time_s, shafts.hub_rpm)) * _along(fine_s, shafts, sounding)
     passed = np.cumsum(car.dog_teeth[gear] * apart / 60) / FINE_HZ + rng.uniform()
     hits = np.flatnonzero(np.diff(np.floor(passed)) > 0)
     speed = np.interp(fine_s, motion.time_s, np.abs(motion.speed_mps))
@@ -169,6 +167,11 @@ def _impacts(
     swell = rng.uniform(0.2, 0.7) * np.interp(tooth_hz, SKIM_HZ, (1.0, 0.1))
     struck[hits] = sizes * (1 + swell * np.sin(turn[hits]))
     return fine_s, struck
+
+
+def _along(fine_s: np.ndarray, shafts: Shafts, sounding: np.ndarray) -> np.ndarray:
+    """Whether teeth meet, on the fine grid: not before the push, and not once the dogs are in."""
+    return np.interp(fine_s, shafts.time_s, sounding, left=0.0, right=0.0) > 0.5
 
 
 def _ring(struck: np.ndarray, rng: np.random.Generator) -> np.ndarray:
