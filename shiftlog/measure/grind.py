@@ -120,8 +120,8 @@ def _speed(shift: Shift, scene: Scene) -> float | None:
 
 def _decide(shift: Shift, scene: Scene, quiet: PseudoShifts, push: slice) -> Reading:
     """Found, not found, or why it stays open."""
-    off_db = max(neutral_off_db(shift, quiet.usual, push, quiet.usual.stands_db), 0.0)
-    standing = quiet.stand(push, _speed(shift, scene), off_db=off_db)
+    before_db = neutral_off_db(shift, quiet.usual, push, quiet.usual.stands_db)
+    standing = quiet.stand(push, _speed(shift, scene), before_db=before_db)
     if standing is None:
         return unmeasured(
             KEYS[0],
@@ -135,7 +135,7 @@ def _decide(shift: Shift, scene: Scene, quiet: PseudoShifts, push: slice) -> Rea
     sound = quiet.usual.sound
     if burst and not engine_known(scene, sound, push):
         blip = blip_db(quiet.usual.stands_db, push, lasts=LASTS[0], standing=bool(shift.standing))
-        return _despite_engine(quiet.stand(push, _speed(shift, scene), off_db=max(off_db, blip)))
+        return _despite_engine(quiet.stand(push, _speed(shift, scene), off_db=max(before_db or 0.0, blip)))
     if standing.found and burst:
         return _unless_one_blow(shift, scene, quiet, push)
     if np.count_nonzero(sound.clipped[push]) >= LASTS[0]:

@@ -50,13 +50,13 @@ def over_background(shift: Shift, usual: Usual, push: slice) -> tuple[np.ndarray
     return 10 * np.log10(np.maximum(usual.sound.power[push], 1e-9)) - background, background_u
 
 
-def neutral_off_db(shift: Shift, usual: Usual, push: slice, stands_db: np.ndarray) -> float:
-    """How far the moments in neutral just before a push stand out, the median (m,) → [dB]; 0 where they are too few.
+def neutral_off_db(shift: Shift, usual: Usual, push: slice, stands_db: np.ndarray) -> float | None:
+    """How far the moments in neutral just before a push stand out, the median of (m,) [dB]; None where too few.
 
     The clutch is open then as in the push, and the speeds are the same: what is expected may be off by as much.
     """
     moments = _neutral(shift, usual, push)
-    return float(np.median(stands_db[moments])) if moments.stop - moments.start >= LEAST_NEUTRAL else 0.0
+    return float(np.median(stands_db[moments])) if moments.stop - moments.start >= LEAST_NEUTRAL else None
 
 
 def _neutral(shift: Shift, usual: Usual, push: slice) -> slice:

@@ -29,7 +29,7 @@ def outlasts_blow(over_db: np.ndarray, usual: Usual, scene: Scene) -> bool:
 
 
 def _lasts(blow_db: np.ndarray, depth_db: float) -> float:
-    """Windows in which a blow is loud, on either side of its loudest; where it drowns it is taken to fall on as steeply."""
+    """Windows in which a blow is loud, on either side of its loudest; where it drowns it falls on as before."""
     peak, seen_db = int(np.argmax(blow_db)), min(depth_db, float(blow_db.max()) - BURST_DB)
     quiet = np.flatnonzero(blow_db < blow_db[peak] - seen_db)
     first, last = quiet[quiet < peak], quiet[quiet > peak]

@@ -32,6 +32,8 @@ STRUCK_DB = 9.0
 """A window with a blow from the road in it is held against others with a blow; below this it is calm."""
 RINGS_S = 0.05
 SPREAD_DB = 0.5
+BEFORE, DURING = (-24, -4), (0, 30)
+"""Windows before and in a push, from its first on: as long as neutral and a push usually last."""
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -53,6 +55,7 @@ class PseudoShifts:
 
     firsts : (w,) index of their first windows; room : (w,) how many windows of quiet follow; speed_mps : (w,) or None
     levels, bare : for each of ``LASTS`` the level that lasts from each window on, as heard and without blows
+    before_db : (w,) how far the moment before each stands out; goes_on : how much of that goes on into it, a share
     """
 
     usual: Usual
@@ -61,12 +64,20 @@ class PseudoShifts:
     speed_mps: np.ndarray | None
     levels: tuple[np.ndarray, ...]
     bare: tuple[np.ndarray, ...]
+    before_db: np.ndarray
+    goes_on: float
 
-    def stand(self, push: slice, speed_mps: float | None, *, off_db: float = 0.0) -> Standing | None:
+    def stand(
+        self, push: slice, speed_mps: float | None, *, before_db: float | None = None, off_db: float = 0.0
+    ) -> Standing | None:
         """How a push (a range of windows) stands out; None where too little is quiet to tell.
 
-        off_db : by how much what is usual is too low for this push, as the moment before it shows
+        before_db : how far the moment before it stands out, which was as rough, or None; the others are held against
+        the moment before them likewise
+        off_db : by how much more what is usual may be too low for this push
         """
+        if before_db is not None:
+            off_db = off_db + self.goes_on * before_db
         count = max(push.stop - push.start, LASTS[0])
         firsts = self.firsts[self.room >= count]
         struck = self._thuds(firsts, count) > STRUCK_DB
@@ -76,15 +87,16 @@ class PseudoShifts:
         own, shortest = np.array([push.start]), self._shortest(count)
         first = LASTS.index(shortest)
         loud = float(_highest(self.levels[first], own, count - shortest + 1)[0]) - off_db >= LEAST_DB
-        over = _stands_over(self.levels, own, calm, count, off_db=off_db, shortest=shortest)
+        carried_db = 0.0 if before_db is None else -self._carried(calm)
+        over = _stands_over(self.levels, own, calm, count, off_db=off_db, shortest=shortest, more_db=carried_db)
         heard = loud and over > 1
         if float(self._thuds(own, count)[0]) <= STRUCK_DB:
             return Standing(found=heard, alike=heard, doubtful=over > 0)
         like = firsts[struck]
         if like.size < LEAST_STRUCK:
-            bare = loud and _stands_over(self.bare, own, calm, count, off_db=off_db, shortest=shortest) > 1
-            return Standing(found=bare, alike=heard, doubtful=over > 0)
-        harder_db = self._harder(own, like, count)
+            bare = _stands_over(self.bare, own, calm, count, off_db=off_db, shortest=shortest, more_db=carried_db)
+            return Standing(found=loud and bare > 1, alike=heard, doubtful=over > 0)
+        harder_db = self._harder(own, like, count) - (0.0 if before_db is None else self._carried(like))
         over_like = _stands_over(self.levels, own, like, count, off_db=off_db, shortest=shortest, more_db=harder_db)
         return Standing(found=over_like > 1 and heard, alike=heard, doubtful=over > 0)
 
@@ -98,6 +110,10 @@ class PseudoShifts:
         before = round(RINGS_S / HOP_S)
         at = np.maximum(firsts[:, None] + np.arange(-before, count), 0)
         return self.usual.thud_db[np.minimum(at, self.usual.thud_db.size - 1)].max(axis=1)
+
+    def _carried(self, firsts: np.ndarray) -> np.ndarray:
+        """What of the moment before goes on into each window, (w,) [dB]."""
+        return self.goes_on * self.before_db[np.searchsorted(self.firsts, firsts)]
 
     def _harder(self, own: np.ndarray, like: np.ndarray, count: int) -> np.ndarray:
         """By how much this blow is harder than each of those it is held against, (w,) [dB]."""
@@ -121,11 +137,12 @@ def cut_pseudo_shifts(usual: Usual, scene: Scene) -> PseudoShifts:
     busy = np.append(np.flatnonzero(~free), free.size)
     firsts = np.flatnonzero(free)
     room = busy[np.searchsorted(busy, firsts)] - firsts
-    keep = (firsts % step == 0) & (room >= LASTS[0])
+    keep = (firsts % step == 0) & (firsts + BEFORE[0] >= 0) & (room >= LASTS[0])
     firsts, room = firsts[keep], room[keep]
     thin = max(1, firsts.size // MOST)
     firsts, room = firsts[::thin], room[::thin]
     speed = scene.signals.vehicle_speed
+    before_db, goes_on = _learn_carried(usual.stands_db, firsts)
     return PseudoShifts(
         usual=usual, firsts=firsts, room=room,
         speed_mps=None if speed is None else np.interp(sound.time_s[firsts], speed.time_s, speed.values),
@@ -133,7 +150,19 @@ def cut_pseudo_shifts(usual: Usual, scene: Scene) -> PseudoShifts:
             lasting_levels(usual.stands_db if count < OUTLASTS else usual.heard_db, count) for count in LASTS
         ),
         bare=tuple(lasting_levels(usual.bare_db, count) for count in LASTS),
+        before_db=before_db, goes_on=goes_on,
     )  # fmt: skip
+
+
+def _learn_carried(stands_db: np.ndarray, firsts: np.ndarray) -> tuple[np.ndarray, float]:
+    """How far the moment before each window stands out (w,), and how much of that goes on into it (regression)."""
+    before, during = (
+        np.median(stands_db[np.clip(firsts[:, None] + np.arange(a, b), 0, stands_db.size - 1)], axis=1)
+        for a, b in (BEFORE, DURING)
+    )
+    if firsts.size < LEAST or not before.std():
+        return before, 0.0
+    return before, float(np.clip(np.polyfit(before, during, 1)[0], 0.0, 1.0))
 
 
 def _stands_over(
