@@ -10,6 +10,8 @@ from shiftlog.measure.usual_sound import Usual
 DEPTH_DB, LEAST_DB = 20.0, 10.0
 """A burst is followed so far down from its loudest window, where it stands out by that: teeth of uneven height come
 back to it again and again, a blow falls through once and for all. A blow is followed by the second at least."""
+SHALLOW_DB = 3.0
+"""One window scatters by so much: what stands out by less cannot be followed down."""
 LEAST_BLOWS = 5
 USUAL_RINGS_DB, OVERLAP = 2.0, 3
 """Where too few blows of the dogs tell, the casing loses so much from window to window (an amplitude that falls to 1/e
@@ -21,6 +23,8 @@ LONGEST = 0.9
 def outlasts_blow(over_db: np.ndarray, usual: Usual, scene: Scene) -> bool:
     """Whether a burst is loud for longer than one blow; over_db : (k,) each window of the push over the background."""
     depth_db = float(np.clip(over_db.max() - BURST_DB, 0.0, DEPTH_DB))
+    if depth_db < SHALLOW_DB:
+        return False
     lasts = [_lasts(blow, depth_db) for blow in _blows_db(usual, scene) if blow.max() >= LEAST_DB + BURST_DB]
     one = OVERLAP + depth_db / USUAL_RINGS_DB
     if len(lasts) >= LEAST_BLOWS:
