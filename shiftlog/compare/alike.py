@@ -1,6 +1,6 @@
 """Like with like: which drives and which shifts may stand beside one another, and why the others may not."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -9,6 +9,7 @@ from shiftlog.compare.kinds import kind_of
 from shiftlog.measure.synchro import COLD_C
 from shiftlog.model.result import DriveResult
 from shiftlog.model.shift import Shift
+from shiftlog.model.told import Told, tell
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -56,7 +57,7 @@ class Bands:
                 continue
             value, band = shift.value(key), self.bands.get(_where(shift, key))
             if value is not None and band is not None and not band[0] <= value <= band[1]:
-                return f"{likeness.name} outside what both sides drove"
+                return tell(f"left.outside_{key}", f"{likeness.name} outside what both sides drove")
         return None
 
 
@@ -94,16 +95,26 @@ def find_strangers(side: Sequence[DriveResult], other: Sequence[DriveResult]) ->
 
     A driver or a cold gearbox on one side only is left out where enough is alike without it.
     """
-    by_driver = _one_sided([r.head.driver for r in side], [r.head.driver for r in other], "driver {} on one side only")
+    by_driver = _one_sided([r.head.driver for r in side], [r.head.driver for r in other], _other_driver)
     cold = [[_state(r) for r in drives] for drives in (side, other)]
-    by_cold = _one_sided(cold[0], cold[1], "driven {}, no such drive on the other side")
+    by_cold = _one_sided(cold[0], cold[1], _other_state)
     return [a or b for a, b in zip(by_driver, by_cold, strict=True)]
 
 
-def _one_sided(mine: Sequence[str | None], theirs: Sequence[str | None], why: str) -> list[str | None]:
+def _other_driver(name: str) -> Told:
+    return tell("left.other_driver", f"driver {name} on one side only", name=name)
+
+
+def _other_state(state: str) -> Told:
+    return tell(f"left.other_{state}", f"driven {state}, no such drive on the other side")
+
+
+def _one_sided(
+    mine: Sequence[str | None], theirs: Sequence[str | None], why: Callable[[str], Told]
+) -> list[Told | None]:  # fmt: skip
     if None in mine or None in theirs or not set(mine) & set(theirs):
         return [None for _ in mine]
-    return [None if word in theirs else why.format(word) for word in mine]
+    return [None if word in theirs else why(word) for word in mine]
 
 
 def is_cold(result: DriveResult) -> bool | None:
@@ -123,7 +134,8 @@ def say_cold_cure(before: Sequence[DriveResult], after: Sequence[DriveResult]) -
     """Why nothing may be called cured: cold drives on one side, none on the other. None where that is not so."""
     states = [{_state(r) for r in side} for side in (before, after)]
     if states == [{"cold"}, {"warm"}]:
-        return "before was driven cold and after warm: a cold complaint is cured only on cold drives"
+        said = "before was driven cold and after warm: a cold complaint is cured only on cold drives"
+        return tell("guard.warm_after", said)
     if states == [{"warm"}, {"cold"}]:
-        return "before was driven warm and after cold: cold oil drags"
+        return tell("guard.cold_after", "before was driven warm and after cold: cold oil drags")
     return None

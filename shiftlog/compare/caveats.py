@@ -10,7 +10,7 @@ from shiftlog.compare.kinds import kind_of
 from shiftlog.compare.places import knock_recorders
 from shiftlog.errors import CompareError
 from shiftlog.model.result import DriveResult
-from shiftlog.units import as_percent
+from shiftlog.model.told import Told, tell
 
 HAND_SHARE = 0.15
 # Fewer shifts than this tell nothing of a hand.
@@ -62,8 +62,9 @@ def find_caveats(
 
 
 def _copies(before: Sequence[DriveResult], after: Sequence[DriveResult]) -> str | None:
-    pairs = [f"{a.head.id} and {b.head.id}" for a in before for b in after if _same_logs(a, b)]
-    return f"{', '.join(pairs)} hold the same logs: a drive compared with itself shows no repair" if pairs else None
+    pairs = ", ".join(f"{a.head.id} = {b.head.id}" for a in before for b in after if _same_logs(a, b))
+    said = f"{pairs}: these hold the same logs, and a drive compared with itself shows no repair"
+    return tell("caveat.copies", said, pairs=pairs) if pairs else None
 
 
 def _like_medians(
@@ -111,39 +112,57 @@ def find_hand(before: Sequence[DriveResult], after: Sequence[DriveResult], bands
     return medians[1] / medians[0] - 1
 
 
-def say_hand(hand: float | None) -> str | None:
+def say_hand(hand: float | None) -> Told | None:
     """`the hand was 30 % gentler after`, or None."""
-    return hand and f"the hand was {100 * abs(hand):.0f} % {'gentler' if hand < 0 else 'harder'} after"
+    if hand is None:
+        return None
+    percent = round(100 * abs(hand))
+    if hand < 0:
+        return tell("hand.was_gentler", f"the hand was {percent} % gentler after", percent=percent)
+    return tell("hand.was_harder", f"the hand was {percent} % harder after", percent=percent)
 
 
-def _say_hand_caveat(hand: float | None) -> str | None:
-    return hand and f"{say_hand(hand)}: times and knocks follow the hand"
+def _say_hand_caveat(hand: float | None) -> Told | None:
+    said = say_hand(hand)
+    return said and tell("caveat.hand", f"{said}: times and knocks follow the hand", said=said)
 
 
 def _temperature(before: Sequence[DriveResult], after: Sequence[DriveResult]) -> str | None:
     medians = _like_medians(before, after, "gearbox_temp_c")
     if medians is None or abs(medians[1] - medians[0]) < TEMPERATURE_K:
         return None
-    first, second = medians
-    return f"the gearbox was at {first:.0f} °C before and {second:.0f} °C after: cold oil drags"
+    first, second = (round(temp_c) for temp_c in medians)
+    said = f"the gearbox was at {first} °C before and {second} °C after: cold oil drags"
+    return tell("caveat.temperature", said, before=first, after=second)
 
 
 def _driver(before: Sequence[DriveResult], after: Sequence[DriveResult]) -> str | None:
     drivers = [{r.head.driver for r in side if r.head.driver} for side in (before, after)]
     if not all(drivers) or drivers[0] == drivers[1]:
         return None
-    return f"driver {', '.join(sorted(drivers[0]))} before, {', '.join(sorted(drivers[1]))} after: hands differ"
+    first, second = (", ".join(sorted(side)) for side in drivers)
+    return tell(
+        "caveat.driver", f"driver {first} before, {second} after: hands differ", before=first, after=second
+    )  # fmt: skip
 
 
 def _recorders(before: Sequence[DriveResult], after: Sequence[DriveResult]) -> str | None:
     sides = [{rec.place for r in side for rec in r.recordings} for side in (before, after)]
     if sides[0] != sides[1]:
-        words = [", ".join(sorted(s)) or "none" for s in sides]
-        return f"recorders sat at {words[0]} before and at {words[1]} after: knocks are compared place by place only"
+        first, second = (_say_places(side) for side in sides)
+        said = f"recorders sat at {first} before and at {second} after: knocks are compared place by place only"
+        return tell("caveat.recorders", said, before=first, after=second)
     rates = [_knock_rate(side) for side in (before, after)]
     if all(rates) and abs(rates[1] / rates[0] - 1) > RATE_SHARE:
-        return f"the knocks were sampled at {rates[0]:.0f} Hz before and {rates[1]:.0f} Hz after: their band differs"
+        first, second = (round(rate) for rate in rates)
+        said = f"the knocks were sampled at {first} Hz before and {second} Hz after: their band differs"
+        return tell("caveat.rates", said, before=first, after=second)
     return None
+
+
+def _say_places(places: set[str]) -> Told:
+    told = tuple(tell(f"place.{place}", place) for place in sorted(places)) or (tell("place.none", "none"),)
+    return tell("place.list", ", ".join(told), places=told)
 
 
 def _knock_rate(side: Sequence[DriveResult]) -> float:
@@ -161,18 +180,20 @@ def _ratios(before: Sequence[DriveResult], after: Sequence[DriveResult]) -> str 
     if not apart:
         return None
     worst = max(abs(sides[1][g] / sides[0][g] - 1) for g in apart)
-    return (
-        f"engine speed for road speed differs by up to {as_percent(worst)} in {', '.join(apart)}: another ratio or tyre"
-    )
+    percent, gears = round(100 * worst), ", ".join(apart)
+    said = f"engine speed for road speed differs by up to {percent} % in {gears}: another ratio or tyre"
+    return tell("caveat.ratios", said, percent=percent, gears=gears)
 
 
 def _made_by(before: Sequence[DriveResult], after: Sequence[DriveResult]) -> str | None:
     drives = (*before, *after)
     if all(r.version == drives[0].version and dict(r.settings) == dict(drives[0].settings) for r in drives):
         return None
-    return "the drives were measured by different versions or settings: measure them again before comparing"
+    said = "the drives were measured by different versions or settings: measure them again before comparing"
+    return tell("caveat.made_by", said)
 
 
 def _placed(before: Sequence[DriveResult], after: Sequence[DriveResult]) -> str | None:
-    lost = [f"{r.head.id}: {rec.name}" for r in (*before, *after) for rec in r.recordings if rec.clock.offset_s is None]
-    return f"not placed in time and so not used: {', '.join(lost)}" if lost else None
+    drives = (*before, *after)
+    lost = ", ".join(f"{r.head.id}: {rec.name}" for r in drives for rec in r.recordings if rec.clock.offset_s is None)
+    return tell("caveat.placed", f"not placed in time and so not used: {lost}", recordings=lost) if lost else None

@@ -12,6 +12,7 @@ from shiftlog.compare.sample import GEAR, REST, Sample, all_kinds, common_kinds,
 from shiftlog.measure.catalogue import Measure
 from shiftlog.measure.nouns import say_apart, say_one_side
 from shiftlog.model.comparison import LeftOutCount
+from shiftlog.model.told import tell
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -119,6 +120,5 @@ def _left_out(group: str, kinds: Sequence[str], sides: Sequence[Sequence[Sample]
 def say_left_out(totals: Sequence[Counter[str]]) -> LeftOutCount:
     """How many of each side, and for what reasons; totals : before and after, by reason."""
     why = merge_reasons(totals[0] + totals[1])
-    return LeftOutCount(
-        before=totals[0].total(), after=totals[1].total(), why=tuple(f"{n} × {reason}" for reason, n in why)
-    )
+    told = tuple(tell("left.counted", f"{n} × {reason}", n=n, why=reason) for reason, n in why)
+    return LeftOutCount(before=totals[0].total(), after=totals[1].total(), why=told)

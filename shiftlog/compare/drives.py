@@ -21,6 +21,7 @@ from shiftlog.compare.verdict import Counts, judge
 from shiftlog.measure.catalogue import MEASURES, Measure
 from shiftlog.model.comparison import Comparison, Row
 from shiftlog.model.result import DriveResult
+from shiftlog.model.told import tell
 
 ONLY_IF_SEEN = ("jumped_share",)
 MARGIN_SUFFIX = "_margin"
@@ -144,7 +145,7 @@ def _row(draft: Draft, p_corrected: float | None, p_explore: float | None) -> Ro
         n_after=counts.values[1], before=e and e.before, after=e and e.after, difference=e and e.difference,
         ci_low=e and e.ci95[0], ci_high=e and e.ci95[1], p=e and e.p, p_corrected=p_corrected,
         cliffs_delta=e and e.cliffs_delta, smallest_change=e and e.smallest_change, margin=draft.margin, df=e and e.df,
-        method=e.method if e else "too few values for any", left_out=draft.left_out,
+        method=e.method if e else tell("method.none", "too few values for any"), left_out=draft.left_out,
         more_drives=verdict.need and verdict.need.more_drives, verdict=verdict.word,
         provisional=e is not None and not e.firm, why=verdict.why, values_before=values[0], values_after=values[1],
         times_shifts=verdict.need and verdict.need.times_shifts,

@@ -11,6 +11,7 @@ from shiftlog.compare.effect import find_cliffs_delta, permute_drives
 from shiftlog.compare.estimate import DAYS_KNOWN, SHIFTS, Estimate
 from shiftlog.compare.headline import compare_levels, fit_levels
 from shiftlog.compare.shares import Counted, compare_counts, judge_share, widen_share
+from shiftlog.model.told import Told, tell
 
 Drives = Sequence[Mapping[str, Sequence[float]]]
 """For each drive its values by kind."""
@@ -92,7 +93,10 @@ def weigh_counts(before: Sequence[float], after: Sequence[float]) -> Evidence:
         before=float(answers[0].mean()), after=float(answers[1].mean()), difference=counted.difference,
         ci95=counted.ci95, ci90=counted.ci90, p=counted.p, p_permutation=None,
         cliffs_delta=find_cliffs_delta(*answers), smallest_change=_half(counted.ci95), df=None,
-        method="counts of a marked standstill test: Fisher's exact test, Newcombe's interval of the difference",
+        method=tell(
+            "method.standstill",
+            "counts of a marked standstill test: Fisher's exact test, Newcombe's interval of the difference",
+        ),
         firm=True, exact=True, counted=counted,
     )  # fmt: skip
 
@@ -140,14 +144,29 @@ def _delta(sides: Sequence[Drives], kinds: Sequence[str], *, yes_no: bool) -> fl
     return find_cliffs_delta(*(np.concatenate(side) for side in freed))
 
 
-def _say_method(estimate: Estimate, *, yes_no: bool, headline: bool) -> str:
+def _say_method(estimate: Estimate, *, yes_no: bool, headline: bool) -> Told:
+    what, how = _say_figure(yes_no=yes_no, headline=headline), _say_spread(estimate, headline=headline)
+    if not yes_no:
+        return tell("method.plain", f"{what}; {how}", what=what, how=how)
+    counts = "never narrower than Newcombe's interval, p never below Fisher's"
+    return tell("method.counted", f"{what}; {how}; {counts}", what=what, how=how)
+
+
+def _say_figure(*, yes_no: bool, headline: bool) -> Told:
     figure = "drive shares" if yes_no else "drive medians"
-    what = f"two-way fit of {figure} on drive and kind" if headline else f"difference of the means of {figure}"
+    key = f"method.{'fit' if headline else 'means'}_of_{'shares' if yes_no else 'medians'}"
+    return tell(
+        key, f"two-way fit of {figure} on drive and kind" if headline else f"difference of the means of {figure}"
+    )
+
+
+def _say_spread(estimate: Estimate, *, headline: bool) -> Told:
     if estimate.rests_on == SHIFTS:
-        how = "spread of the shifts alone, as how drives differ is not known"
-    elif estimate.rests_on == DAYS_KNOWN:
-        how = f"Student's t over drives, their spread from these and from repeat drives ({estimate.history_df} more df)"
-    else:
-        how = "Student's t over drives" if headline else "Welch's t over drives"
-    counts = "; never narrower than Newcombe's interval, p never below Fisher's" if yes_no else ""
-    return f"{what}; {how}{counts}"
+        return tell("method.shifts_alone", "spread of the shifts alone, as how drives differ is not known")
+    if estimate.rests_on == DAYS_KNOWN:
+        df = estimate.history_df
+        said = f"Student's t over drives, their spread from these and from repeat drives ({df} more df)"
+        return tell("method.with_repeats", said, df=df)
+    if headline:
+        return tell("method.student", "Student's t over drives")
+    return tell("method.welch", "Welch's t over drives")

@@ -9,6 +9,7 @@ from shiftlog.guided.configurations import COMPLETE
 from shiftlog.measure.catalogue import Measure
 from shiftlog.model.guided import Figure, GuidedResult
 from shiftlog.model.result import DriveResult
+from shiftlog.model.told import tell
 
 Figures = Mapping[str, tuple[Figure, ...]]
 """What a figure is of → the figures of all spans of a drive."""
@@ -38,7 +39,7 @@ def _of_drive(result: DriveResult, name: str, measure: Measure) -> Given:
         for figure in (f for f in test.figures if f.key == measure.figure):
             group = _group(figure, test)
             if figure.why is not None:
-                without.setdefault(group, Counter())[figure.why] += 1
+                without.setdefault(group, Counter())[tell("left.not_measured", figure.why)] += 1
             else:
                 found.setdefault(group, []).append(figure)
     return Given(drive=name, figures={k: tuple(v) for k, v in found.items()}, without=without)

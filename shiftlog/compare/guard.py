@@ -6,6 +6,7 @@ from dataclasses import replace
 from shiftlog.compare.cold_stretch import ColdSides, say_lacking
 from shiftlog.compare.pairing import BY_HAND
 from shiftlog.model.comparison import Row
+from shiftlog.model.told import tell
 
 BAULK = "baulk_time_s"
 TIMES = (BAULK, "shift_time_s", "neutral_time_s")
@@ -26,13 +27,16 @@ def _no_gain(row: Row, trouble: Mapping[tuple[str, str], Row]) -> Row:
         return row
     refused, ground = (trouble.get((key, row.group)) for key in ("refused_share", "grind_share"))
     if refused is not None and (refused.difference or 0.0) > 0:
-        return _take_back(row, "more gears were refused, so that it is no gain")
+        return _take_back(row, tell("guard.refused", "more gears were refused, so that it is no gain"))
     if ground is not None and (ground.difference or 0.0) > 0:
-        return _take_back(row, "more shifts ground, so that it is no gain")
+        return _take_back(row, tell("guard.ground", "more shifts ground, so that it is no gain"))
     if row.measure == BAULK and ground is not None and ground.after:
-        return _take_back(row, "teeth clashed after as well, and a cone that lets a grind through stands shorter")
+        return _take_back(
+            row,
+            tell("guard.clashed", "teeth clashed after as well, and a cone that lets a grind through stands shorter"),
+        )
     if row.measure == BAULK and (ground is None or not (ground.n_before and ground.n_after)):
-        return _add(row, "whether teeth clashed could not be heard on both sides")
+        return _add(row, tell("guard.unheard", "whether teeth clashed could not be heard on both sides"))
     return row
 
 

@@ -1,9 +1,10 @@
 """The kinds of shift."""
 
 from shiftlog.model.shift import Shift
+from shiftlog.model.told import tell
 
 ALL = "all"
-UNKNOWN = "gear unknown"
+UNKNOWN = tell("kind.unknown", "gear unknown")
 
 
 def kind_of(shift: Shift) -> str:
@@ -16,4 +17,9 @@ def kind_of(shift: Shift) -> str:
         words.append("double-declutched")
     elif shift.paused:
         words.append("paused")
-    return " ".join(words)
+    if words == [UNKNOWN]:
+        return UNKNOWN
+    if len(words) == 1:
+        return words[0]
+    gears = tell("kind.unknown", UNKNOWN) if words[0] == UNKNOWN else words[0]
+    return tell(f"kind.{words[1].replace('-', '_')}", " ".join(words), gears=gears)

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 
 from shiftlog.measure.catalogue import Measure
 from shiftlog.model.result import DriveResult, RecordingReport
+from shiftlog.model.told import tell
 
 
 def knock_recorders(result: DriveResult) -> list[RecordingReport]:
@@ -32,4 +33,6 @@ def find_unlike(measure: Measure, side: Sequence[DriveResult], other: Sequence[D
 def _why_unlike(place: str | None, shared: str | None) -> str | None:
     if place is None or place == shared:
         return None
-    return f"felt at the {place}, other drives elsewhere"
+    return tell(
+        "left.felt_elsewhere", f"felt at the {place}, other drives elsewhere", place=tell(f"place.{place}", place)
+    )

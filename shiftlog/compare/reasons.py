@@ -3,6 +3,8 @@
 import re
 from collections.abc import Mapping
 
+from shiftlog.model.told import Told, tell
+
 _VARYING = re.compile(r"\d+(?:[.,]\d+)*|\b[RN]\b")
 
 
@@ -15,6 +17,10 @@ def merge_reasons(counted: Mapping[str | None, int]) -> list[tuple[str, int]]:
     for why, n in sorted(counted.items(), key=lambda pair: -pair[1]):
         groups.setdefault(_VARYING.sub("#", why or ""), []).append((why or "", n))
     merged = [
-        (some[0][0] + (", or alike" if len(some) > 1 else ""), sum(n for _, n in some)) for some in groups.values()
+        (_or_alike(some[0][0]) if len(some) > 1 else some[0][0], sum(n for _, n in some)) for some in groups.values()
     ]
     return sorted(merged, key=lambda pair: -pair[1])
+
+
+def _or_alike(why: str) -> Told:
+    return tell("left.alike", f"{why}, or alike", why=why)

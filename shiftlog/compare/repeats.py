@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 
 from shiftlog.model.result import DriveResult
+from shiftlog.model.told import tell
 
 
 def find_repeats(drives: Sequence[DriveResult], *, without: Sequence[DriveResult] = ()) -> list[list[DriveResult]]:
@@ -29,7 +30,8 @@ def choose_repeats(
     if own or not groups:
         return own, None
     cars = ", ".join(sorted({group[0].car for group in groups}))
-    return groups, f"how much drives differ with nothing changed is known from other cars only ({cars})"
+    said = f"how much drives differ with nothing changed is known from other cars only ({cars})"
+    return groups, tell("caveat.other_cars", said, cars=cars)
 
 
 def _mark(result: DriveResult) -> tuple[str, ...]:

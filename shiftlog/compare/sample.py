@@ -11,13 +11,15 @@ from shiftlog.measure.catalogue import Measure
 from shiftlog.measure.nouns import DRIVING, STANDSTILL_TEST
 from shiftlog.model.car import NEUTRAL
 from shiftlog.model.drive import MarkedTest
+from shiftlog.model.reading import Reading
 from shiftlog.model.rest import Rest
-from shiftlog.model.result import DriveResult
+from shiftlog.model.result import DriveResult, SynchroRow
 from shiftlog.model.shift import Shift
+from shiftlog.model.told import Told, tell
 
 COUNTED_OUTCOMES = ("clean", "second_push", None)
 """Outcomes whose times count; None is a gear change seen in the drive alone, which has no outcome."""
-REST, GEAR = "rest", "gear"
+REST, GEAR = tell("kind.rest", "rest"), tell("kind.gear", "gear")
 """Measures of these know no kinds."""
 
 
@@ -76,23 +78,36 @@ def _take(result: DriveResult, measure: Measure) -> list[Taken]:
     return [_take_shift(s, measure.key) for s in result.shifts]
 
 
+def _not_measured(reading: Reading | None) -> Told:
+    return _unmeasured(reading.why if reading else None)
+
+
+def _unmeasured(why: str | None) -> Told:
+    """In the words of measuring, which have no key of their own."""
+    return tell("left.not_measured", why or "not measured")
+
+
+def _other_outcome(shift: Shift) -> Told:
+    return tell(f"left.outcome_{shift.outcome}", f"outcome: {shift.outcome.replace('_', ' ')}")
+
+
 def _take_shift(shift: Shift, key: str) -> Taken:
     kind = kind_of(shift)
     why = _why_no_time(shift, kind)
     reading = shift.readings.get(key)
     if why is None and (reading is None or reading.value is None):
-        why = reading.why if reading and reading.why else "not measured"
+        why = _not_measured(reading)
     return Taken(kind=kind, value=None if why else float(reading.value), why=why or "", shift=shift)
 
 
 def _why_no_time(shift: Shift, kind: str) -> str | None:
     if shift.outcome not in COUNTED_OUTCOMES:
-        return f"outcome: {shift.outcome.replace('_', ' ')}"
+        return _other_outcome(shift)
     if kind.startswith(UNKNOWN):
-        return "which gears it was is not known: like is compared with like only"
+        return tell("left.gears_unknown", "which gears it was is not known: like is compared with like only")
     if shift.to_gear == NEUTRAL:
-        return "to neutral only"
-    return "rowed through other gears" if shift.via else None
+        return tell("left.to_neutral", "to neutral only")
+    return tell("left.rowed", "rowed through other gears") if shift.via else None
 
 
 def _take_refusals(result: DriveResult) -> list[Taken]:
@@ -111,29 +126,29 @@ def _yes_no(shift: Shift, why: str | None, yes: bool) -> Taken:
 
 def _why_no_refusal(shift: Shift) -> str | None:
     if shift.seen_by != "lever" or shift.outcome is None:
-        return "seen without a lever: a refusal does not show"
+        return tell("left.no_lever", "seen without a lever: a refusal does not show")
     if shift.outcome not in ("clean", "second_push", "missed"):
-        return f"outcome: {shift.outcome.replace('_', ' ')}"
-    return "at standstill refusals are normal" if shift.standing else None
+        return _other_outcome(shift)
+    return tell("left.standing", "at standstill refusals are normal") if shift.standing else None
 
 
 def _why_no_grind(shift: Shift) -> str | None:
     if shift.outcome not in (*COUNTED_OUTCOMES, "missed"):
-        return f"outcome: {shift.outcome.replace('_', ' ')}"
+        return _other_outcome(shift)
     if shift.standing:
-        return "at standstill teeth may touch"
+        return tell("left.standing_teeth", "at standstill teeth may touch")
     reading = shift.readings.get("grind")
     if reading is None or reading.value is None:
-        return reading.why if reading and reading.why else "not measured"
+        return _not_measured(reading)
     return None
 
 
 def _why_no_rest(rest: Rest) -> str | None:
     if rest.in_bend:
-        return "in a bend"
+        return tell("left.in_bend", "in a bend")
     if rest.released is None:
-        return "cannot be known whether it was let go"
-    return None if rest.released else "guided or held by a hand"
+        return tell("left.unknown_let_go", "cannot be known whether it was let go")
+    return None if rest.released else tell("left.held", "guided or held by a hand")
 
 
 def is_marked(rest: Rest, result: DriveResult) -> bool:
@@ -170,7 +185,7 @@ def _take_planes(result: DriveResult) -> list[Taken]:
         return []
     taken = []
     for rest in result.rests:
-        why = "in a marked release test" if is_marked(rest, result) else _why_no_rest(rest)
+        why = tell("left.marked", "in a marked release test") if is_marked(rest, result) else _why_no_rest(rest)
         taken.append(Taken(kind=REST, value=None if why else float(rest.plane != home), why=why or ""))
     return taken
 
@@ -184,9 +199,9 @@ def _take_rests(result: DriveResult, key: str) -> list[Taken]:
     for rest in result.rests:
         reading, why = rest.readings.get(key), _why_no_rest(rest)
         if why is None and home is not None and rest.plane != home:
-            why = "came to rest out of the home plane: a shorter way"
+            why = tell("left.shorter_way", "came to rest out of the home plane: a shorter way")
         if why is None and (reading is None or reading.value is None):
-            why = reading.why if reading and reading.why else "not measured"
+            why = _not_measured(reading)
         taken.append(Taken(kind=REST, value=None if why else float(reading.value), why=why or ""))
     return taken
 
@@ -197,13 +212,17 @@ def _take_jumps(result: DriveResult) -> list[Taken]:
 
 
 def _jump(shift: Shift) -> Taken:
-    why = "seen without a lever: whether a hand began it does not show" if shift.seen_by != "lever" else None
-    why = why or ("at standstill no torque drives a gear out" if shift.standing else None)
+    why = None
+    if shift.seen_by != "lever":
+        why = tell("left.no_lever_jump", "seen without a lever: whether a hand began it does not show")
+    elif shift.standing:
+        why = tell("left.standing_jump", "at standstill no torque drives a gear out")
     return Taken(kind=GEAR, value=None if why else float(shift.outcome == "jumped_out"), why=why or "")
 
 
 def _take_hysteresis(result: DriveResult) -> list[Taken]:
-    value, why = result.summary.hysteresis_mm, result.summary.unmeasured.get("hysteresis_mm", "not measured")
+    value = result.summary.hysteresis_mm
+    why = _unmeasured(result.summary.unmeasured.get("hysteresis_mm"))
     return [Taken(kind=REST, value=None if value is None else abs(value), why=why)] if result.rests else []
 
 
@@ -211,12 +230,18 @@ def _take_slopes(result: DriveResult) -> list[Taken]:
     """How much longer the lever stands for each 1,000 rpm, one figure for each gear and direction a drive."""
     return [
         Taken(
-            kind=f"into {row.gear}, {row.direction}, {row.band}".removesuffix(", not known"),
+            kind=_slope_kind(row),
             value=row.slope_ms_per_krpm,
-            why=row.unmeasured.get("synchro_slope_ms_per_krpm", "not measured"),
+            why=_unmeasured(row.unmeasured.get("synchro_slope_ms_per_krpm")),
         )
         for row in result.summary.synchro
     ]
+
+
+def _slope_kind(row: SynchroRow) -> Told:
+    band = "" if row.band == "not known" else f", {row.band}"
+    key = f"kind.into_{row.direction}" + (f"_{row.band}" if band else "")
+    return tell(key, f"into {row.gear}, {row.direction}{band}", gear=row.gear)
 
 
 _TAKERS: Mapping[str, Callable[[DriveResult], list[Taken]]] = {

@@ -11,8 +11,9 @@ from shiftlog.measure.catalogue import MEASURES
 from shiftlog.measure.nouns import DRIVING, STANDSTILL_TEST
 from shiftlog.model.comparison import LeftOutCount
 from shiftlog.model.result import DriveResult
+from shiftlog.model.told import tell
 
-UNDER_WAY = "rests while driving"
+UNDER_WAY = tell("kind.under_way", "rests while driving")
 PLANES = "wrong_plane_share"
 
 Answers = Mapping[str, tuple[float, ...]]

@@ -9,9 +9,15 @@ from scipy.special import stdtr
 from shiftlog.compare.estimate import DAYS, DAYS_KNOWN, TESTS, Estimate, may_pool
 from shiftlog.compare.evidence import FIRM_DF, FIRM_DRIVES, Evidence
 from shiftlog.model.guided import Figure
+from shiftlog.model.told import tell
 
-METHOD = "difference of figures of marked tests; Student's t on the uncertainty that the repeats within each test leave"
-OVER_DRIVES = f"{METHOD}, or on how drives, repeat drives among them, differ where that is more"
+METHOD = tell(
+    "method.tests",
+    "difference of figures of marked tests; Student's t on the uncertainty that the repeats within each test leave",
+)
+OVER_DRIVES = tell(
+    "method.tests_over_drives", f"{METHOD}, or on how drives, repeat drives among them, differ where that is more"
+)
 NORMAL_DF = 1e6
 _RECTANGLE = 12.0**0.5
 

@@ -1,6 +1,7 @@
 """What a row counts, in words: shifts, rests, let-goes, pushes, tries; and what all of a row's kinds are together."""
 
 from shiftlog.model.comparison import Row
+from shiftlog.model.told import Told, tell
 
 ALL = "all"
 """The group of a row over all kinds."""
@@ -22,16 +23,22 @@ def count_of(n: int, noun: str) -> str:
     return f"{n} {noun if n == 1 else many(noun)}"
 
 
-def say_one_side(noun: str) -> str:
+def _things(noun: str) -> Told:
+    return tell(f"things.{noun}", many(noun))
+
+
+def say_one_side(noun: str) -> Told:
     """Why values count in no headline that one side alone has."""
+    said = f"{many(noun)} of this kind were seen on one side only"
     if noun == "shift":
-        return "this kind of shift was driven on one side only"
-    return f"{many(noun)} of this kind were seen on one side only"
+        said = "this kind of shift was driven on one side only"
+    return tell("left.one_side", said, things=_things(noun))
 
 
-def say_apart(noun: str) -> str:
+def say_apart(noun: str) -> Told:
     """Why values count in no headline whose drives nothing joins to the others."""
-    return f"{many(noun)} of this kind are in drives that share none with the others"
+    said = f"{many(noun)} of this kind are in drives that share none with the others"
+    return tell("left.apart", said, things=_things(noun))
 
 
 def say_verdict(row: Row) -> str:

@@ -7,6 +7,7 @@ from shiftlog.measure.catalogue import MEASURES
 from shiftlog.measure.nouns import STANDSTILL_TEST
 from shiftlog.model.comparison import Row
 from shiftlog.model.share import Share
+from shiftlog.model.told import Told
 from shiftlog.report.content import ALL, FIRM, Content
 from shiftlog.report.counts import HOME, TEST, Count
 from shiftlog.report.language import Language
@@ -59,7 +60,7 @@ def count_clause(count: Count, words: Language) -> str:
     if count.event == HOME:
         return words.say(f"answer.home_{_where_key(count.row)}", **sides)
     key = f"answer.{count.event}_kind" if count.group != ALL else f"answer.{count.event}"
-    return words.say(key, kind=count.group, **sides)
+    return words.say(key, kind=kind_name(count.row, words), **sides)
 
 
 def told_over(count: Count, side: str, words: Language) -> str:
@@ -103,7 +104,7 @@ def count_label(count: Count, words: Language) -> str:
     if count.event == HOME:
         return words.say("count.where", what=words.say("count.home"), where=where_name(count.row, words))
     key = f"count.{count.event}_kind" if count.group != ALL else f"count.{count.event}"
-    return words.say(key, kind=count.group)
+    return words.say(key, kind=kind_name(count.row, words))
 
 
 def limit(share: Share | None, words: Language) -> str:
@@ -168,7 +169,7 @@ def row_name(row: Row, words: Language) -> str:
     """The figure, and the kind of shift where it is one."""
     name = measure_name(row.measure, words)
     if row.group not in (ALL, STANDSTILL_TEST, UNDER_WAY):
-        return f"{name} {row.group}"
+        return f"{name} {kind_name(row, words)}"
     return words.say("count.where", what=name, where=where_name(row, words)) if row.where else name
 
 
@@ -185,6 +186,8 @@ def kind_name(row: Row, words: Language) -> str:
     """What a row is of: a kind of shift, a gear, all of them, a kind of test."""
     if row.group in (ALL, STANDSTILL_TEST, UNDER_WAY):
         return where_name(row, words) if row.where else words.say("kind.all" if row.counted == "shift" else "kind.rest")
+    if isinstance(row.group, Told):
+        return words.tell(row.group)
     return words.say(f"of.{row.group}") if words.knows(f"of.{row.group}") else row.group
 
 

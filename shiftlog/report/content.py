@@ -11,6 +11,7 @@ from shiftlog.model.comparison import Comparison, Row
 from shiftlog.model.job import JobVersion
 from shiftlog.model.result import DriveResult
 from shiftlog.report.counts import MEASURE_OF, Count, asked_events, find_counts, is_of
+from shiftlog.report.lacking import why_missing
 
 SHOWN = (
     "refused_share", "wrong_plane_share", "shift_time_s", "baulk_time_s", "drive_gap_s", "knock_peak_mps2", "grind",
@@ -21,7 +22,6 @@ DETAIL = ("neutral_time_s", "knock_energy_m2s3", "shuffle_amplitude_mps2")
 """Say again what another figure says; the engineer's table has them, and a ``worse`` among them is told."""
 OF_CAR = ("refused_share", "grind_share", "baulk_time_s")
 """What the car does in a kind of shift that the complaint names is told whatever the verdict."""
-PER_DRIVE = {"refused_share", "wrong_plane_share"}
 ALL = "all"
 COLD, BOTH = "cold", "both"
 FIRM = ("better", "worse", "same")
@@ -37,7 +37,7 @@ class DriveUsed:
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class Missing:
-    """A figure that was not measured. side : the only side it was measured on, or None; why : in the commonest words"""
+    """A figure that was not measured. side : the only side it was measured on, or None; why : what stood in the way"""
 
     measure: str
     side: str | None
@@ -158,7 +158,9 @@ def _find_missing(before: Sequence[DriveResult], after: Sequence[DriveResult]) -
         if len(sides) == 2 or (sides and not (before and after)):
             continue
         only = sides[0] if sides else None
-        missing.append(Missing(measure=measure, side=only, why=None if only else _why([*before, *after], measure)))
+        missing.append(
+            Missing(measure=measure, side=only, why=None if only else why_missing([*before, *after], measure))
+        )
     return tuple(missing)
 
 
@@ -168,13 +170,3 @@ def _has(result: DriveResult, measure: str) -> bool:
     if measure == "refused_share":
         return any(s.seen_by == "lever" and not s.standing and is_of(s, ALL) for s in result.shifts)
     return any(s.value(measure) is not None for s in result.shifts)
-
-
-def _why(results: Sequence[DriveResult], measure: str) -> str | None:
-    """The commonest reason."""
-    if measure in PER_DRIVE:
-        told = [r.summary.unmeasured.get("wrong_plane") or r.gate_why for r in results]
-    else:
-        told = [s.readings[measure].why for r in results for s in r.shifts if measure in s.readings]
-    told = [why for why in told if why]
-    return max(told, key=told.count) if told else None

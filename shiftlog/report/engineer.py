@@ -5,7 +5,8 @@ from collections.abc import Sequence
 from itertools import groupby
 
 from shiftlog.model.comparison import Row
-from shiftlog.report.answer import amount, is_share, kind_name, level, measure_name
+from shiftlog.model.told import Told
+from shiftlog.report.answer import amount, capital, is_share, kind_name, level, measure_name
 from shiftlog.report.content import ALL, FIRM, Content, DriveUsed
 from shiftlog.report.language import Language
 from shiftlog.report.markup import Html, tag
@@ -22,15 +23,15 @@ def engineer_part(content: Content, words: Language, mask: Mask) -> Html:
     comparison = content.comparison
     if comparison is not None and comparison.rows:
         parts += [tag("h3", words.say("engineer.method"))]
-        parts += [tag("div", bullets(list(dict.fromkeys(r.method for r in comparison.rows))), lang="en")]
+        parts += [bullets(list(dict.fromkeys(capital(words.tell(r.method)) for r in comparison.rows)))]
         parts += _notes(content, words, mask)
         parts += [tag("h3", words.say("engineer.rows")), _rows(comparison.rows, words)]
         few = sum(r.verdict == "too_few" and r.group != ALL for r in comparison.rows)
         parts += [tag("p", words.say("engineer.few", n=few), class_="soft")] if few else []
         starred = any(r.provisional and r.verdict in FIRM for r in comparison.rows)
         parts += [tag("p", words.say("engineer.star"), class_="soft")] if starred else []
-        parts += _left_out(comparison.rows, words)
-    parts += _missing(content, words)
+        parts += _left_out(comparison.rows, words, mask)
+    parts += _missing(content, words, mask)
     parts += [tag("h3", words.say("engineer.drives")), _drives(content, words, mask)]
     parts += [tag("h3", words.say("engineer.settings")), *_settings([d for _, d in content.all_drives], mask)]
     folded = tag("details", tag("summary", tag("h2", words.say("section.engineer"))), parts)
@@ -38,13 +39,8 @@ def engineer_part(content: Content, words: Language, mask: Mask) -> Html:
 
 
 def _notes(content: Content, words: Language, mask: Mask) -> list[Html]:
-    caveats = [mask.text(text) for text in content.comparison.caveats]
-    if not caveats:
-        return []
-    return [
-        tag("h3", words.say("engineer.notes")), tag("p", words.say("engineer.in_english"), class_="soft"),
-        tag("div", bullets(caveats), lang="en"),
-    ]  # fmt: skip
+    caveats = [mask.text(capital(words.tell(text))) for text in content.comparison.caveats]
+    return [tag("h3", words.say("engineer.notes")), bullets(caveats)] if caveats else []
 
 
 def _rows(rows: Sequence[Row], words: Language) -> Html:
@@ -90,21 +86,38 @@ def _interval(row: Row, words: Language) -> str:
     return words.say("number.interval", value=value, low=low, high=high)
 
 
-def _left_out(rows: Sequence[Row], words: Language) -> list[Html]:
+def _left_out(rows: Sequence[Row], words: Language, mask: Mask) -> list[Html]:
     some = [(measure_name(r.measure, words), r.left_out) for r in rows if r.group == ALL]
     lines = [
-        f"{name}: {left.before}, {left.after} ({'; '.join(left.why)})"
+        mask.text(f"{capital(name)}: {left.before}, {left.after} ({'; '.join(_counted(left.why, words))})")
         for name, left in some
         if left.before + left.after
     ]
-    return [tag("h3", words.say("engineer.left_out")), tag("div", bullets(lines), lang="en")] if lines else []
+    return [tag("h3", words.say("engineer.left_out")), bullets(lines)] if lines else []
 
 
-def _missing(content: Content, words: Language) -> list[Html]:
-    """Why a figure was never measured, in the words of measuring."""
-    lines = [f"{measure_name(gap.measure, words)}: {gap.why}" for gap in content.missing if gap.why]
-    title = tag("h3", words.say("section.not_measured"))
-    return [title, tag("div", bullets(lines), lang="en")] if lines else []
+def _counted(whys: Sequence[str], words: Language) -> list[str]:
+    """Reasons that read alike in the page's language, counted together."""
+    counts: dict[str, int] = {}
+    for why in whys:
+        said, n = (words.tell(why.values["why"]), why.values["n"]) if is_counted(why) else (words.tell(why), 1)
+        counts[said] = counts.get(said, 0) + n
+    return [words.say("left.counted", n=n, why=said) for said, n in counts.items()]
+
+
+def is_counted(why: str) -> bool:
+    """Whether a reason comes with how many it is of."""
+    return isinstance(why, Told) and {"n", "why"} <= why.values.keys()
+
+
+def _missing(content: Content, words: Language, mask: Mask) -> list[Html]:
+    """Why a figure was never measured."""
+    lines = [
+        mask.text(f"{capital(measure_name(gap.measure, words))}: {words.tell(gap.why)}")
+        for gap in content.missing
+        if gap.why
+    ]
+    return [tag("h3", words.say("section.not_measured")), bullets(lines)] if lines else []
 
 
 def _drives(content: Content, words: Language, mask: Mask) -> Html:

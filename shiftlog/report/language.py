@@ -13,9 +13,12 @@ from shiftlog.model.told import Told
 from shiftlog.units import MPS_PER_KMH, MPS_PER_MPH
 
 THIN = "\N{NO-BREAK SPACE}"
+PROGRAM = "en"
+"""The language in which other rooms write their sentences."""
 KMH, MPH = "km/h", "mph"
 KM_PER_MILE = MPS_PER_MPH / MPS_PER_KMH
-_UNITS = {"rpm": {"de": "U/min"}}
+_UNITS = {"rpm": "rpm", "ms per 1,000 rpm": "ms_per_krpm"}
+"""Units that are words, by their key in the files of languages."""
 
 
 def languages() -> tuple[str, ...]:
@@ -37,7 +40,12 @@ class Language:
         return self.texts[key].format(**values)
 
     def tell(self, told: str) -> str:
-        """A sentence of another room in this language, by its key; what has no key is only named as such."""
+        """A sentence of another room in this language, by its key; what has no key is only named as such.
+
+        English is the language of the program, and says it with all its particulars.
+        """
+        if self.code == PROGRAM:
+            return str(told)
         if not isinstance(told, Told) or told.key not in self.texts:
             return self.say("told.unknown")
         return self.say(told.key, **{name: self._place(value) for name, value in told.values.items()})
@@ -45,6 +53,8 @@ class Language:
     def _place(self, value: object) -> object:
         if isinstance(value, Told):
             return self.tell(value)
+        if isinstance(value, tuple):
+            return ", ".join(str(self._place(one)) for one in value)
         if isinstance(value, int | float) and not isinstance(value, bool):
             return self.number(value, digits=9) if float(value).is_integer() else self.number(value)
         return value
@@ -64,9 +74,13 @@ class Language:
 
     def figure(self, value: float, unit: str) -> str:
         """A number with its unit."""
-        unit = _UNITS.get(unit, {}).get(self.code, unit)
+        unit = self.unit(unit)
         text = self.number(value, places=3 if unit == "s" else 4)
         return f"{text}{THIN}{unit}" if unit else text
+
+    def unit(self, unit: str) -> str:
+        """A unit as this language writes it; most are the same in all."""
+        return self.texts.get(f"unit.{_UNITS[unit]}", unit) if unit in _UNITS else unit
 
     def as_typed(self, value: float) -> str:
         """A number with the digits somebody typed, and the language's marks."""

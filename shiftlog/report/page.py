@@ -127,7 +127,7 @@ def _figure_row(row: Row, words: Language) -> list[object]:
     levels = [level(row, value, words) for value in (row.before, row.after)]
     said: object = verdict_word(row, words)
     if row.taken_back:
-        said = tag("span", said, tag("br"), tag("span", words.tell(row.taken_back), class_="soft"))
+        said = tag("span", said, tag("br"), tag("span", capital(words.tell(row.taken_back)), class_="soft"))
     return [row_name(row, words), *levels, change(row, words) or "–", said]
 
 

@@ -5,7 +5,7 @@ from collections.abc import Sequence
 from shiftlog.compare.sample import RESTS_OF
 from shiftlog.model.comparison import Row
 from shiftlog.model.rest import Rest
-from shiftlog.report.answer import count_label, measure_name, row_name, tally, where_name
+from shiftlog.report.answer import capital, count_label, measure_name, row_name, tally, where_name
 from shiftlog.report.charts import choose_ticks, draw_rests, draw_strip, draw_tries
 from shiftlog.report.content import FIRM, Content
 from shiftlog.report.counts import HOME, Count
@@ -77,6 +77,6 @@ def _strip(row: Row, words: Language) -> Html:
     ]
     ticks = {v: words.number(v, places=2) for v in choose_ticks(sides[0][2] + sides[1][2])}
     name = row_name(row, words)
-    title = f"{name[:1].upper()}{name[1:]}, {row.unit}" if row.unit else name
+    title = f"{capital(name)}, {words.unit(row.unit)}" if row.unit else name
     alt = words.say("chart.strip", measure=measure_name(row.measure, words))
     return figure(title, draw_strip(sides, ticks=ticks, title=alt), words.say("chart.mean"))

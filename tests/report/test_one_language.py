@@ -1,0 +1,319 @@
+"""A page speaks one language: every text on it comes from that language's file, or is the shop's own.
+
+The proof takes the words out of a language's file and keeps the places in its texts. Whatever can still be read on a
+page made with it was written somewhere else: then it must be a name, a unit, a setting or what the shop typed.
+"""
+
+import ast
+import re
+from dataclasses import replace
+from html.parser import HTMLParser
+from pathlib import Path
+from string import Formatter
+
+import pytest
+
+import shiftlog
+from shiftlog.compare.alike import ALIKE
+from shiftlog.measure.catalogue import MEASURES
+from shiftlog.model.drive import ClockMatch, Mounting
+from shiftlog.model.guided import Figure, GuidedResult
+from shiftlog.model.job import Part, Play
+from shiftlog.model.reading import measured, unmeasured
+from shiftlog.model.recording import PLACES, Quality
+from shiftlog.model.result import RecordingReport, SynchroRow, Unable
+from shiftlog.model.share import Share
+from shiftlog.model.told import Told, tell
+from shiftlog.report import card_page, page
+from shiftlog.report.card import plan_card
+from shiftlog.report.content import DriveUsed, make_content
+from shiftlog.report.lacking import FAMILY, why_missing
+from shiftlog.report.language import Language, languages, load_language
+from shiftlog.report.page import Wishes, make_page
+
+from .conftest import LAYOUT, a_rest, a_shift
+
+OTHERS = [code for code in languages() if code != "en"]
+UNITS = {"mm", "m", "s", "Hz", "ms", "km", "h", "mph", "min", "dB", "s2", "SHA", "p", "n"}
+ENGLISH = re.compile(
+    r"\b(the|and|of|not|was|were|with|before|after|drives?|shifts?|only|from|this|that|there|which|side|is|are)\b", re.I
+)
+ROOMS = ("compare", "report")
+
+
+class Readable(HTMLParser):
+    """What can be read or heard of a page: its text, and the attributes that are shown or spoken."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.said: list[str] = []
+        self._mute = 0
+
+    def handle_starttag(self, tag, attrs):
+        self._mute += tag in ("style", "script")
+        self.said += [value or "" for name, value in attrs if name in ("alt", "title", "aria-label", "data-head")]
+
+    def handle_endtag(self, tag):
+        self._mute -= tag in ("style", "script")
+
+    def handle_data(self, data):
+        if not self._mute:
+            self.said.append(data)
+
+
+def read(html: str) -> str:
+    reader = Readable()
+    reader.feed(html)
+    return "\n".join(reader.said)
+
+
+def emptied(code: str) -> Language:
+    """A language whose texts hold their places and nothing else; the marks of its numbers stay."""
+    texts = {
+        key: text if key.startswith("number.") else "\n".join(f"{{{name}}}" for name in places(text))
+        for key, text in load_language(code).texts.items()
+    }
+    return Language(code=code, texts=texts)
+
+
+def places(text: str) -> list[str]:
+    return [name for _, name, _, _ in Formatter().parse(text) if name]
+
+
+def left_over(text: str, own: str) -> list[str]:
+    """Words of two letters and more that are neither the shop's own nor a unit."""
+    known = set(re.findall(r"[^\W\d_]{2,}", own)) | UNITS
+    return sorted({word for word in re.findall(r"[^\W\d_]{2,}", text) if word not in known})
+
+
+def own_words(content) -> str:
+    """What the shop typed or named: its record, car, drives, logs, and the settings they were measured with."""
+    job = content.version.job if content.version else None
+    drives = [d.result for _, d in content.all_drives]
+    names = [content.car, *(r.head.id for r in drives), *(r.head.driver or "" for r in drives)]
+    names += [rec.name for r in drives for rec in r.recordings]
+    logs = [f"{f.file} {f.sha256}" for r in drives for f in r.inputs]
+    settings = [f"{key} {value}" for r in drives for key, value in r.settings.items()]
+    return " ".join([str(job or ""), *names, *logs, *settings])
+
+
+def report_of(place, name, *, can=(), cannot=(), rate_hz=200.0, offset_s=0.0):
+    quality = Quality(
+        rate_hz=rate_hz, samples=100, duration_s=10.0, jitter_s=0.0, gaps=(), longest_gap_s=0.0, missing=0,
+        restarts=(), clipped={}, resolution={}, doubts=(),
+    )  # fmt: skip
+    clock = ClockMatch(offset_s=offset_s, drift_ppm=0.0, how="matched", confidence=0.95)
+    return RecordingReport(
+        name=name, place=place, quality=quality, clock=clock, mounting=Mounting(rotation=None, how="unknown"),
+        can_measure=can, cannot_measure=cannot,
+    )  # fmt: skip
+
+
+def told_shift(number, *, temp_c=None, mmps=200.0, outcome="clean", why="the gearbox was not heard here", **more):
+    shift = a_shift(number, outcome=outcome, grind=None, **{k: v for k, v in more.items() if k in ("gears", "time_s")})
+    readings = dict(shift.readings) | {
+        "approach_speed_mmps": measured("approach_speed_mmps", mmps), "grind": unmeasured("grind", why),
+        "knock_peak_mps2": measured("knock_peak_mps2", 12.0 + number),
+        "baulk_time_s": measured("baulk_time_s", 0.1 + 0.001 * number),
+    }  # fmt: skip
+    if temp_c is not None:
+        readings["gearbox_temp_c"] = measured("gearbox_temp_c", temp_c)
+    extra = {k: v for k, v in more.items() if k in ("paused", "double_declutched", "standing", "via")}
+    return replace(shift, readings=readings, **extra)
+
+
+def rich_drive(make_result, name, mark, *, driver, place, mmps, temp_c, rate_hz=1600.0, cold=None):
+    """A drive with everything that is counted, left out or doubted."""
+    outcomes = ("clean", "second_push", "missed", "wrong_gear", "out_and_back", "jumped_out", "to_neutral")
+    shifts = [told_shift(n, mmps=mmps, temp_c=temp_c + n, time_s=0.4 + 0.003 * n) for n in range(1, 9)]
+    shifts += [told_shift(10 + n, outcome=o, mmps=mmps, temp_c=temp_c) for n, o in enumerate(outcomes)]
+    shifts += [
+        told_shift(30 + n, mmps=mmps, temp_c=temp_c, **{how: True})
+        for n, how in enumerate(("paused", "double_declutched", "standing"))
+    ]
+    shifts += [told_shift(40, gears=(None, None), mmps=mmps), told_shift(41, gears=("3", "4"), via=("N",), mmps=mmps)]
+    rests = [a_rest("3-4"), a_rest("1-2"), a_rest("3-4", in_bend=True), a_rest("3-4", released=None), a_rest("1-2")]
+    test = GuidedResult(
+        kind="straight_push", start_s=1.0, end_s=9.0, configuration=None, says=("It went in.",),
+        figures=(Figure(key="found_home", label="Went into third", share=Share(k=3, n=5, low=0.1, high=0.9)),),
+    )  # fmt: skip
+    made = make_result(name, shifts=shifts, rests=rests, mark=mark, cold=cold, guided=[test])
+    slopes = [
+        SynchroRow(gear="3", direction=way, band=band, side="hub", n=6, shifts=(1, 2), reading="reads well",
+                   slope_ms_per_krpm=40.0)
+        for way in ("up", "down") for band in ("cold", "between", "hot", "not known")
+    ]  # fmt: skip
+    recordings = (
+        report_of(place, f"{place}box", can=("knock",), rate_hz=rate_hz), report_of("body", "phone", offset_s=None),
+    )  # fmt: skip
+    return DriveUsed(
+        id=f"id-{name}",
+        result=replace(
+            made, head=replace(made.head, driver=driver), recordings=recordings,
+            settings=dict(made.settings) | {"depth_low": 0.1 + 0.1 * (mark in "def")},
+            summary=replace(made.summary, synchro=tuple(slopes), hysteresis_mm=None,
+                            unmeasured={"hysteresis_mm": "too few rests from one side"},
+                            learnt_rpm_per_mps={"3": 100.0 + 20 * (mark in "def")}),
+        ),
+    )  # fmt: skip
+
+
+@pytest.fixture
+def rich(make_result, version):
+    """Made comparisons that bring out every caveat, method and reason there is."""
+
+    def make(*, drives=3, temps=(50.0, 75.0), places=("gearbox", "lever"), complaint="", drivers=("Udo", "Ida"), **job):
+        before = [
+            rich_drive(make_result, f"b{k}", "abc"[k], driver=drivers[0], place=places[0], mmps=200.0, temp_c=temps[0])
+            for k in range(drives)
+        ]
+        after = [
+            rich_drive(make_result, f"a{k}", "def"[k], driver=drivers[1], place=places[1], mmps=120.0, temp_c=temps[1],
+                       rate_hz=800.0)
+            for k in range(drives)
+        ]  # fmt: skip
+        plain = replace(version.job, temperature=complaint, complaint="Es hakt", oil="dunkel", plug="paste",
+                        strainer="none", parts=(Part(part="Konus", wear="glatt"),),
+                        play=(Play(where="Gabel", value=0.3, unit="mm"),), **job)  # fmt: skip
+        return make_content(before, after, replace(version, job=plain))
+
+    return make
+
+
+CASES = {
+    "two drivers, other places, warmer": {},
+    "one drive a side": {"drives": 1},
+    "the same driver and place": {"places": ("gearbox", "gearbox"), "drivers": ("Udo", "Udo")},
+    "a cold complaint, driven warm": {"complaint": "cold"},
+    "a cold complaint, driven cold": {"complaint": "cold", "temps": (5.0, 10.0)},
+    "cold before, warm after": {"temps": (5.0, 80.0), "drivers": (None, None)},
+    "a complaint that was not seen": {"reproduced": "no", "symptoms": ("refuses", "jumps out")},
+    "nobody wrote whether it was seen": {"reproduced": "", "complaint": "both"},
+}
+
+
+@pytest.mark.parametrize("code", languages())
+@pytest.mark.parametrize("case", CASES)
+def test_every_text_of_a_page_comes_from_its_language_or_from_the_shop(code, case, rich, monkeypatch):
+    content = rich(**CASES[case])
+    monkeypatch.setattr(page, "load_language", emptied)
+    said = read(make_page(content, Wishes(language=code, made="2026-10-12T10:00:00+00:00"), lambda _: b"photo"))
+    if code != "en":
+        assert left_over(said, own_words(content)) == []
+    assert own_words(content) and "Konus" in said
+
+
+@pytest.mark.parametrize("code", OTHERS)
+@pytest.mark.parametrize("case", CASES)
+def test_no_english_is_left_on_a_page_in_another_language(code, case, rich):
+    said = read(make_page(rich(**CASES[case]), Wishes(language=code), lambda _: b"photo"))
+    found = [line for line in said.splitlines() if ENGLISH.search(line) and "depth_low" not in line]
+    assert found == []
+    assert load_language(code).say("told.unknown") not in said
+
+
+def test_the_english_page_says_all_particulars(rich):
+    said = read(make_page(rich(), Wishes()))
+    assert "the gearbox was not heard here" in said
+    assert "recorders sat at body, gearbox before and at body, lever after" in said
+    assert "driver Udo before, Ida after" in said.replace("Driver", "driver")
+
+
+@pytest.mark.parametrize("code", OTHERS)
+def test_rows_of_every_verdict_and_reason_speak_it(code, make_row, with_rows, monkeypatch):
+    backs = [tell(key, "taken back") for key in load_language("en").texts if key.startswith("guard.")]
+    rows = [make_row(taken_back=back, verdict="unclear", method=tell("method.welch", "Welch")) for back in backs]
+    rows += [make_row(m.key, unit=m.unit, method=tell("method.none", "none")) for m in MEASURES.values() if m.margin]
+    content = with_rows(*rows)
+    content = replace(content, comparison=replace(content.comparison, caveats=(), rows=tuple(
+        replace(r, left_out=replace(r.left_out, why=())) for r in content.comparison.rows
+    )))  # fmt: skip
+    monkeypatch.setattr(page, "load_language", emptied)
+    names = {MEASURES[r.measure].label for r in rows if not load_language(code).knows(f"measure.{r.measure}")}
+    assert names == {label for label in names if label}
+    said = read(make_page(content, Wishes(language=code)))
+    shown = [r for r in rows if load_language(code).knows(f"measure.{r.measure}")]
+    assert shown and not set(left_over(said, own_words(content))) - {w for name in names for w in name.split()}
+
+
+@pytest.mark.parametrize("code", OTHERS)
+def test_the_road_test_card_speaks_one_language(code, car_with_gate, version, monkeypatch):
+    monkeypatch.setattr(card_page, "load_language", emptied)
+    for side in ("before", "after"):
+        for symptom in ("refuses", "grinds", "jumps out", "rests wrong", "knocks", "noise", "stiff"):
+            job = replace(version.job, symptoms=(symptom,), temperature="both")
+            html = card_page.make_card(plan_card(job, car_with_gate, [], side=side), language=code)
+            assert left_over(read(html), f"{car_with_gate.name} km") == []
+
+
+@pytest.fixture
+def car_with_gate():
+    from shiftlog.model.car import Car
+
+    return Car(name="Test coupe", gate=LAYOUT, redline_rpm=7000.0, ratios={"1": 3.3, "2": 2.0, "3": 1.3, "4": 1.0})
+
+
+def keys_told() -> dict[str, list[set[str]]]:
+    """Every key that is told anywhere, with the names of its values; ``*`` for the part that is only known later."""
+    found: dict[str, list[set[str]]] = {}
+    for path in Path(shiftlog.__file__).parent.rglob("*.py"):
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            if isinstance(node, ast.Call) and getattr(node.func, "id", "") == "tell" and node.args:
+                key = node.args[0]
+                if isinstance(key, ast.JoinedStr):
+                    key = "".join(p.value if isinstance(p, ast.Constant) else "*" for p in key.values)
+                else:
+                    key = key.value if isinstance(key, ast.Constant) else None
+                if key:
+                    found.setdefault(key, []).append({word.arg for word in node.keywords})
+    return found
+
+
+@pytest.mark.parametrize("code", languages())
+def test_every_sentence_that_is_told_has_its_words_and_its_values(code):
+    texts = load_language(code).texts
+    assert len(keys_told()) > 40
+    for key, values in keys_told().items():
+        if "*" in key:
+            mine = [one for one in texts if re.fullmatch(re.escape(key).replace(r"\*", r"\w+"), one)]
+        else:
+            mine = [key] if key in texts else []
+        assert mine, key
+        assert all(set(places(texts[one])) <= some for one in mine for some in values), key
+
+
+@pytest.mark.parametrize("code", languages())
+def test_keys_that_are_put_together_are_all_there(code):
+    words = load_language(code)
+    keys = [f"left.outside_{key}" for key in ALIKE] + [f"place.{place}" for place in PLACES]
+    keys += [f"left.outcome_{o}" for o in ("missed", "wrong_gear", "out_and_back", "jumped_out", "to_neutral")]
+    keys += [f"kind.into_{way}{band}" for way in ("up", "down") for band in ("", "_cold", "_between", "_hot")]
+    keys += [f"method.{what}_of_{of}" for what in ("fit", "means") for of in ("medians", "shares")]
+    assert [key for key in keys if not words.knows(key)] == []
+
+
+@pytest.mark.parametrize("code", OTHERS)
+def test_what_stood_in_the_way_of_a_figure_is_told_by_its_kind(code, make_result):
+    kinds = ("absent", "elsewhere", "clock", "partner", "rate", "axes", "engine speed", "profile", "gate")
+    words, found = load_language(code), {}
+    for kind in kinds[1:]:
+        unable = Unable(name="knock", kind=kind, why="some English reason")
+        result = replace(make_result(), recordings=(report_of("gearbox", "box", cannot=(unable,)),))
+        found[kind] = words.tell(why_missing([result], "knock_peak_mps2"))
+    assert len(set(found.values())) >= 6 and not any("English" in said for said in found.values())
+    for measure in FAMILY:
+        said = words.tell(why_missing([make_result()], measure))
+        assert said != words.say("told.unknown") and not ENGLISH.search(said)
+
+
+def test_a_sentence_without_a_key_is_never_shown_in_another_language():
+    words = load_language("de")
+    assert words.tell("some plain English") == words.say("told.unknown")
+    assert words.tell(tell("no.such_key", "English")) == words.say("told.unknown")
+    assert load_language("en").tell("some plain English") == "some plain English"
+
+
+def test_values_of_a_sentence_wear_the_marks_of_the_language():
+    words = Language(code="de", texts=load_language("de").texts | {"x.y": "{a}, {b}, {c}"})
+    said = words.tell(Told("1.5", key="x.y", values={"a": 1.5, "b": 1200, "c": tell("kind.rest", "rest")}))
+    assert said == f"1,50, 1.200, {words.say('kind.rest')}"
