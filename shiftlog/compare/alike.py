@@ -106,7 +106,7 @@ def _other_driver(name: str) -> Told:
 
 
 def _other_state(state: str) -> Told:
-    return tell(f"left.other_{state}", f"driven {state}, no such drive on the other side")
+    return tell(f"left.only_{state}", f"driven {state}, no such drive on the other side")
 
 
 def _one_sided(

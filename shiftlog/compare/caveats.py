@@ -162,7 +162,7 @@ def _recorders(before: Sequence[DriveResult], after: Sequence[DriveResult]) -> s
 
 def _say_places(places: set[str]) -> Told:
     told = tuple(tell(f"place.{place}", place) for place in sorted(places)) or (tell("place.none", "none"),)
-    return tell("place.list", ", ".join(told), places=told)
+    return tell("places.list", ", ".join(told), places=told)
 
 
 def _knock_rate(side: Sequence[DriveResult]) -> float:

@@ -22,4 +22,4 @@ def kind_of(shift: Shift) -> str:
     if len(words) == 1:
         return words[0]
     gears = tell("kind.unknown", UNKNOWN) if words[0] == UNKNOWN else words[0]
-    return tell(f"kind.{words[1].replace('-', '_')}", " ".join(words), gears=gears)
+    return tell(f"kind.how_{words[1].replace('-', '_')}", " ".join(words), gears=gears)

@@ -56,7 +56,7 @@ class Language:
         if isinstance(value, tuple):
             return ", ".join(str(self._place(one)) for one in value)
         if isinstance(value, int | float) and not isinstance(value, bool):
-            return self.number(value, digits=9) if float(value).is_integer() else self.number(value)
+            return self.number(value, digits=9, places=0) if float(value).is_integer() else self.number(value)
         return value
 
     def knows(self, key: str) -> bool:
