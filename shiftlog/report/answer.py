@@ -2,14 +2,12 @@
 
 from collections.abc import Sequence
 
-from shiftlog.compare.standstill import UNDER_WAY
 from shiftlog.measure.catalogue import MEASURES
-from shiftlog.measure.nouns import STANDSTILL_TEST
 from shiftlog.model.comparison import Row
 from shiftlog.model.share import Share
-from shiftlog.model.told import Told
 from shiftlog.report.content import ALL, FIRM, Content
 from shiftlog.report.counts import HOME, TEST, Count
+from shiftlog.report.kind_words import TOGETHER, kind_name, where_key, where_name
 from shiftlog.report.language import Language
 
 ORDER = ("worse", "better", "same", "unclear", "too_few")
@@ -58,7 +56,7 @@ def count_clause(count: Count, words: Language) -> str:
     if count.event == TEST:
         return words.say("answer.test", test=test_name(count, words), figure=figure_name(count, words), **sides)
     if count.event == HOME:
-        return words.say(f"answer.home_{_where_key(count.row)}", **sides)
+        return words.say(f"answer.home_{where_key(count.row)}", **sides)
     key = f"answer.{count.event}_kind" if count.group != ALL else f"answer.{count.event}"
     return words.say(key, kind=kind_name(count.row, words), **sides)
 
@@ -93,8 +91,8 @@ def test_name(count: Count, words: Language) -> str:
 def figure_name(count: Count, words: Language) -> str:
     """What a guided test counts, and the gear or side it is of."""
     key = f"figure.{count.figure}"
-    told = "" if count.group == ALL else kind_name(count.row, words)
-    return f"{words.say(key) if words.knows(key) else count.label} {told}".strip()
+    named = words.say(key) if words.knows(key) else count.label
+    return named if count.group == ALL else f"{named} {kind_name(count.row, words)}"
 
 
 def count_label(count: Count, words: Language) -> str:
@@ -168,27 +166,9 @@ def _with_change(row: Row, words: Language) -> str:
 def row_name(row: Row, words: Language) -> str:
     """The figure, and the kind of shift where it is one."""
     name = measure_name(row.measure, words)
-    if row.group not in (ALL, STANDSTILL_TEST, UNDER_WAY):
+    if row.group not in TOGETHER:
         return f"{name} {kind_name(row, words)}"
     return words.say("count.where", what=name, where=where_name(row, words)) if row.where else name
-
-
-def _where_key(row: Row) -> str:
-    return row.where.replace(" ", "_")
-
-
-def where_name(row: Row, words: Language) -> str:
-    """In what kind of test, or while driving."""
-    return words.say(f"where.{_where_key(row)}")
-
-
-def kind_name(row: Row, words: Language) -> str:
-    """What a row is of: a kind of shift, a gear, all of them, a kind of test."""
-    if row.group in (ALL, STANDSTILL_TEST, UNDER_WAY):
-        return where_name(row, words) if row.where else words.say("kind.all" if row.counted == "shift" else "kind.rest")
-    if isinstance(row.group, Told):
-        return words.tell(row.group)
-    return words.say(f"of.{row.group}") if words.knows(f"of.{row.group}") else row.group
 
 
 def measure_name(measure: str, words: Language) -> str:

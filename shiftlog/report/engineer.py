@@ -6,8 +6,9 @@ from itertools import groupby
 
 from shiftlog.model.comparison import Row
 from shiftlog.model.told import Told
-from shiftlog.report.answer import amount, capital, is_share, kind_name, level, measure_name
+from shiftlog.report.answer import amount, capital, is_share, level, measure_name
 from shiftlog.report.content import ALL, FIRM, Content, DriveUsed
+from shiftlog.report.kind_words import kind_name
 from shiftlog.report.language import Language
 from shiftlog.report.markup import Html, tag
 from shiftlog.report.masking import Mask

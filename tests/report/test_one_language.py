@@ -16,7 +16,6 @@ import pytest
 import shiftlog
 from shiftlog.compare.alike import ALIKE
 from shiftlog.compare.pairing import compared_measures
-from shiftlog.compare.standstill import GUIDED
 from shiftlog.measure.catalogue import MEASURES
 from shiftlog.model.car import Car
 from shiftlog.model.drive import ClockMatch, Mounting
@@ -230,7 +229,7 @@ def test_the_english_page_says_all_particulars(rich):
 def test_rows_of_every_verdict_and_reason_speak_it(code, make_row, with_rows, monkeypatch):
     backs = [tell(key, "taken back") for key in load_language("en").texts if key.startswith("guard.")]
     rows = [make_row(taken_back=back, verdict="unclear", method=tell("method.welch", "Welch")) for back in backs]
-    keys = [*(m.key for m in compared_measures()), *GUIDED]
+    keys = [*(m.key for m in compared_measures()), *(m.key for m in MEASURES.values() if m.test)]
     rows += [make_row(key, unit=MEASURES[key].unit, method=tell("method.none", "none")) for key in keys]
     rows = [replace(r, left_out=replace(r.left_out, why=())) for r in rows]
     content = with_rows(*rows)
