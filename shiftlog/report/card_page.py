@@ -32,7 +32,8 @@ def state(plan: CardPlan, words: Language) -> str:
     """What was driven, and whether anything is missing."""
     if not plan.drives:
         return words.say("card.have_none")
-    drives = words.say("card.drives", have=len(plan.drives), wanted=DRIVES)
+    key = "card.drives_more" if len(plan.drives) > DRIVES else "card.drives"
+    drives = words.say(key, have=len(plan.drives), wanted=DRIVES)
     return words.say("card.complete" if plan.complete else "card.have", drives=drives)
 
 

@@ -11,6 +11,8 @@ WIDTH, PITCH, ROW = 340, 14, 15
 IN_A_ROW, MOST_MARKS = 24, 96
 """Beyond so many tries marks are too small to count, and a bar stands for them."""
 _STRIP_H, _AXIS_Y = 150, 112
+_LABEL, _CHAR, _RIGHT = 66, 11, 24
+"""Room of a strip's labels at the least, and for each of their characters; and of the last tick's figure."""
 _GOLDEN = 0.6180339887
 
 
@@ -103,8 +105,10 @@ def draw_strip(
     low, high = min(low, *values), max(high, *values)
     span = (high - low) or 1.0
 
+    left = max(_LABEL, _CHAR * max(len(label) for _, label, _, _ in sides))
+
     def x_of(value: float) -> float:
-        return 66 + (WIDTH - 90) * (value - low) / span
+        return left + (WIDTH - left - _RIGHT) * (value - low) / span
 
     parts = [
         part for value, text in ticks.items() for part in _tick(x_of(value), text)
