@@ -15,6 +15,7 @@ from shiftlog.model.result import DriveResult
 from shiftlog.report.provenance import read_figures
 from shiftlog.report.verify import (
     GONE,
+    HISTORY,
     PARTS,
     UNCHANGED,
     DriveState,
@@ -60,18 +61,22 @@ def _workshop(args: argparse.Namespace) -> Workshop | None:
 def verify_page(
     document: Mapping[str, Any], whole: bool, workshop: Workshop | None, folders: Sequence[Path], progress
 ) -> Verification:
-    """Look at every log, measure every drive whose logs are unchanged, and hold its figures against the page's."""
-    drives, results, why = [], {}, []
-    for side in PARTS:
-        for number, drive in enumerate(document["drives"][side], start=1):
-            place = f"{side} {number}"
-            state = state_of_drive(place, drive, _folder(drive, workshop, folders))
-            drives.append(state)
-            if state.unchanged:
-                try:
-                    results[place] = _anew(state, drive, workshop, progress)
-                except ShiftlogError as error:
-                    why.append(f"{place}, {state.name}: cannot be measured any more: {one_line(error)}")
+    """Look at every log, measure every drive whose logs are unchanged, and hold its figures against the page's.
+
+    Repeat drives are measured only where all others can be: what a drive says by itself does not lean on them.
+    """
+    pages = [
+        (f"{side} {number}", drive) for side in PARTS for number, drive in enumerate(document["drives"][side], start=1)
+    ]
+    drives = [state_of_drive(place, drive, _folder(drive, workshop, folders)) for place, drive in pages]
+    complete = all(state.unchanged for state in drives)
+    results, why = {}, []
+    for (place, drive), state in zip(pages, drives, strict=True):
+        if state.unchanged and (complete or not place.startswith(HISTORY)):
+            try:
+                results[place] = _anew(state, drive, workshop, progress)
+            except ShiftlogError as error:
+                why.append(f"{place}, {state.name}: cannot be measured any more: {one_line(error)}")
     try:
         checked, different = compare_with(document, results)
     except ShiftlogError as error:

@@ -33,7 +33,7 @@ def seal_page(page: str, content: Content, mask: Mask, *, shiftlog: str, made: s
         "job": {"id": version.id, "version": version.version, "shifts": list(version.job.shifts),
                 "symptoms": list(version.job.symptoms), "temperature": version.job.temperature} if version else None,
         "drives": {side: [_drive(d, mask) for d in getattr(content, side)] for side in (*SIDES, "history")},
-        "limits": dict(content.limits), "figures": pooled_figures(content),
+        "limits": dict(content.limits), "cold_only": bool(content.cold_said), "figures": pooled_figures(content),
         "figures_of_drives": drive_figures(content), "page": page_seal(page),
     }  # fmt: skip
     text = json.dumps(document, ensure_ascii=False, allow_nan=False).replace("<", "\\u003c")

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from shiftlog.compare.cold_stretch import keep_cold
 from shiftlog.errors import ShiftlogError
 from shiftlog.ingest.drive_file import list_files
 from shiftlog.model.job import Job, JobVersion
@@ -111,6 +112,8 @@ def compare_with(document: Mapping[str, Any], results: Mapping[str, DriveResult]
     there = [place for place in places if place in results and not place.startswith(HISTORY)]
     if not there:
         return 0, []
+    if document.get("cold_only"):
+        results = {place: keep_cold(result) or result for place, result in results.items()}
     before, after, history = (_of_side(document, results, side) for side in PARTS)
     limits = document.get("limits")
     content = make_content(before, after, _job_of(document), history=history, limits=limits)

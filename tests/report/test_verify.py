@@ -5,6 +5,7 @@ from dataclasses import replace
 import pytest
 
 from shiftlog.errors import StoreError
+from shiftlog.model.reading import measured
 from shiftlog.report.content import DriveUsed, make_content
 from shiftlog.report.page import Wishes, make_page
 from shiftlog.report.provenance import read_figures
@@ -115,3 +116,32 @@ def test_what_is_no_page_gets_one_line(tmp_path, text, said):
     assert "\n" not in str(caught.value)
     with pytest.raises(StoreError, match="cannot be read"):
         read_figures(tmp_path / "none.html")
+
+
+def test_a_page_of_cold_stretches_is_held_against_cold_stretches_even_with_a_drive_gone(sides, version, tmp_path):
+    """Every drive warms up half way; figures of the whole drive must not pass for those of its cold part."""
+
+    def warming(drive):
+        shifts = [
+            replace(s, readings={**s.readings, "gearbox_temp_c": measured("gearbox_temp_c", 10.0 * s.number)})
+            for s in drive.result.shifts
+        ]
+        return replace(drive, result=replace(drive.result, shifts=tuple(shifts)))
+
+    before, after = ([warming(d) for d in side] for side in sides)
+    cold = replace(version, job=replace(version.job, temperature="cold"))
+    path = tmp_path / "page.html"
+    path.write_text(make_page(make_content(before, after, cold), Wishes()), encoding="utf-8")
+    document, _ = read_figures(path)
+    assert document["cold_only"] and document["figures_of_drives"]["before 1"]["count refused/all/n"] == 3
+    logs = {f"{side} {n}": d.result for side, some in (("before", before), ("after", after))
+            for n, d in enumerate(some, start=1)}  # fmt: skip
+    checked, different = compare_with(document, logs)
+    assert checked == count_carried(document) and different == []
+    left = {place: result for place, result in logs.items() if place.startswith("before")}
+    checked, different = compare_with(document, left)
+    assert checked > 0 and different == []
+
+
+def test_a_fit_that_ends_some_millionths_elsewhere_is_the_same():
+    assert is_same([4.86903267], [4.86905014]) and not is_same(4.869, 4.871)
