@@ -67,7 +67,7 @@ def run(args: argparse.Namespace) -> int:
 def _run_repeat(args: argparse.Namespace) -> int:
     if args.before or args.after or args.history or args.margin or args.workshop or args.cold:
         raise CompareError("--repeat stands alone; compare, with history, workshop and margins, in a second call")
-    worth = measure_setup(read_results(args.repeat))
+    worth = measure_setup(read_results(args.repeat), limits=_limits(args.repeat, ()))
     return _give(args.json, setup_to_document(worth), setup_lines(worth))
 
 
