@@ -41,7 +41,9 @@ def group_name(group: str, words: Language) -> str:
 
 
 def _part(part: str, words: Language) -> str:
+    """Its word as a whole, else that of its first word and of what follows it."""
     whole = f"of.{part.replace(' ', '_')}"
     if words.knows(whole):
         return words.say(whole)
-    return " ".join(words.say(f"of.{one}") if words.knows(f"of.{one}") else one for one in part.split(" "))
+    first, _, rest = part.partition(" ")
+    return f"{_part(first, words)} {_part(rest, words)}" if rest else part

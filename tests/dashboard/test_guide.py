@@ -43,7 +43,7 @@ def test_a_test_nobody_knows_leads_back(empty_library):
 def test_the_prompts_get_every_step_with_its_seconds_or_none_where_somebody_goes_on():
     told = json.loads(prompt_data([CARDS["jump_out"]]))
     assert [one["kind"] for one in told] == ["jump_out"] and told[0]["repeats"] == CARDS["jump_out"].repeats
-    assert [step["seconds"] for step in told[0]["steps"]] == [None, 5.0, 5.0, 10.0]
+    assert [step["seconds"] for step in told[0]["steps"]] == [None, 2.0, 5.0, 5.0, 10.0, 2.0]
 
 
 def test_a_test_without_configurations_has_nothing_to_choose():

@@ -16,19 +16,25 @@ import pytest
 import shiftlog
 from shiftlog.compare.alike import ALIKE
 from shiftlog.compare.pairing import compared_measures
+from shiftlog.guided.clutch_states import STATES
+from shiftlog.guided.engine_on_off import IDLING, OFF
+from shiftlog.guided.entries import LEFT, RIGHT, STRAIGHT
+from shiftlog.guided.temperature import COLD, HOT, SOAKED
+from shiftlog.guided.torque_spans import DRIVE, OVERRUN
 from shiftlog.measure.catalogue import MEASURES
+from shiftlog.measure.share import share_of
 from shiftlog.model.car import Car
-from shiftlog.model.drive import ClockMatch, Mounting
+from shiftlog.model.drive import ClockMatch, MarkedTest, Mounting
 from shiftlog.model.guided import Figure, GuidedResult
 from shiftlog.model.job import FIELDS, Part, Play
 from shiftlog.model.reading import measured, unmeasured
 from shiftlog.model.recording import PLACES, Quality
 from shiftlog.model.result import RecordingReport, SynchroRow, Unable
-from shiftlog.model.share import Share
 from shiftlog.model.told import Told, tell
 from shiftlog.report import card_page, page
 from shiftlog.report.card import plan_card
 from shiftlog.report.content import DriveUsed, make_content
+from shiftlog.report.kind_words import group_name
 from shiftlog.report.lacking import FAMILY, why_missing
 from shiftlog.report.language import Language, languages, load_language
 from shiftlog.report.page import Wishes, make_page
@@ -41,6 +47,15 @@ ENGLISH = re.compile(
     r"\b(the|and|of|not|were|with|before|after|drives?|shifts?|only|from|this|that|there|which|side|is|are)\b", re.I
 )
 MARKS = ("number.decimal", "number.thousands")
+GROUPS = {
+    "straight_push": ("", "left", "right"), "release": ("", "left"), "lockout": ("",), "spin_down": (OFF, IDLING),
+    "bearing_noise": tuple(f"{state}, 20 to 100 Hz" for state in STATES),
+    "gate_entry": tuple(f"3 {way}" for way in (LEFT, RIGHT, STRAIGHT)),
+    "jump_out": tuple(f"3 {way}" for way in (DRIVE, OVERRUN)),
+    "warm_up": tuple(f"2-3 {state}" for state in (COLD, "between", HOT, SOAKED, "not known")),
+    "synchroniser": ("3 up", "3 down cold"),
+}  # fmt: skip
+"""What the figures of each kind of test are of; a gear in all others."""
 
 
 class Readable(HTMLParser):
@@ -128,7 +143,26 @@ def told_shift(number, *, temp_c=None, mmps=200.0, outcome="clean", why="the gea
     return replace(shift, readings=readings, **extra)
 
 
-def rich_drive(make_result, name, mark, *, driver, place, mmps, temp_c, rate_hz=1600.0, cold=None):
+def guided_tests():
+    """Every figure of a test that a comparison has a row of, once as measured and once as it could not be."""
+    found = []
+    for kind in sorted({m.test for m in MEASURES.values() if m.test}):
+        mine = [m for m in MEASURES.values() if m.test == kind]
+        figures = [a_figure(measure, of) for measure in mine for of in GROUPS.get(kind, ("3", "4"))]
+        lost = [Figure(key=m.figure, label=m.label, of="R", why="too few tries in reverse") for m in mine]
+        found.append(
+            GuidedResult(kind=kind, start_s=1.0, end_s=9.0, configuration=None, says=(), figures=(*figures, *lost))
+        )
+    return found
+
+
+def a_figure(measure, of):
+    if measure.key.endswith("_share"):
+        return Figure(key=measure.figure, label=measure.label, of=of, share=share_of(3, 5))
+    return Figure(key=measure.figure, label=measure.label, of=of, unit=measure.unit, value=1.5, uncertainty=0.1)
+
+
+def rich_drive(make_result, name, mark, *, driver, place, mmps, temp_c, rate_hz=1600.0, cold=None, tested=True):
     """A drive with everything that is counted, left out or doubted."""
     outcomes = ("clean", "second_push", "missed", "wrong_gear", "out_and_back", "jumped_out", "to_neutral")
     shifts = [told_shift(n, mmps=mmps, temp_c=temp_c + n, time_s=0.4 + 0.003 * n) for n in range(1, 9)]
@@ -139,11 +173,9 @@ def rich_drive(make_result, name, mark, *, driver, place, mmps, temp_c, rate_hz=
     ]
     shifts += [told_shift(40, gears=(None, None), mmps=mmps), told_shift(41, gears=("3", "4"), via=("N",), mmps=mmps)]
     rests = [a_rest("3-4"), a_rest("1-2"), a_rest("3-4", in_bend=True), a_rest("3-4", released=None), a_rest("1-2")]
-    test = GuidedResult(
-        kind="straight_push", start_s=1.0, end_s=9.0, configuration=None, says=("It went in.",),
-        figures=(Figure(key="found_home", label="Went into third", share=Share(k=3, n=5, low=0.1, high=0.9)),),
-    )  # fmt: skip
-    made = make_result(name, shifts=shifts, rests=rests, mark=mark, cold=cold, guided=[test])
+    let_go = [replace(a_rest(plane, released=None), start_s=500.0, end_s=501.0) for plane in ("1-2", "3-4", "3-4")]
+    made = make_result(name, shifts=shifts, rests=rests + let_go, mark=mark, cold=cold, guided=guided_tests())
+    marked = (MarkedTest(kind="release", start_s=499.0, end_s=510.0),) if tested else ()
     slopes = [
         SynchroRow(gear="3", direction=way, band=band, side="hub", n=6, shifts=(1, 2), reading="reads well",
                    slope_ms_per_krpm=40.0)
@@ -155,7 +187,7 @@ def rich_drive(make_result, name, mark, *, driver, place, mmps, temp_c, rate_hz=
     return DriveUsed(
         id=f"id-{name}",
         result=replace(
-            made, head=replace(made.head, driver=driver), recordings=recordings,
+            made, head=replace(made.head, driver=driver), recordings=recordings, tests=marked,
             settings=dict(made.settings) | {"depth_low": 0.1 + 0.1 * (mark in "def")},
             summary=replace(made.summary, synchro=tuple(slopes), hysteresis_mm=None,
                             unmeasured={"hysteresis_mm": "too few rests from one side"},
@@ -164,18 +196,25 @@ def rich_drive(make_result, name, mark, *, driver, place, mmps, temp_c, rate_hz=
     )  # fmt: skip
 
 
+def named(driver, k):
+    """One name, or one for each drive."""
+    return driver[k] if isinstance(driver, tuple) else driver
+
+
 @pytest.fixture
 def rich(make_result, version):
     """Made comparisons that bring out every caveat, method and reason there is."""
 
-    def make(*, drives=3, temps=(50.0, 75.0), places=("gearbox", "lever"), complaint="", drivers=("Udo", "Ida"), **job):
+    def make(*, drives=3, temps=(50.0, 75.0), places=("gearbox", "lever"), complaint="", drivers=("Udo", "Ida"),
+             tested=(True, True), **job):  # fmt: skip
         before = [
-            rich_drive(make_result, f"b{k}", "abc"[k], driver=drivers[0], place=places[0], mmps=200.0, temp_c=temps[0])
+            rich_drive(make_result, f"b{k}", "abc"[k], driver=named(drivers[0], k), place=places[0], mmps=200.0,
+                       temp_c=temps[0], tested=tested[0])
             for k in range(drives)
-        ]
+        ]  # fmt: skip
         after = [
-            rich_drive(make_result, f"a{k}", "def"[k], driver=drivers[1], place=places[1], mmps=120.0, temp_c=temps[1],
-                       rate_hz=800.0)
+            rich_drive(make_result, f"a{k}", "def"[k], driver=named(drivers[1], k), place=places[1], mmps=120.0,
+                       temp_c=temps[1], rate_hz=800.0, tested=tested[1])
             for k in range(drives)
         ]  # fmt: skip
         plain = replace(version.job, temperature=complaint, complaint="Es hakt", oil="dunkel", plug="paste",
@@ -195,6 +234,9 @@ CASES = {
     "cold before, warm after": {"temps": (5.0, 80.0), "drivers": (None, None)},
     "a complaint that was not seen": {"reproduced": "no", "symptoms": ("refuses", "jumps out")},
     "nobody wrote whether it was seen": {"reproduced": "", "complaint": "both"},
+    "a driver on one side only": {"drivers": (("Udo", "Ida", "Ida"), "Ida")},
+    "let-goes marked before alone": {"tested": (True, False), "symptoms": ("rests wrong",)},
+    "no let-goes marked, into a gear": {"tested": (False, False), "shifts": ("3", "R"), "symptoms": ("refuses",)},
 }
 
 
@@ -304,6 +346,22 @@ def test_what_stood_in_the_way_of_a_figure_is_told_by_its_kind(code, make_result
     for measure in FAMILY:
         said = words.tell(why_missing([make_result()], measure))
         assert said != words.say("told.unknown") and not ENGLISH.search(said)
+
+
+@pytest.mark.parametrize("code", OTHERS)
+def test_what_a_row_of_a_test_is_of_has_its_words(code):
+    empty = emptied(code)
+    for of in (of for groups in GROUPS.values() for of in groups):
+        assert left_over(group_name(of, empty), "") == [], of
+    assert group_name("2-3 not known", load_language("de")) == "2-3 nicht bekannt"
+    assert group_name("clutch up, 20 to 100 Hz", load_language("en")) == "clutch up, 20 to 100 Hz"
+
+
+@pytest.mark.parametrize("code", languages())
+def test_whatever_is_counted_has_its_noun(code):
+    words = load_language(code)
+    nouns = {"let-go", *(measure.noun for measure in MEASURES.values())}
+    assert [noun for noun in nouns if not (words.knows(f"things.{noun}") and words.knows(f"of_things.{noun}"))] == []
 
 
 def test_a_sentence_without_a_key_is_never_shown_in_another_language():
