@@ -2,8 +2,11 @@
 
 from collections.abc import Iterable, Mapping
 
+from shiftlog.compare.drives import tell_rows
 from shiftlog.compare.sample import RESTS_OF
+from shiftlog.measure.nouns import ALL
 from shiftlog.model.comparison import Row
+from shiftlog.model.result import DriveResult
 from shiftlog.report.content import Content, DriveUsed
 from shiftlog.report.counts import Count
 
@@ -14,6 +17,8 @@ _OF_ROW = (
     "provisional",
 )  # fmt: skip
 SIDES = ("before", "after")
+ALONE = ("rests/", "alone/")
+"""Figures of a drive that no other drive has a say in begin so."""
 
 
 def pooled_figures(content: Content) -> Figures:
@@ -52,7 +57,17 @@ def _of_drive(content: Content, side: str, index: int, drive: DriveUsed) -> Figu
     for where, take in RESTS_OF.items():
         places = [[round(r.select_mm, 3), round(r.engage_mm, 3), r.plane] for r in take(drive.result)]
         figures |= {f"rests/{where}": places} if places else {}
-    return figures
+    return figures | _alone(drive.result)
+
+
+def _alone(result: DriveResult) -> Figures:
+    """What a drive says by itself, before anything is left out for another drive's sake."""
+    told = {
+        f"alone/{row.measure}/{row.where}".rstrip("/"): [_plain(v) for some in row.values_before.values() for v in some]
+        for row in tell_rows([result], [])
+        if row.group == ALL
+    }
+    return {key: values for key, values in told.items() if values}
 
 
 def _counted(counts: Iterable[Count], side: str, index: int) -> Iterable[tuple[str, object]]:

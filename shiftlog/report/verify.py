@@ -13,7 +13,7 @@ from shiftlog.ingest.drive_file import list_files
 from shiftlog.model.job import Job, JobVersion
 from shiftlog.model.result import DriveResult
 from shiftlog.report.content import DriveUsed, make_content
-from shiftlog.report.figures import SIDES, drive_figures, pooled_figures
+from shiftlog.report.figures import ALONE, SIDES, drive_figures, pooled_figures
 
 RELATIVE, ABSOLUTE = 1e-4, 1e-9
 """Other machines add up in another order, and a fit that goes step by step ends a little elsewhere for it, by some
@@ -149,7 +149,7 @@ def _job_of(document: Mapping[str, Any]) -> JobVersion | None:
 
 def _alone(figures: Mapping[str, object]) -> dict[str, object]:
     """Figures that no other drive has a say in."""
-    return {key: value for key, value in figures.items() if key.startswith("rests/")}
+    return {key: value for key, value in figures.items() if key.startswith(ALONE)}
 
 
 def _held(then: Mapping[str, object], now: Mapping[str, object], place: str) -> tuple[int, list[Difference]]:

@@ -357,6 +357,16 @@ def test_what_a_row_of_a_test_is_of_has_its_words(code):
     assert group_name("clutch up, 20 to 100 Hz", load_language("en")) == "clutch up, 20 to 100 Hz"
 
 
+def test_a_count_of_a_kind_of_shift_speaks_the_language_of_the_page(make_result, version):
+    def drive(name):
+        shifts = [replace(a_shift(n, grind=True), paused=True) for n in range(1, 9)]
+        return DriveUsed(id=None, result=make_result(name, mark=name, shifts=shifts))
+
+    content = make_content([drive("a")], [drive("b")], version)
+    said = read(make_page(content, Wishes(language="de")))
+    assert "bei Schaltungen 2-3 mit Pause" in said and "Zähne kratzten, 2-3 mit Pause" in said
+
+
 @pytest.mark.parametrize("code", languages())
 def test_whatever_is_counted_has_its_noun(code):
     words = load_language(code)

@@ -11,7 +11,7 @@ from shiftlog.report.page import Wishes, make_page
 from shiftlog.report.provenance import read_figures
 from shiftlog.report.verify import compare_with, count_carried, is_same, state_of_drive
 
-from .conftest import a_rest
+from .conftest import a_rest, a_shift
 
 
 @pytest.fixture
@@ -66,6 +66,9 @@ def test_with_a_drive_gone_what_the_others_say_by_themselves_is_still_held(docum
     left = {place: result for place, result in results.items() if place != "after 3"}
     checked, different = compare_with(document, left)
     assert 0 < checked < count_carried(document) and different == []
+    slower = replace(left["before 1"], shifts=tuple(a_shift(n, time_s=0.7) for n in range(1, 9)))
+    told = {d.figure for d in compare_with(document, {**left, "before 1": slower})[1]}
+    assert "before 1: alone/shift_time_s" in told and all(figure.startswith("before 1") for figure in told)
     assert compare_with(document, {}) == (0, [])
 
 
@@ -141,6 +144,7 @@ def test_a_page_of_cold_stretches_is_held_against_cold_stretches_even_with_a_dri
     left = {place: result for place, result in logs.items() if place.startswith("before")}
     checked, different = compare_with(document, left)
     assert checked > 0 and different == []
+    assert len(document["figures_of_drives"]["before 1"]["alone/shift_time_s"]) < len(before[0].result.shifts)
 
 
 def test_a_fit_that_ends_some_millionths_elsewhere_is_the_same():
