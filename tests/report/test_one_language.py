@@ -53,7 +53,7 @@ GROUPS = {
     "gate_entry": tuple(f"3 {way}" for way in (LEFT, RIGHT, STRAIGHT)),
     "jump_out": tuple(f"3 {way}" for way in (DRIVE, OVERRUN)),
     "warm_up": tuple(f"2-3 {state}" for state in (COLD, "between", HOT, SOAKED, "not known")),
-    "synchroniser": ("3 up", "3 down cold"),
+    "synchroniser": ("3 up", "3 down cold"), "two_ended": ("engage", "select"),
 }  # fmt: skip
 """What the figures of each kind of test are of; a gear in all others."""
 
