@@ -8,8 +8,9 @@ from pathlib import Path
 from shiftlog import __version__
 from shiftlog.align.place import place_recordings
 from shiftlog.cables.clearance import measure_clearances, pool_clearances
+from shiftlog.cables.coupling import find_coupling
 from shiftlog.cables.follow_up import follow_up, turnings_of
-from shiftlog.cables.setting import advise, find_coupling
+from shiftlog.cables.setting import advise
 from shiftlog.detect.drivetrain import find_gear_changes
 from shiftlog.detect.gap import locate_drive_gap, read_drive_gap
 from shiftlog.detect.gate_beside import fit_gate
@@ -135,7 +136,9 @@ def follow_cables(
     first, gate, notes = _clear(before, settings)
     then, _, more = _clear(after, settings)
     turnings = turnings or turnings_of(advise(first, before[-1].car, gate).setting, car)
-    found = follow_up(first, then, turnings, car, coupling=find_coupling(gate), scale=gate.scale)
+    off_axis = find_coupling(before[-1].car)
+    coupling = (off_axis.engage_per_select, off_axis.select_per_engage)
+    found = follow_up(first, then, turnings, car, coupling=coupling, scale=gate.scale)
     return replace(found, notes=notes + more)
 
 

@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 
-from shiftlog.cables.words import list_checks
+from shiftlog.cables.checks import list_checks
 from shiftlog.model.follow_up import LESS, MORE, CableFollowed, GearFollowed
 from shiftlog.model.reading import K95
 

@@ -69,7 +69,7 @@ def list_changes(
 
 def has_room(clearance: Clearance) -> bool:
     """Whether a press moved the lever at all."""
-    return clearance.presses > 0 and clearance.clearance_mm > 0
+    return not clearance.leans
 
 
 def fit_moved(changes: Changes, turnings: tuple[Turning, Turning]) -> Moved:

@@ -3,18 +3,15 @@
 import argparse
 from pathlib import Path
 
+from shiftlog.cables.checks import say_caution
 from shiftlog.cables.document import advice_to_document
-from shiftlog.cables.words import NOT_ACROSS
+from shiftlog.cables.say_stops import name_stop
+from shiftlog.cables.words import say_across, say_not_pressed
 from shiftlog.commands.cables_after import add_follow_up, refuse_without_after, run_follow_up
 from shiftlog.commands.progress import show_progress
 from shiftlog.commands.terminal import say, say_left_out, table, write_json
-from shiftlog.model.cables import CableAdvice
+from shiftlog.model.cables import CableAdvice, Clearance, Turned
 from shiftlog.pipeline import advise_cables, load_drive
-
-CAUTION = (
-    "Common practice, no source, and no diagnosis. Work under a car is for trained people; after any change every "
-    "gear, neutral and the lock-out are checked at standstill before the road."
-)
 
 
 def add_arguments(parser: argparse.ArgumentParser) -> None:
@@ -46,33 +43,51 @@ def run(args: argparse.Namespace) -> int:
 
 def advice_lines(advice: CableAdvice) -> list[str]:
     """All that is printed of it."""
-    rows = [
-        [
-            c.gear, f"{c.clearance_mm:.1f}", _repeats(c.sd_mm), str(c.presses), f"{c.wanted_mm:.1f}",
-            f"{advice.expected[c.gear]:.1f}" if c.gear in advice.expected else "not a gate stop",
-        ]
-        for c in advice.clearances
-    ]  # fmt: skip
-    lines = [f"{advice.car}: {advice.why}", ""]
-    lines += [table(["gear", "clearance mm", "repeats to mm", "presses", "wanted mm", "after setting mm"], rows)]
+    heads = ["gear", "clearance mm", "repeats to mm", "presses", "wanted mm", "after setting mm"]
+    rows = [_row(c, advice) for c in advice.clearances]
+    if advice.sides_known:
+        heads += ["left mm", "right mm"] + (["left then mm", "right then mm"] if advice.knows_across else [])
+    lines = [f"{advice.car}: {advice.why}", "", table(heads, rows)]
+    lines += _say_scales(advice)
+    lines += [said for said in (say_not_pressed(advice), say_across(advice)) if said]
+    lines += ["", *(f"{k}. {step}" for k, step in enumerate(advice.steps, start=1))] if advice.steps else []
+    if advice.turn_table:
+        lines += ["", "From the best setting:", *(_say_turned(turned) for turned in advice.turn_table)]
+    return [*lines, "", say_caution(listed=bool(advice.steps))]
+
+
+def _row(c: Clearance, advice: CableAdvice) -> list[str]:
+    """One gear: along the gate, then across it where that was measured anywhere."""
+    at = advice.setting.engage_mm, advice.setting.select_mm
+    least = "at most " if c.leans else ""
+    after = f"{least}{advice.expected[c.gear]:.1f}" if c.gear in advice.expected else "not a gate stop"
+    row = [c.gear, f"{least}{c.clearance_mm:.1f}", _repeats(c.sd_mm), str(c.presses), f"{c.wanted_mm:.1f}", after]
+    if not advice.sides_known:
+        return row
+    then = advice.across_after(*at)
+    rooms = [c.left_mm, c.right_mm]
+    rooms += [then.get((c.gear, side)) for side in ("left", "right")] if advice.knows_across else []
+    return [*row, *("" if room is None else f"{room:.1f}" for room in rooms)]
+
+
+def _say_scales(advice: CableAdvice) -> list[str]:
+    """What the figures are relative to, or rest on."""
+    lines = []
     if advice.wanted_from == "assumed":
         lines += ["", "What is wanted is assumed; give [limits] clearance_mm in car.toml for this car."]
     if advice.scale != "absolute":
         lines += ["Travel is relative to the gate's seats: give [gate] mm_per_unit from a ruler to make it absolute."]
-    lines += [] if advice.knows_across else [f"{NOT_ACROSS[0].upper()}{NOT_ACROSS[1:]}."]
-    lines += ["", *(f"{k}. {step}" for k, step in enumerate(advice.steps, start=1))] if advice.steps else []
-    if advice.turn_table:
-        lines += ["", "From the best setting:"]
-        lines += [
-            f"  {_turn(t.setting.engage_turns, 'engage')}{_turn(t.setting.select_turns, 'select')}: "
-            f"smallest margin {t.smallest_mm:+.1f} mm"
-            for t in advice.turn_table
-        ]
-    return [*lines, "", CAUTION]
+    return lines
 
 
 def _repeats(sd_mm: float) -> str:
     return f"{sd_mm:.1f}" if sd_mm >= 0.05 else "under 0.1"
+
+
+def _say_turned(turned: Turned) -> str:
+    change = f"{_turn(turned.setting.engage_turns, 'engage')}{_turn(turned.setting.select_turns, 'select')}"
+    beyond = "" if turned.within else "; beyond where the adjuster ends"
+    return f"  {change}: smallest margin {turned.smallest_mm:+.1f} mm, in {name_stop(turned.tightest)}{beyond}"
 
 
 def _turn(turns: float | None, name: str) -> str:

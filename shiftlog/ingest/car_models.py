@@ -66,13 +66,15 @@ class Gate(Section):
 
 
 class Cables(Section):
-    """``[cables]``: the adjusters."""
+    """``[cables]``: the adjusters; ``engage_per_select``: mm along the gate for each mm of the select cable."""
 
     end: Literal["turn", "clamp"]
     engage_mm_per_turn: Positive | None = None
     select_mm_per_turn: Positive | None = None
     engage_range_mm: Annotated[list[float], Field(min_length=2, max_length=2)] | None = None
     select_range_mm: Annotated[list[float], Field(min_length=2, max_length=2)] | None = None
+    engage_per_select: float | None = None
+    select_per_engage: float | None = None
 
 
 class CarToml(Section):
