@@ -19,17 +19,18 @@ def read_case(library: Library, drive_id: str, result: DriveResult) -> Case:
     """A drive with its seats, and with the guided tests and clearances of its whole visit."""
     ids = drives_of_visit(library, drive_id)
     measured = [(one, found) for one in ids if (found := library.result(one)) is not None]
+    cables = _clearances(library, measured)
     return Case(
-        result=result, cables=_clearances(library, measured), seats=_seats(library, drive_id),
+        result=result, cables=cables if isinstance(cables, CableAdvice) else None, seats=_seats(library, drive_id),
+        cables_why=cables if isinstance(cables, str) else None,
         guided=tuple(test for _, found in measured for test in found.guided),
     )  # fmt: skip
 
 
-def _clearances(library: Library, measured: list[tuple[str, DriveResult]]) -> CableAdvice | None:
-    """Of the last drive of the visit that holds a clearance test."""
+def _clearances(library: Library, measured: list[tuple[str, DriveResult]]) -> CableAdvice | str | None:
+    """Of the last drive of the visit that holds a clearance test, or why it says nothing."""
     tested = [one for one, found in measured if any(test.kind == "clearance" for test in found.tests)]
-    advice = library.cables(tested[-1]) if tested else None
-    return advice if isinstance(advice, CableAdvice) else None
+    return library.cables(tested[-1]) if tested else None
 
 
 def _seats(library: Library, drive_id: str) -> SeatReport | None:

@@ -8,20 +8,21 @@ from dashboard.figures.clearances import draw_clearances
 from dashboard.figures.frame import CONFIG
 from dashboard.follow_ups import follow, next_test
 from dashboard.library import Library
+from dashboard.parts.cable_sliders import cable_sliders
 from dashboard.parts.follow_up import follow_up_section, followed_parts
 from dashboard.parts.notes import empty
 from dashboard.parts.page import crumbs, question, section
+from dashboard.parts.table import TableRow, look_mark, table
 from dashboard.routes import Place, Query
 from dashboard.theme import palette
-from shiftlog.cables.words import NOT_ACROSS
-from shiftlog.model.cables import CableAdvice
+from shiftlog.cables.checks import say_caution
+from shiftlog.cables.say_stops import name_stop, say_margin
+from shiftlog.cables.words import say_across, say_not_pressed
+from shiftlog.model.cables import CableAdvice, Turned
 
-CAUTION = (
-    "Common practice and no diagnosis. Work under a car is for trained people. After any change: every gear in and out "
-    "at standstill, neutral free, the lock-out of reverse, and only then the road."
-)
-FURTHEST_MM, STEP_MM, STEP_TURNS = 5.0, 0.1, 0.25
 VERDICTS = {"adjust": "Yes: adjust", "leave": "Leave it alone", "not_by_adjustment": "No, not by adjusting"}
+TURN_HEADS = ["Turn of", "Smallest margin, mm", "In", "Within the adjuster's range"]
+PERHAPS, AT_END = "Perhaps: adjust, and test again", "Not as far as the adjuster goes"
 
 
 def layout(place: Place, query: Query, library: Library) -> html.Div:
@@ -32,18 +33,23 @@ def layout(place: Place, query: Query, library: Library) -> html.Div:
         return html.Div([top, question("Can adjusting the cables cure it?"), empty(advice)])
     said = [
         advice.why,
+        *([not_pressed] if (not_pressed := say_not_pressed(advice)) else []),
         *(f"{gear}: its stop gives with force and is not the gate's." for gear in advice.not_a_gate_stop),
     ]
     return html.Div(
         [
             top,
             dcc.Store(id=ids.CABLES, data={"drive": place.drive}),
-            question(f"Can adjusting the cables cure it? {VERDICTS[advice.verdict]}.", said),
-            section("Turn the adjusters", *_sliders(advice), dcc.Graph(id=ids.CABLES_PICTURE, config=CONFIG),
-                    html.P(id=ids.CABLES_SAID, role="status"), aside=_aside(advice)),
+            question(f"Can adjusting the cables cure it? {answer(advice)}.", said),
+            section(
+                "Turn the adjusters", *cable_sliders(advice, library.cable_pitches(place.drive)),
+                dcc.Graph(id=ids.CABLES_PICTURE, config=CONFIG), html.P(id=ids.CABLES_SAID, role="status"),
+                aside=_aside(advice),
+            ),
+            _turns(advice),
             _steps(advice),
             _follow_up(place, query, advice, library),
-            html.P(CAUTION, className="caution"),
+            html.P(say_caution(listed=bool(advice.steps)), className="caution"),
         ]
     )  # fmt: skip
 
@@ -51,25 +57,33 @@ def layout(place: Place, query: Query, library: Library) -> html.Div:
 def _aside(advice: CableAdvice) -> str:
     scale = "" if advice.scale == "absolute" else " Travel is relative to the seats: a ruler once makes it absolute."
     wanted = " What is wanted is assumed: give clearance_mm in car.toml." if advice.wanted_from == "assumed" else ""
-    across = "" if advice.knows_across else f" {NOT_ACROSS[0].upper()}{NOT_ACROSS[1:]}."
-    return f"Begins at the best setting. Positive is forward, or to the right.{scale}{wanted}{across}"
+    across = say_across(advice)
+    ends = "" if all(advice.range_known) else " No range of the adjusters in car.toml: how far they go is not known."
+    said = f"Begins at the best setting. Positive is forward, or to the right.{ends}{scale}{wanted}"
+    return f"{said} {across}" if across else said
 
 
-def _sliders(advice: CableAdvice) -> list[html.Div]:
-    pairs = (
-        ("engage", advice.setting.engage_mm, advice.setting.engage_turns),
-        ("select", advice.setting.select_mm, advice.setting.select_turns),
-    )
-    return [_slider(name, mm, turns) for name, mm, turns in pairs]
+def answer(advice: CableAdvice) -> str:
+    """The headline; what rests on a lever that lay on its stop is no plain yes."""
+    if advice.stopped_by_range:
+        return AT_END
+    return PERHAPS if advice.verdict == "adjust" and advice.doubtful else VERDICTS[advice.verdict]
 
 
-def _slider(name: str, mm: float, turns: float | None) -> html.Div:
-    unit, value, step = ("mm", mm, STEP_MM) if turns is None else ("turns", turns, STEP_TURNS)
-    marks = {k: f"{k:+d}" if k else "0" for k in range(-int(FURTHEST_MM), int(FURTHEST_MM) + 1)}
-    slider = dcc.Slider(
-        id=ids.cable(name), min=-FURTHEST_MM, max=FURTHEST_MM, step=step, value=round(value, 2), marks=marks,
-    )  # fmt: skip
-    return html.Div([html.Label(f"{name} cable, {unit}"), slider], className="slider")
+def _turns(advice: CableAdvice) -> html.Section | None:
+    """What one turn further does, where a turn is known."""
+    if not advice.turn_table:
+        return None
+    rows = [_turned(turned) for turned in advice.turn_table]
+    body = table(TURN_HEADS, rows, caption="From the best setting", numbers=(1,))
+    return section("One turn more, or less", body)
+
+
+def _turned(turned: Turned) -> TableRow:
+    engage, select = turned.setting.engage_turns, turned.setting.select_turns
+    change = f"engage {engage:+.0f}" if engage else f"select {select or 0.0:+.0f}"
+    within = "yes" if turned.within else html.Td(look_mark("no, beyond its end"))
+    return TableRow(cells=[change, f"{turned.smallest_mm:+.1f}", name_stop(turned.tightest), within])
 
 
 def _steps(advice: CableAdvice) -> html.Section | None:
@@ -85,14 +99,12 @@ def _follow_up(place: Place, query: Query, advice: CableAdvice, library: Library
 
 
 def say_setting(advice: CableAdvice, setting: tuple[float, float]) -> str:
-    """The tightest gear at a setting, in words."""
-    then, wanted = advice.after(*setting), {c.gear: c.wanted_mm for c in advice.clearances}
-    gear = min(then, key=lambda g: then[g] - wanted[g])
-    margin = then[gear] - wanted[gear]
-    less = "more" if margin >= 0 else "less"
+    """The tightest gear, or side in a gear, at a setting, in words."""
+    stop = advice.tightest(*setting)
+    least = "at most " if stop.at_most else ""
     return (
-        f"Engage {setting[0]:+.1f} mm, select {setting[1]:+.1f} mm at the lever: {gear} is the tightest, with "
-        f"{then[gear]:.1f} mm, {abs(margin):.1f} mm {less} than wanted."
+        f"Engage {setting[0]:+.1f} mm, select {setting[1]:+.1f} mm at the lever: {name_stop(stop)} is the tightest, "
+        f"with {least}{stop.left_over(*setting):.1f} mm, {say_margin(stop.margin(*setting), at_most=stop.at_most)}."
     )
 
 

@@ -20,11 +20,13 @@ Held = tuple[str, str]
 class Case:
     """A drive, and what else is known of its car at that visit.
 
-    cables : what a clearance test says; seats : where the lever lies in its gears; guided : results of marked tests
+    cables : what a clearance test says, or cables_why : why the one there is says nothing
+    seats : where the lever lies in its gears; guided : results of marked tests
     """
 
     result: DriveResult
     cables: CableAdvice | None = None
+    cables_why: str | None = None
     seats: SeatReport | None = None
     guided: tuple[GuidedResult, ...] = ()
 

@@ -1,11 +1,11 @@
 """Adjust, replace outside, or open? Rules of common practice, without a source, held against what was measured."""
 
-from shiftlog.findings import signs_cables, signs_gears, signs_rests, signs_seats
+from shiftlog.findings import signs_across, signs_cables, signs_gears, signs_rests, signs_seats
 from shiftlog.findings.case import Case
 from shiftlog.findings.signs_tests import find_test_signs
 from shiftlog.model.sign import AGAINST, FOR, UNKNOWN, Sign
 
-RULES = (*signs_rests.RULES, *signs_cables.RULES, *signs_seats.RULES, *signs_gears.RULES)
+RULES = (*signs_rests.RULES, *signs_cables.RULES, *signs_across.RULES, *signs_seats.RULES, *signs_gears.RULES)
 
 CAUTION = (
     "Common practice without a source, and no diagnosis: each row may have another cause. A trained technician decides "

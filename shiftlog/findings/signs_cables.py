@@ -1,24 +1,55 @@
 """Rules about the room each gear has, from a clearance test."""
 
 from shiftlog.findings.case import Case, Held, Rule
+from shiftlog.model.cables import CableAdvice
 from shiftlog.model.sign import ADJUST, AGAINST, FOR, OUTSIDE, UNKNOWN
 
 NO_TEST = "no clearance test at this visit; the gate map is laid through the seats, so it cannot show them all moved"
+SURE = 2.0
+"""Standard uncertainties by which a change must pass nought to be one."""
+LEAST_MOVE_MM = 0.1
+"""A change of a cable that counts as one (no hand sets it finer)."""
+
+
+def say_no_advice(case: Case) -> str:
+    """Why no clearance test speaks here."""
+    return NO_TEST if case.cables_why is None else f"the clearance test gives no setting: {case.cables_why}"
+
+
+def cures(advice: CableAdvice, cable: str) -> bool:
+    """Whether room is short at stops that one cable moves, and a change of that cable, beyond doubt, gives it back."""
+    setting = advice.beyond if advice.stopped_by_range and advice.beyond is not None else advice.setting
+    mm, sd = {
+        "engage": (setting.engage_mm, advice.sd_engage_mm),
+        "select": (setting.select_mm, advice.sd_select_mm),
+    }[cable]
+    short = [s for s in advice.stops if (s.side == "home") == (cable == "engage") and s.margin(0.0, 0.0) < 0]
+    helps = advice.verdict == "adjust" or advice.stopped_by_range
+    return bool(short) and helps and abs(mm) > max(SURE * sd, LEAST_MOVE_MM)
 
 
 def _one_way(case: Case) -> Held:
     """Forward gears short and rearward long, or the other way round: the engage cable."""
     if case.cables is None:
-        return UNKNOWN, NO_TEST
-    advice = case.cables
-    told = f"best setting {advice.setting.engage_mm:+.1f} ± {advice.sd_engage_mm:.1f} mm of the engage cable"
-    return (FOR if advice.verdict == "adjust" else AGAINST), f"{told}; {advice.why}"
+        return UNKNOWN, say_no_advice(case)
+    return (FOR if cures(case.cables, "engage") else AGAINST), say_change(case.cables, "engage")
+
+
+def say_change(advice: CableAdvice, cable: str) -> str:
+    """The best setting of one cable, and what the whole advice says."""
+    mm, sd = {
+        "engage": (advice.setting.engage_mm, advice.sd_engage_mm),
+        "select": (advice.setting.select_mm, advice.sd_select_mm),
+    }[cable]
+    return f"best setting {mm:+.1f} ± {sd:.1f} mm of the {cable} cable; {advice.why}"
 
 
 def _missing_travel(case: Case) -> Held:
     if case.cables is None:
-        return UNKNOWN, NO_TEST
-    return (FOR if case.cables.verdict == "not_by_adjustment" else AGAINST), case.cables.why
+        return UNKNOWN, say_no_advice(case)
+    advice = case.cables
+    missing = advice.verdict == "not_by_adjustment" and not advice.stopped_by_range
+    return (FOR if missing else AGAINST), advice.why
 
 
 RULES = (

@@ -5,8 +5,10 @@ from dataclasses import replace
 import pytest
 
 from dashboard.figures.clearances import draw_clearances
+from dashboard.parts.cable_sliders import cable_sliders
 from dashboard.routes import OF_A_DRIVE, Place, read_path, write_path
 from dashboard.theme import LIGHT
+from dashboard.views.cables import answer as answer_cables
 from dashboard.views.cables import say_setting
 from dashboard.views.where import answer
 from shiftlog.cables.setting import advise
@@ -38,6 +40,57 @@ def test_the_picture_shows_now_and_the_setting() -> None:
 def test_the_tightest_gear_is_said() -> None:
     assert "1 is the tightest, with 0.5 mm, 0.5 mm less than wanted" in say_setting(advice(), (0.0, 0.0))
     assert "0.5 mm more than wanted" in say_setting(advice(), (-1.0, 0.0))
+
+
+def aside(**cables: object):
+    """The select cable is off by 0.9 mm, and the room along the gate is plenty."""
+    gears = [("1", 1), ("2", -1)]
+    return advise(
+        [
+            Clearance(gear=g, way=w, clearance_mm=3.0, sd_mm=0.05, u_mm=0.05, presses=3, wanted_mm=1.0, left_mm=0.1,
+                      right_mm=1.9)
+            for g, w in gears
+        ],
+        Car(name="x", gate=None, cables={"end": "turn", "engage_mm_per_turn": 1.0, "select_mm_per_turn": 1.0} | cables),
+    )  # fmt: skip
+
+
+def test_the_select_cable_moves_the_picture_and_the_words() -> None:
+    figure = draw_clearances(aside(), (0.0, 0.9), LIGHT)
+    assert list(figure.layout.yaxis.ticktext)[::-1] == ["1", "2", "1 left", "1 right", "2 left", "2 right"]
+    ends = [tuple(round(float(x), 3) for x in trace.x) for trace in figure.data]
+    assert ends[2:4] == [(0.1, 1.0), (1.9, 1.0)] and ends[0] == (3.0, 3.0)
+    assert "1 to the left is the tightest, with 0.1 mm" in say_setting(aside(), (0.0, 0.0))
+    assert "1 to the right is the tightest, with -1.1 mm" in say_setting(aside(), (0.0, 3.0))
+
+
+def test_sliders_end_where_the_adjusters_do() -> None:
+    engage, select = cable_sliders(aside(engage_range_mm=[-0.5, 4], select_range_mm=[-1, 2]), (1.0, 1.0))
+    assert (engage.children[1].min, engage.children[1].max) == (-0.5, 4)
+    assert (select.children[1].min, select.children[1].max) == (-1, 2) and not select.children[1].disabled
+    assert list(select.children[1].marks) == [-1, 0, 1, 2]
+    turned = cable_sliders(aside(engage_range_mm=[-4, 4], engage_mm_per_turn=2.0), (2.0, 1.0))
+    assert (turned[0].children[1].min, turned[0].children[1].max) == (-2, 2)
+
+
+def test_a_cable_that_nothing_shows_cannot_be_turned() -> None:
+    _, select = cable_sliders(advice(), (1.0, 1.0))
+    assert select.children[1].disabled and "not measured" in select.children[0].children
+
+
+def test_the_headline_is_no_plain_yes_where_it_rests_on_a_bound() -> None:
+    assert answer_cables(advice()) == "Yes: adjust"
+    leans = [("1", 1, 0.0, 0), ("2", -1, 4.0, 3)]
+    clearances = [
+        Clearance(gear=g, way=w, clearance_mm=mm, sd_mm=0.05, u_mm=0.05, presses=n, wanted_mm=1.0)
+        for g, w, mm, n in leans
+    ]
+    assert answer_cables(advise(clearances, Car(name="x", gate=None))).startswith("Perhaps")
+    assert "at most" in draw_clearances(advise(clearances, Car(name="x", gate=None)), (-2.0, 0.0), LIGHT).layout[
+        "annotations"
+    ][0].text  # fmt: skip
+    ended = advise(clearances, Car(name="x", gate=None, cables={"end": "turn", "engage_range_mm": [-0.3, 4]}))
+    assert answer_cables(ended) == "Not as far as the adjuster goes"
 
 
 @pytest.mark.parametrize("page", list(OF_A_DRIVE))

@@ -7,6 +7,7 @@ import pytest
 from shiftlog.cables.setting import advise
 from shiftlog.findings.case import Case
 from shiftlog.findings.signs import find_signs
+from shiftlog.findings.signs_across import RULES as OF_ACROSS
 from shiftlog.findings.signs_cables import RULES as OF_CABLES
 from shiftlog.findings.signs_gears import RULES as OF_GEARS
 from shiftlog.findings.signs_rests import RULES as OF_RESTS
@@ -51,6 +52,36 @@ def test_a_healthy_drive_has_nothing_inside(healthy) -> None:
     said = states(healthy)
     assert not [rule for rule, state in said.items() if state == "for"]
     assert said[INSIDE] == "against" and said[ROWS] == said[MISSING] == "not known"
+
+
+def cleared(forward: float, rearward: float, sides=(None, None), reach=(-4, 4)):
+    gears = [
+        Clearance(gear=g, way=w, clearance_mm=mm, sd_mm=0.05, u_mm=0.05, presses=3, wanted_mm=1.0, left_mm=sides[0],
+                  right_mm=sides[1])
+        for g, w, mm in (("1", 1, forward), ("2", -1, rearward))
+    ]  # fmt: skip
+    return advise(gears, Car(name="x", gate=None, cables={"end": "turn", "engage_range_mm": list(reach)}))
+
+
+@pytest.mark.parametrize(("forward", "rearward", "sides", "row", "side"), [
+    (0.2, 4.0, (0.4, 2.3), "for", "for"), (2.5, 2.5, (0.1, 2.3), "against", "for"),
+    (2.5, 2.5, (1.0, 2.3), "against", "against"), (0.2, 4.0, (None, None), "for", "not known"),
+    (0.2, 4.0, (None, 2.3), "for", "not known"), (2.5, 2.5, (0.1, 0.2), "against", "against"),
+])  # fmt: skip
+def test_each_cable_is_spoken_for_by_its_own_stops(healthy, forward, rearward, sides, row, side) -> None:
+    said = states(healthy, cleared(forward, rearward, sides))
+    assert (said[ROWS], said[OF_ACROSS[0].says]) == (row, side)
+
+
+def test_an_adjuster_at_its_end_speaks_for_adjusting(healthy) -> None:
+    said = states(healthy, cleared(0.2, 4.0, reach=(-0.3, 4)))
+    assert (said[ROWS], said[MISSING]) == ("for", "against")
+
+
+def test_a_test_that_gives_no_setting_is_not_called_missing(healthy) -> None:
+    signs = find_signs(Case(result=healthy, cables_why="only gears that lie forward were pressed"))
+    evidence = {sign.rule: sign.evidence for sign in signs}
+    assert "only gears that lie forward" in evidence[ROWS] and "no clearance test" not in evidence[ROWS]
 
 
 def test_an_even_offset_is_for_adjusting_and_a_wide_hysteresis_for_outside(healthy) -> None:
