@@ -20,7 +20,7 @@ from shiftlog.compare.drives import compare_drives
 from shiftlog.errors import ShiftlogError, StoreError, UnreadResult
 from shiftlog.ingest.car_file import read_car, write_car
 from shiftlog.measure.scene import Scene
-from shiftlog.model.cables import CableAdvice
+from shiftlog.model.cables import CableAdvice, Clearance
 from shiftlog.model.car import Car
 from shiftlog.model.comparison import Comparison
 from shiftlog.model.drive import Drive
@@ -28,7 +28,7 @@ from shiftlog.model.result import DriveResult
 from shiftlog.model.seats import SeatReport
 from shiftlog.model.shift import Shift
 from shiftlog.neutral.seat_report import report_drive
-from shiftlog.pipeline import advise_cables, load_drive, measure_drive, scene_of
+from shiftlog.pipeline import advise_cables, clear_cables, load_drive, measure_drive, scene_of
 from shiftlog.store.jobs import Jobs
 from shiftlog.store.mark_book import MarkBook
 from shiftlog.store.profiles import PROFILE, kept_profile
@@ -176,6 +176,13 @@ class Library:
         cables, setting = self.load(drive_id).drive.car.cables, advice.setting
         turned = (("engage", setting.engage_turns), ("select", setting.select_turns))
         return tuple(1.0 if turns is None else float(cables[f"{name}_mm_per_turn"]) for name, turns in turned)
+
+    def clearances(self, drive_id: str) -> tuple[Clearance, ...]:
+        """What a clearance test found of each gear, also where no setting follows; none where it cannot be used."""
+        try:
+            return clear_cables([self.load(drive_id).drive])
+        except ShiftlogError:
+            return ()
 
     def _advise(self, drive_id: str) -> CableAdvice | str:
         try:

@@ -123,6 +123,11 @@ def advise_cables(drives: Sequence[Drive], settings: Settings | None = None) -> 
     return replace(advise(clearances, drives[-1].car, gate), notes=notes)
 
 
+def clear_cables(drives: Sequence[Drive], settings: Settings | None = None) -> tuple[Clearance, ...]:
+    """The clearances of the gears tried, also where they bound no setting. CannotMeasure as ``advise_cables``."""
+    return _clear(drives, settings or Settings())[0]
+
+
 def follow_cables(
     before: Sequence[Drive], after: Sequence[Drive], turnings: tuple[Turning, Turning] | None = None,
     settings: Settings | None = None,

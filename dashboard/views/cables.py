@@ -58,7 +58,9 @@ def _aside(advice: CableAdvice) -> str:
     scale = "" if advice.scale == "absolute" else " Travel is relative to the seats: a ruler once makes it absolute."
     wanted = " What is wanted is assumed: give clearance_mm in car.toml." if advice.wanted_from == "assumed" else ""
     across = say_across(advice)
-    ends = "" if all(advice.range_known) else " No range of the adjusters in car.toml: how far they go is not known."
+    names = ("engage", "select")[: 2 if advice.knows_across else 1]
+    unknown = [f"the {name} cable" for name, known in zip(names, advice.range_known, strict=False) if not known]
+    ends = f" How far the adjuster of {' and '.join(unknown)} goes is not in car.toml." if unknown else ""
     said = f"Begins at the best setting. Positive is forward, or to the right.{ends}{scale}{wanted}"
     return f"{said} {across}" if across else said
 

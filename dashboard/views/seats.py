@@ -6,6 +6,7 @@ import dash
 from dash import Input, Output, State, dcc, html
 
 from dashboard import ids, words
+from dashboard.clearances import find_clearances
 from dashboard.figures.frame import CONFIG
 from dashboard.figures.gate_map import draw_gate_map, frame_map
 from dashboard.library import Library
@@ -16,7 +17,7 @@ from dashboard.routes import Place, Query, link
 from dashboard.theme import palette
 from dashboard.visits import drives_of_visit
 from shiftlog.errors import ShiftlogError
-from shiftlog.model.cables import CableAdvice, Clearance
+from shiftlog.model.cables import Clearance
 from shiftlog.model.rest import Rest
 from shiftlog.model.seats import SeatReport
 from shiftlog.neutral.seat_report import report_seats
@@ -120,15 +121,6 @@ def _read(drive_id: str, library: Library) -> SeatReport | str:
         return library.seats(drive_id)
     except ShiftlogError as why:
         return str(why)
-
-
-def find_clearances(drive_id: str, library: Library) -> tuple[Clearance, ...]:
-    """Those of the drive's clearance test; none where it holds no test."""
-    result = library.result(drive_id)
-    if result is None or not any(test.kind == "clearance" for test in result.tests):
-        return ()
-    advice = library.cables(drive_id)
-    return advice.clearances if isinstance(advice, CableAdvice) else ()
 
 
 def find_rests(drive_id: str, library: Library) -> tuple[Rest, ...]:

@@ -55,8 +55,8 @@ def list_stops(counted: Sequence[Clearance], coupling: Coupling) -> tuple[Stop, 
     sides = [
         Stop(gear=c.gear, side=side, room_mm=room, wanted_mm=SIDE_WANTED_MM, takes=(sign * across, sign),
              u_mm=c.u_mm, at_most=room <= 0)
+        for side, sign in (("left", -1), ("right", 1))
         for c in counted
-        for side, room, sign in (("left", c.left_mm, -1), ("right", c.right_mm, 1))
-        if room is not None
+        if (room := c.left_mm if sign < 0 else c.right_mm) is not None
     ]  # fmt: skip
     return (*stops, *sides) if len({stop.side for stop in sides}) == 2 else tuple(stops)

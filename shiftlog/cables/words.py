@@ -26,7 +26,7 @@ NAMES = ("engage", "select")
 REPEAT = "This lies within what is uncertain: repeat the test with more presses."
 NOT_COUPLED = (
     "How far one cable also moves the lever along the other's way is not known and taken as none: press every gear "
-    "again after the change."
+    "again after the change, or give engage_per_select and select_per_engage in car.toml."
 )
 
 

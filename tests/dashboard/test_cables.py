@@ -1,9 +1,11 @@
 """The page of the cables: the picture moves with the setting, and the words say the tightest gear."""
 
 from dataclasses import replace
+from types import SimpleNamespace
 
 import pytest
 
+from dashboard.clearances import find_clearances
 from dashboard.figures.clearances import draw_clearances
 from dashboard.parts.cable_sliders import cable_sliders
 from dashboard.routes import OF_A_DRIVE, Place, read_path, write_path
@@ -15,6 +17,8 @@ from shiftlog.cables.setting import advise
 from shiftlog.model.cables import Clearance
 from shiftlog.model.car import Car
 from shiftlog.model.sign import Sign
+from shiftlog.pipeline import clear_cables, load_drive
+from tests.cables.made_test import MadeTest
 
 
 def advice():
@@ -57,9 +61,9 @@ def aside(**cables: object):
 
 def test_the_select_cable_moves_the_picture_and_the_words() -> None:
     figure = draw_clearances(aside(), (0.0, 0.9), LIGHT)
-    assert list(figure.layout.yaxis.ticktext)[::-1] == ["1", "2", "1 left", "1 right", "2 left", "2 right"]
+    assert list(figure.layout.yaxis.ticktext)[::-1] == ["1", "2", "1 left", "2 left", "1 right", "2 right"]
     ends = [tuple(round(float(x), 3) for x in trace.x) for trace in figure.data]
-    assert ends[2:4] == [(0.1, 1.0), (1.9, 1.0)] and ends[0] == (3.0, 3.0)
+    assert ends[2:5:2] == [(0.1, 1.0), (1.9, 1.0)] and ends[0] == (3.0, 3.0)
     assert "1 to the left is the tightest, with 0.1 mm" in say_setting(aside(), (0.0, 0.0))
     assert "1 to the right is the tightest, with -1.1 mm" in say_setting(aside(), (0.0, 3.0))
 
@@ -76,6 +80,25 @@ def test_sliders_end_where_the_adjusters_do() -> None:
 def test_a_cable_that_nothing_shows_cannot_be_turned() -> None:
     _, select = cable_sliders(advice(), (1.0, 1.0))
     assert select.children[1].disabled and "not measured" in select.children[0].children
+
+
+def test_clearances_that_bound_no_setting_are_still_shown(tmp_path) -> None:
+    """Where advising is refused, what each gear has is read from the test all the same."""
+    test = MadeTest(seed=3, clearances={"1": 1.0, "2": 2.0, "3": 1.5, "4": 1.2, "5": 2.2, "R": 1.7})
+    drive = load_drive(test.write(tmp_path / "way"))
+
+    class Refusing:
+        def result(self, drive_id: str):
+            return SimpleNamespace(tests=drive.tests)
+
+        def cables(self, drive_id: str) -> str:
+            return "only gears that lie forward were pressed"
+
+        def clearances(self, drive_id: str):
+            return clear_cables([drive])
+
+    found = find_clearances("way", Refusing())
+    assert {c.gear: c.clearance_mm for c in found} == pytest.approx(test.clearances, abs=0.3)
 
 
 def test_the_headline_is_no_plain_yes_where_it_rests_on_a_bound() -> None:
