@@ -169,14 +169,6 @@ class Library:
         """Where the lever lies in its gears, or why that is not known. Raises what reading the logs raises."""
         return self._seats.get(drive_id, lambda: report_drive(self._scene(drive_id), self.result(drive_id)))
 
-    def cable_pitches(self, drive_id: str) -> tuple[float, float]:
-        """Millimetres at the lever for what the page counts in, turns where those are known, engage and select."""
-        advice = self.cables(drive_id)
-        assert not isinstance(advice, str)
-        cables, setting = self.load(drive_id).drive.car.cables, advice.setting
-        turned = (("engage", setting.engage_turns), ("select", setting.select_turns))
-        return tuple(1.0 if turns is None else float(cables[f"{name}_mm_per_turn"]) for name, turns in turned)
-
     def clearances(self, drive_id: str) -> tuple[Clearance, ...]:
         """What a clearance test found of each gear, also where no setting follows; none where it cannot be used."""
         try:

@@ -14,15 +14,22 @@ NOT_SHOWN = "stays: the room to either side was not measured"
 NO_RANGE = "its adjuster has no range"
 
 
-def cable_sliders(advice: CableAdvice, pitches: tuple[float, float]) -> list[html.Div]:
-    """pitches : millimetres at the lever for one turn, 1 where turns are not known, of both cables."""
-    setting = advice.setting
-    turned = (setting.engage_turns is not None, setting.select_turns is not None)
-    amounts = (setting.engage_mm, setting.select_mm)
+def counted_in(advice: CableAdvice) -> tuple[float, float]:
+    """Millimetres at the lever for what the sliders count in, turns where those are known, engage and select."""
+    engage, select = advice.mm_per_turn
+    return engage or 1.0, select or 1.0
+
+
+def cable_sliders(advice: CableAdvice) -> list[html.Div]:
+    """They begin at the best setting."""
+    amounts, pitches = (advice.setting.engage_mm, advice.setting.select_mm), counted_in(advice)
     return [
-        _slider(name, amounts[k] / pitches[k], reach(advice, k, pitches[k]), in_turns=turned[k], why=_why(advice, k))
+        _slider(
+            name, amounts[k] / pitches[k], reach(advice, k, pitches[k]), in_turns=advice.mm_per_turn[k] is not None,
+            why=_why(advice, k),
+        )
         for k, name in enumerate(("engage", "select"))
-    ]
+    ]  # fmt: skip
 
 
 def reach(advice: CableAdvice, k: int, pitch: float) -> tuple[float, float]:

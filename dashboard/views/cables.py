@@ -8,7 +8,7 @@ from dashboard.figures.clearances import draw_clearances
 from dashboard.figures.frame import CONFIG
 from dashboard.follow_ups import follow, next_test
 from dashboard.library import Library
-from dashboard.parts.cable_sliders import cable_sliders
+from dashboard.parts.cable_sliders import cable_sliders, counted_in
 from dashboard.parts.follow_up import follow_up_section, followed_parts
 from dashboard.parts.notes import empty
 from dashboard.parts.page import crumbs, question, section
@@ -42,7 +42,7 @@ def layout(place: Place, query: Query, library: Library) -> html.Div:
             dcc.Store(id=ids.CABLES, data={"drive": place.drive}),
             question(f"Can adjusting the cables cure it? {answer(advice)}.", said),
             section(
-                "Turn the adjusters", *cable_sliders(advice, library.cable_pitches(place.drive)),
+                "Turn the adjusters", *cable_sliders(advice),
                 dcc.Graph(id=ids.CABLES_PICTURE, config=CONFIG), html.P(id=ids.CABLES_SAID, role="status"),
                 aside=_aside(advice),
             ),
@@ -126,7 +126,7 @@ def register(app: dash.Dash, library: Library) -> None:
         advice = library.cables(choice["drive"])
         if isinstance(advice, str):
             return dash.no_update, advice
-        pitches = library.cable_pitches(choice["drive"])
+        pitches = counted_in(advice)
         setting = (engage or 0.0) * pitches[0], (select or 0.0) * pitches[1]
         return draw_clearances(advice, setting, palette(scheme)), say_setting(advice, setting)
 

@@ -52,6 +52,7 @@ def advise(clearances: Sequence[Clearance], car: Car, gate: GateMap | None = Non
         missing_mm=max(-then, 0.0), smallest_now_mm=now, smallest_then_mm=then,
         verdict=_verdict(now, then, best, spread), why="", scale=gate.scale if gate else "relative",
         turn_table=_turn_table(stops, best, car, ranges), stops=stops, ranges=ranges,
+        mm_per_turn=_pitches(car),
         range_known=tuple(f"{name}_range_mm" in car.cables for name in NAMES),
         not_a_gate_stop=tuple(c.gear for c in clearances if c.soft), off_axis=coupling,
         not_pressed=tuple(g for g in list_gears(car) if g not in {c.gear for c in clearances}),
@@ -115,13 +116,15 @@ def _expect(stops: Sequence[Stop], setting: np.ndarray) -> dict[str, float]:
     return {stop.gear: stop.left_over(*map(float, setting)) for stop in stops if stop.side == "home"}
 
 
+def _pitches(car: Car) -> tuple[float | None, float | None]:
+    """Millimetres a turn, where the cable ends in a threaded adjuster and they are known."""
+    engage, select = (car.cables.get(f"{name}_mm_per_turn") or None for name in NAMES)
+    return (engage, select) if car.cables.get("end") == "turn" else (None, None)
+
+
 def with_turns(setting: np.ndarray, car: Car) -> Setting:
-    """The setting with its turns, where the cable ends in a threaded adjuster whose pitch is known."""
-    threaded = car.cables.get("end") == "turn"
-    turns = [
-        float(mm) / pitch if threaded and (pitch := car.cables.get(f"{name}_mm_per_turn")) else None
-        for mm, name in zip(setting, NAMES, strict=True)
-    ]
+    """The setting with its turns, where they are known."""
+    turns = [float(mm) / pitch if pitch else None for mm, pitch in zip(setting, _pitches(car), strict=True)]
     return Setting(
         engage_mm=float(setting[0]), select_mm=float(setting[1]), engage_turns=turns[0], select_turns=turns[1]
     )
@@ -144,13 +147,13 @@ def _spread(rows: Rows, ranges: Ranges) -> np.ndarray:
 def _turn_table(stops: Sequence[Stop], best: np.ndarray, car: Car, ranges: Ranges) -> tuple[Turned, ...]:
     """What one turn of either cable, either way, does from the best setting; empty where a turn is not known, and
     without the select cable where nothing across the gate shows what it does."""
-    table = []
-    for axis, name in enumerate(NAMES if knows_across(stops) else NAMES[:1]):
-        pitch = car.cables.get(f"{name}_mm_per_turn")
-        if car.cables.get("end") != "turn" or not pitch:
-            continue
-        table += [_turned(stops, best, axis, turns, pitch, ranges[axis]) for turns in (-1, 1)]
-    return tuple(table)
+    shown = _pitches(car)[: 2 if knows_across(stops) else 1]
+    return tuple(
+        _turned(stops, best, axis, turns, pitch, ranges[axis])
+        for axis, pitch in enumerate(shown)
+        if pitch
+        for turns in (-1, 1)
+    )
 
 
 def _turned(

@@ -122,6 +122,7 @@ class CableAdvice:
     coupling : (engage per select, select per engage) it was reckoned with; off_axis : the same with what is known of it
     stops : all that was reckoned with; doubts : why it is doubtful, ``uncertain`` | ``leans`` | ``coupling``
     ranges : (low, high) of the engage and the select cable [mm]; range_known : whether the profile gave them
+    mm_per_turn : of the engage and the select cable, None where it is set in mm alone
     at_end : cables whose adjuster ends before the setting that would be best; beyond : that setting, whatever the
     range, and beyond_smallest_mm : its smallest margin, None where no range ends too early
     """
@@ -155,6 +156,7 @@ class CableAdvice:
     at_end: tuple[str, ...] = ()
     beyond: Setting | None = None
     beyond_smallest_mm: float | None = None
+    mm_per_turn: tuple[float | None, float | None] = (None, None)
 
     @property
     def sides_known(self) -> tuple[str, ...]:

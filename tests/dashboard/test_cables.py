@@ -69,16 +69,16 @@ def test_the_select_cable_moves_the_picture_and_the_words() -> None:
 
 
 def test_sliders_end_where_the_adjusters_do() -> None:
-    engage, select = cable_sliders(aside(engage_range_mm=[-0.5, 4], select_range_mm=[-1, 2]), (1.0, 1.0))
+    engage, select = cable_sliders(aside(engage_range_mm=[-0.5, 4], select_range_mm=[-1, 2]))
     assert (engage.children[1].min, engage.children[1].max) == (-0.5, 4)
     assert (select.children[1].min, select.children[1].max) == (-1, 2) and not select.children[1].disabled
     assert list(select.children[1].marks) == [-1, 0, 1, 2]
-    turned = cable_sliders(aside(engage_range_mm=[-4, 4], engage_mm_per_turn=2.0), (2.0, 1.0))
+    turned = cable_sliders(aside(engage_range_mm=[-4, 4], engage_mm_per_turn=2.0))
     assert (turned[0].children[1].min, turned[0].children[1].max) == (-2, 2)
 
 
 def test_a_cable_that_nothing_shows_cannot_be_turned() -> None:
-    _, select = cable_sliders(advice(), (1.0, 1.0))
+    _, select = cable_sliders(advice())
     assert select.children[1].disabled and "not measured" in select.children[0].children
 
 
