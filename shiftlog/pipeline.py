@@ -140,7 +140,7 @@ def follow_cables(
     settings, car = settings or Settings(), after[-1].car
     first, gate, notes = _clear(before, settings)
     then, _, more = _clear(after, settings)
-    turnings = turnings or turnings_of(advise(first, before[-1].car, gate).setting, car)
+    turnings = turnings or turnings_of(advise(first, before[-1].car, gate).advised, car)
     off_axis = find_coupling(before[-1].car)
     coupling = (off_axis.engage_per_select, off_axis.select_per_engage)
     found = follow_up(first, then, turnings, car, coupling=coupling, scale=gate.scale)

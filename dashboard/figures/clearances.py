@@ -27,7 +27,7 @@ def draw_clearances(advice: CableAdvice, setting: tuple[float, float], colours: 
     then = [stop.left_over(*setting) for stop in stops]
     furthest = max(*then, *(stop.room_mm for stop in stops))
     room = {"range": [min(0.0, *then) - 0.1, furthest * 1.35 + 0.3], "nticks": 7}
-    figure.update_xaxes(**axis(colours, title_text="room left in gear, mm (bar: wanted)", **room))
+    figure.update_xaxes(**axis(colours, title_text="room left, mm (bar: wanted)", **room))
     texts = [_name(stop) for stop in reversed(stops)]
     names = {"tickvals": list(range(len(stops))), "ticktext": texts, "showgrid": False}
     figure.update_yaxes(**axis(colours, range=[-0.7, len(stops) - 0.3], **names))
@@ -63,5 +63,5 @@ def _line(figure: go.Figure, stop: Stop, level: int, setting: tuple[float, float
     figure.add_annotation(
         x=max(stop.room_mm, then), xanchor="left", xshift=14, y=level, showarrow=False,
         text=f"{said}, {stop.wanted_mm - then:.1f} short" if short else said,
-        font={"color": colours.look if short else colours.ink},
+        font={"color": colours.look if short else colours.ink}, bgcolor=colours.card,
     )  # fmt: skip

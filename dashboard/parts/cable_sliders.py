@@ -9,6 +9,8 @@ from shiftlog.model.cables import CableAdvice
 
 FURTHEST_MM, STEP_MM, STEP_TURNS = 5.0, 0.1, 0.25
 """So far a slider goes where the profile gives no range."""
+FEWEST_STEPS, FINE_STEP = 10, 0.05
+"""A short range is stepped through more finely."""
 MARKS = 9
 NOT_SHOWN = "stays: the room to either side was not measured"
 NO_RANGE = "its adjuster has no range"
@@ -52,8 +54,10 @@ def _slider(
     name: str, value: float, ends: tuple[float, float], *, in_turns: bool, why: str | None
 ) -> html.Div:  # fmt: skip
     low, high = ends if ends[0] < ends[1] else (ends[0] - 1.0, ends[1] + 1.0)
+    usual = STEP_TURNS if in_turns else STEP_MM
     slider = dcc.Slider(
-        id=ids.cable(name), min=low, max=high, step=STEP_TURNS if in_turns else STEP_MM, value=round(value, 2),
+        id=ids.cable(name), min=low, max=high, step=usual if high - low > FEWEST_STEPS * usual else FINE_STEP,
+        value=min(max(round(value, 2), low), high),
         marks=_marks(low, high), disabled=why is not None,
     )  # fmt: skip
     said = f"{name} cable, {'turns' if in_turns else 'mm'}"

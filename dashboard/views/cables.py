@@ -21,7 +21,7 @@ from shiftlog.cables.words import say_across, say_not_pressed
 from shiftlog.model.cables import CableAdvice, Turned
 
 VERDICTS = {"adjust": "Yes: adjust", "leave": "Leave it alone", "not_by_adjustment": "No, not by adjusting"}
-TURN_HEADS = ["Turn of", "Smallest margin, mm", "In", "Within the adjuster's range"]
+TURN_HEADS = ["Turn of", "Smallest margin, mm", "In", "Reached"]
 PERHAPS, AT_END = "Perhaps: adjust, and test again", "Not as far as the adjuster goes"
 
 
@@ -84,7 +84,7 @@ def _turns(advice: CableAdvice) -> html.Section | None:
 def _turned(turned: Turned) -> TableRow:
     engage, select = turned.setting.engage_turns, turned.setting.select_turns
     change = f"engage {engage:+.0f}" if engage else f"select {select or 0.0:+.0f}"
-    within = "yes" if turned.within else html.Td(look_mark("no, beyond its end"))
+    within = "yes" if turned.within else html.Td(look_mark("no: beyond the adjuster's end"))
     return TableRow(cells=[change, f"{turned.smallest_mm:+.1f}", name_stop(turned.tightest), within])
 
 

@@ -8,6 +8,7 @@ import numpy as np
 from shiftlog.cables.coupling import find_coupling
 from shiftlog.cables.programme import (
     NAMES,
+    TIE_MM,
     Ranges,
     Rows,
     build_rows,
@@ -28,6 +29,8 @@ DRAWS, SEED = 200, 20
 """Clearances drawn anew within their uncertainty tell how sure the setting is."""
 CERTAIN = 2.0
 """Standard uncertainties by which a limit must be passed to be beyond doubt."""
+SLACK_MM = 2 * TIE_MM
+"""The least moved of equally good settings may fall short of the best by so little."""
 AT_END_MM = 0.01
 """A setting so near to where its adjuster ends lies there."""
 
@@ -67,7 +70,7 @@ def advise(clearances: Sequence[Clearance], car: Car, gate: GateMap | None = Non
 
 def _verdict(now: float, then: float, best: np.ndarray, spread: np.ndarray) -> str:
     """Beyond adjusting; good as it is, or the advice is smaller than it is sure; else adjust."""
-    if then < 0:
+    if then < -SLACK_MM:
         return "not_by_adjustment"
     small = np.all(np.abs(best) <= np.maximum(CERTAIN * spread, 1e-9))
     return "leave" if now >= 0 or small else "adjust"
@@ -87,7 +90,11 @@ def _beyond_range(advice: CableAdvice, rows: Rows, best: np.ndarray, car: Car) -
     )
     if not ends:
         return advice
-    return replace(advice, at_end=ends, beyond=with_turns(free, car), beyond_smallest_mm=rows.smallest(free))
+    # What an adjuster's end leaves over is taken up elsewhere: the whole is no number of its turns.
+    turns = {f"{name}_turns": None for name in ends}
+    return replace(
+        advice, at_end=ends, beyond=replace(with_turns(free, car), **turns), beyond_smallest_mm=rows.smallest(free)
+    )
 
 
 def _doubts(advice: CableAdvice, rows: Rows) -> tuple[str, ...]:

@@ -131,8 +131,8 @@ def say_steps(advice: CableAdvice, car: Car) -> tuple[str, ...]:
     """What to do, in order; nothing where the verdict is to leave it or that adjusting does not help."""
     if advice.verdict != "adjust" and not advice.stopped_by_range:
         return ()
-    wanted = advice.beyond if advice.stopped_by_range and advice.beyond is not None else advice.setting
-    turns = (None, None) if advice.stopped_by_range else (wanted.engage_turns, wanted.select_turns)
+    wanted = advice.advised
+    turns = wanted.engage_turns, wanted.select_turns
     moves = [
         _move(name, mm, turn)
         for name, mm, turn in zip(NAMES, (wanted.engage_mm, wanted.select_mm), turns, strict=True)

@@ -18,7 +18,7 @@ def say_no_advice(case: Case) -> str:
 
 def cures(advice: CableAdvice, cable: str) -> bool:
     """Whether room is short at stops that one cable moves, and a change of that cable, beyond doubt, gives it back."""
-    setting = advice.beyond if advice.stopped_by_range and advice.beyond is not None else advice.setting
+    setting = advice.advised
     mm, sd = {
         "engage": (setting.engage_mm, advice.sd_engage_mm),
         "select": (setting.select_mm, advice.sd_select_mm),

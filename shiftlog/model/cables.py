@@ -182,6 +182,11 @@ class CableAdvice:
             self.beyond_smallest_mm >= 0
         )  # fmt: skip
 
+    @property
+    def advised(self) -> Setting:
+        """The change the steps tell: the best setting, or the one beyond an adjuster's end where that alone helps."""
+        return self.beyond if self.stopped_by_range and self.beyond is not None else self.setting
+
     def after(self, engage_mm: float, select_mm: float) -> dict[str, float]:
         """Clearance of each gear of a hard stop after a change of both cables [mm]."""
         return {s.gear: s.left_over(engage_mm, select_mm) for s in self.stops if s.side == "home"}

@@ -87,6 +87,7 @@ def test_an_adjuster_at_its_end_is_named_as_what_stops_it() -> None:
     assert advice.verdict == "not_by_adjustment" and advice.stopped_by_range and advice.at_end == ("engage",)
     assert advice.beyond.engage_mm == pytest.approx(-1.35, abs=1e-3)
     assert advice.beyond_smallest_mm == pytest.approx(0.65, abs=1e-3)
+    assert advice.advised is advice.beyond and advice.beyond.engage_turns is None
     assert "adjuster of the engage cable ends too early" in advice.why and "bushes" not in advice.why
     assert any("longer thread" in step and "1.1 mm rearward" in step for step in advice.steps)
     assert {t.setting.engage_turns: t.within for t in advice.turn_table} == {-1.0: False, 1.0: True}
@@ -169,6 +170,11 @@ def test_unknown_coupling_is_a_doubt_where_it_could_turn_the_answer() -> None:
     assert "not known and taken as none" in advice.why
     sure = advise(found, car(engage_per_select=0.0, select_per_engage=0.0))
     assert sure.doubts == () and sure.off_axis.known
+
+
+def test_a_limit_that_is_just_met_is_met() -> None:
+    advice = advise(every(0.6, 1.4), car())
+    assert advice.verdict == "adjust" and advice.doubts == ("uncertain",) and "just what is wanted" in advice.why
 
 
 def test_the_words_name_the_cable_and_the_side() -> None:
