@@ -4,6 +4,7 @@ from shiftlog.cables.checks import list_checks
 from shiftlog.cables.say_stops import name_all, name_stop, say_margin, say_room_short
 from shiftlog.model.cables import CableAdvice, Setting, Stop
 from shiftlog.model.car import Car
+from shiftlog.model.reading import K95
 
 BINDS_MM = 0.02
 """A stop binds if its margin lies so near to the smallest."""
@@ -75,7 +76,7 @@ def _say_leave(advice: CableAdvice) -> str:
         return f"{every} has what it wants, the tightest {spare}: leave it alone."
     sds = (advice.sd_engage_mm, advice.sd_select_mm)
     moves = [
-        f"{mm:+.1f} mm of the {name} cable (± {max(sd, 0.1):.1f} mm)"
+        f"{mm:+.1f} mm of the {name} cable (± {max(K95 * sd, 0.1):.1f} mm)"
         for name, mm, sd in zip(NAMES, (advice.setting.engage_mm, advice.setting.select_mm), sds, strict=True)
         if abs(mm) > LEAST_MOVE_MM
     ]

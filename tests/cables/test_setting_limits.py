@@ -179,7 +179,9 @@ def test_a_limit_that_is_just_met_is_met() -> None:
 
 def test_the_words_name_the_cable_and_the_side() -> None:
     small = advise(every(3.0, 3.0, u_mm=0.3, left_mm=0.3, right_mm=0.8), car())
-    assert small.verdict == "leave" and "of the select cable" in small.why and "engage" not in small.why
+    assert (
+        small.verdict == "leave" and "+0.2 mm of the select cable (± 0.3 mm)" in small.why and "engage" not in small.why
+    )
     sides = advise(every(3.0, 3.0, left_mm=0.1, right_mm=0.2), car())
     assert "room to either side" in sides.why and "fork" not in sides.why and "select cable" in sides.why
     barely = advise(every(0.98, 0.98), car())
