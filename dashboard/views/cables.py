@@ -30,7 +30,9 @@ def layout(place: Place, query: Query, library: Library) -> html.Div:
     entry, advice = library.entry(place.drive), library.cables(place.drive)
     top = crumbs(place, query, drive_name=entry.name if entry else None)
     if isinstance(advice, str):
-        return html.Div([top, question("Can adjusting the cables cure it?"), empty(advice)])
+        return html.Div(
+            [top, question("Can adjusting the cables cure it?"), empty(f"{advice[:1].upper()}{advice[1:]}")]
+        )
     said = [
         advice.why,
         *([not_pressed] if (not_pressed := say_not_pressed(advice)) else []),

@@ -15,6 +15,8 @@ FURTHEST_MM = 15.0
 """No adjuster of a car goes further; taken where the profile gives no range."""
 TIE_MM = 1e-4
 """Of settings that are equally good the smallest is taken; better by less than this is equally good."""
+BINDS_MM = 0.02
+"""A stop binds if its margin lies so near to the smallest."""
 NAMES = ("engage", "select")
 
 

@@ -7,6 +7,7 @@ import numpy as np
 
 from shiftlog.cables.coupling import find_coupling
 from shiftlog.cables.programme import (
+    BINDS_MM,
     NAMES,
     TIE_MM,
     Ranges,
@@ -23,8 +24,6 @@ from shiftlog.model.cables import CableAdvice, Clearance, Setting, Stop, Turned
 from shiftlog.model.car import Car
 from shiftlog.model.gate import GateMap
 
-BINDS_MM = 0.02
-"""A gear binds if its margin lies so near to the smallest."""
 DRAWS, SEED = 200, 20
 """Clearances drawn anew within their uncertainty tell how sure the setting is."""
 CERTAIN = 2.0

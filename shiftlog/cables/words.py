@@ -1,13 +1,12 @@
 """What a cable setting means, in words a technician can act on."""
 
 from shiftlog.cables.checks import list_checks
+from shiftlog.cables.programme import BINDS_MM, NAMES
 from shiftlog.cables.say_stops import name_all, name_stop, say_margin, say_room_short
 from shiftlog.model.cables import CableAdvice, Setting, Stop
 from shiftlog.model.car import Car
 from shiftlog.model.reading import K95
 
-BINDS_MM = 0.02
-"""A stop binds if its margin lies so near to the smallest."""
 HIDES = "worn bushes or a bent bracket, a changed lever ratio, the fork, the selector, or a boot or console in the way"
 HIDES_ACROSS = (
     "worn bushes or a bent bracket of the select cable, play of the lever in its box, or a boot or console in the way"
@@ -23,7 +22,6 @@ CLAMP = (
     "move the cable in its clamp by the figure above and tighten it without turning it",
     "take out both pins",
 )
-NAMES = ("engage", "select")
 REPEAT = "This lies within what is uncertain: repeat the test with more presses."
 NOT_COUPLED = (
     "How far one cable also moves the lever along the other's way is not known and taken as none: press every gear "
