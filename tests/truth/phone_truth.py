@@ -13,6 +13,7 @@ from shiftlog.synth.recorder import Sensors
 from shiftlog.synth.scenario import SynthDrive, make_drive
 from shiftlog.synth.vehicle import STEP_S
 from tests.truth.other_drive import OtherDrive, Phone, make_other_drive, read_phone
+from tests.truth.road_drive import RoadDrive, make_road_drive, read_cradle
 from tests.truth.third_driver import make_third_drive
 
 UNKNOWN_CAR = Car(name="unknown", gate=None)
@@ -98,8 +99,20 @@ def _event(shift: Shift, drive: SynthDrive) -> Event:
     return Event(open_s=down * STEP_S, start_s=shift.start_s, end_s=end_s, kind=kind, gap=shift.gap)
 
 
-def _other_events(drive: OtherDrive) -> tuple[Event, ...]:
+def _other_events(drive: OtherDrive | RoadDrive) -> tuple[Event, ...]:
     return tuple(
         Event(open_s=s.start_s - 0.12, start_s=s.start_s, end_s=s.end_s, kind=s.kind, gap=gap)
         for s, gap in zip(drive.shifts, drive.gaps, strict=True)
     )
+
+
+def road_cases(
+    style: str, count: int, *, first_seed: int, still_every: int = 8, minutes: float = 5.0
+) -> Iterator[PhoneCase]:
+    """Drives of one who follows the road, a word of ``STYLES``; every ``still_every``-th without a single shift."""
+    for seed in range(first_seed, first_seed + count):
+        drive = make_road_drive(style, seed, minutes=minutes, shifting=bool((seed + 1) % still_every))
+        yield PhoneCase(
+            name=f"{style} {seed}", signals=read_cradle(drive), car=UNKNOWN_CAR, events=_other_events(drive),
+            minutes=drive.minutes,
+        )  # fmt: skip
