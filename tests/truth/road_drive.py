@@ -66,7 +66,7 @@ def _body(drive: RoadDrive, true_s: np.ndarray, time_s: np.ndarray, rng: np.rand
     omega = 2 * np.pi * rng.uniform(1.1, 1.8)
     b, a = signal.bilinear([omega**2], [1, 2 * rng.uniform(0.2, 0.4) * omega, omega**2], fs=1 / STEP_S)
     pitch = np.deg2rad(rng.uniform(0.15, 0.6)) * signal.lfilter(b, a, drive.rows[:, 3])
-    across = signal.lfilter(b, a, drive.rows[:, 2]) * drive.rows[:, 1] ** 2
+    across = signal.lfilter(b, a, drive.rows[:, 2]) * drive.rows[:, 1]
     along = signal.sosfiltfilt(signal.butter(2, 40.0, fs=1 / STEP_S, output="sos"), drive.rows[:, 0] + G * pitch)
     columns = (along, across * (1 + np.deg2rad(4.0)), G + 0 * along)
     return np.column_stack([np.interp(time_s, true_s, column) for column in columns])

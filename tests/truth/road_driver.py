@@ -83,7 +83,7 @@ class RoadDriver:
         car.grade = rng.uniform(-style.hills, style.hills)
         asked = rng.uniform(*style.asked_mps)
         across = rng.uniform(1.0, 2.0 + self.slows / 2) if rng.random() < style.bends else 0.0
-        car.curve = float(rng.choice([-1, 1])) * across / max(asked, 6.0)
+        car.curve = float(rng.choice([-1, 1])) * across / max(asked, car.speed, 6.0)
         return min(asked, self.fast_enough) if not self.shifting else asked
 
     def _set_off(self) -> None:
