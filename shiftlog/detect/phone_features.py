@@ -1,4 +1,8 @@
-"""The figures on which a candidate is judged, each a physical thing with a name."""
+"""The twelve figures on which a candidate is judged, each a physical thing with a name.
+
+Every one is a share, a ratio or a logarithm, so that a heavy car and a light one, a weak engine and a strong one read
+alike; acceleration itself comes in once, as the size of the first step.
+"""
 
 import numpy as np
 
@@ -7,13 +11,11 @@ from shiftlog.detect.phone_evidence import GRID_HZ
 from shiftlog.detect.phone_pairs import GUARD_S, Pair
 
 FEATURES = (
-    "step out", "step back", "depth over road", "off coasting", "above coasting", "flat", "long", "short",
-    "sharp out", "sharp back", "swing at take-up", "swing within", "swing before", "shock", "dip at take-up",
-    "sideways", "change", "drive before", "drag before", "drive after", "drag after", "rebound",
-    "jerk out", "jerk back", "undershoot", "tilt", "speed",
+    "coast stay", "above coasting", "length", "step out", "depth over road", "fall time", "sharp out",
+    "swing at take-up", "dip at take-up", "flat", "drive ratio", "speed",
 )  # fmt: skip
 
-LEVEL_FEATURES = ("off coasting", "above coasting", "drive before", "drag before", "drive after", "drag after")
+LEVEL_FEATURES = ("coast stay", "above coasting", "drive ratio")
 """Those that hang on the coasting level."""
 
 LATE_S = 0.5
@@ -22,28 +24,28 @@ LATE_S = 0.5
 FAST_MPS = 20.0
 """Beyond this, speed tells nothing more of whether a gear was changed."""
 
+NO_DRIVE_MPS2 = 0.05
+"""Drive below this counts as this much in the ratio of drives."""
+
+EDGE_S, FALLEN, BEGUN = 0.6, 0.85, 0.15
+"""A fall is looked for this long on both sides of its step; it runs between these shares of its size."""
+
+USUAL_FALL_S = 0.2
+"""How long a clutch takes to open, and drive to go (common practice, no source)."""
+
 
 def read_features(pair: Pair, coast: Coast) -> np.ndarray:
     """The figures of one candidate, (f,), each of order 1; see ``FEATURES``."""
     felt, first, second = pair.felt, pair.first, pair.second
-    road, wait = pair.road, pair.end_s - pair.start_s
-    out, back = abs(pair.middle - pair.before), abs(pair.after - pair.middle)
+    out, back = pair.steps
     inset = min(round(GUARD_S * GRID_HZ), (second - first) // 3)
     within = felt.slow[first + inset : second - inset + 1]
     near = felt.slow[max(second - 15, 0) : second + 16]
-    off, above, *levels = (float(figure[0]) for figure in _level_figures([pair], coast))
+    stay, above, ratio = (float(figure[0]) for figure in _level_figures([pair], coast))
     return np.array([
-        np.log(0.1 + out), np.log(0.1 + back), np.log(0.1 + min(out, back) / road),
-        off, above, np.log(0.1 + float(within.std()) / road),
-        np.log(max(wait, 0.8)), np.log(min(wait, 0.4)) + 1.0,
-        np.log(0.1 + abs(felt.step[first]) / (out + 0.2)), np.log(0.1 + abs(felt.step[second]) / (back + 0.2)),
-        _swing(pair, second - 3, second + 35, second), _swing(pair, first + 4, min(second - 6, first + 40), first),
-        _swing(pair, first - 50, first - 10, first), _shock(pair),
-        min(pair.middle, pair.before, pair.after) - near.min(),
-        _sideways(pair), np.clip(pair.after - pair.before, -3.0, 3.0),
-        *levels,
-        near.max() - max(pair.middle, pair.before, pair.after),
-        _jerk(pair, first, out), _jerk(pair, second, back), _undershoot(pair), _tilt(pair, road),
+        stay, above, np.log(pair.end_s - pair.start_s), np.log(0.1 + out), np.log(0.1 + min(out, back) / pair.road),
+        _fall(pair), np.log(0.1 + abs(felt.step[first]) / (out + 0.2)), _swing(pair),
+        min(pair.middle, pair.before, pair.after) - near.min(), np.log(0.1 + float(within.std()) / pair.road), ratio,
         min(float(speed_at(coast.speed, np.array(pair.start_s + LATE_S))), FAST_MPS) / FAST_MPS,
     ])  # fmt: skip
 
@@ -60,49 +62,33 @@ def _level_figures(pairs: list[Pair], coast: Coast) -> list[np.ndarray]:
     """``LEVEL_FEATURES``, each (n,)."""
     level = coast.levels(pairs)
     road, before, middle, after = np.array([(p.road, p.before, p.middle, p.after) for p in pairs]).T
-    off = (middle - level) / np.hypot(coast.sd, 0.5 * road)
-    ends = [np.clip(end - level, low, low + 3.0) for end in (before, after) for low in (0.0, -3.0)]
-    return [np.log(0.3 + np.abs(off)), np.clip(off, -4.0, 4.0) / 2.0, *ends]
+    spread = np.hypot(coast.sd, 0.5 * road)
+    drive, again = (np.maximum(end - level, NO_DRIVE_MPS2) for end in (before, after))
+    stay = [_stay(p, at, 2 * sd) for p, at, sd in zip(pairs, level, spread, strict=True)]
+    return [np.array(stay), np.clip((middle - level) / spread, -4.0, 4.0) / 2.0, np.log(again / drive)]
 
 
-def _swing(pair: Pair, first: int, last: int, at: int) -> float:
-    """Longitudinal swing from 2 to 8 Hz over what the road gives, as a logarithm; 0 where there is no room."""
-    values = pair.felt.shuffle[max(first, 0) : last]
-    if values.size < 8:
-        return 0.0
-    return float(np.log(np.sqrt(np.mean(values**2)) / pair.felt.road_shuffle[at]))
+def _stay(pair: Pair, level: float, reach: float) -> float:
+    """Share of the time between both steps at which the car is slowed by drag alone."""
+    within = pair.felt.quick[pair.first + 2 : pair.second - 1]
+    return float(np.mean(np.abs(within - level) < reach))
 
 
-def _shock(pair: Pair) -> float:
-    """The hardest vertical shock about the candidate over the shaking around it, as a logarithm."""
-    shock, first, second = pair.felt.shock, pair.first, pair.second
-    hardest = np.abs(shock[max(first - 10, 0) : second + 25]).max()
-    around = np.sqrt(np.mean(shock[max(first - 150, 0) : second + 150] ** 2))
-    return float(np.log(0.05 + hardest / (around + 0.02)))
+def _fall(pair: Pair) -> float:
+    """How long the first step takes, as a logarithm, 0 for ``USUAL_FALL_S``."""
+    reach = round(EDGE_S * GRID_HZ)
+    size = pair.middle - pair.before
+    share = (pair.felt.quick[max(pair.first - reach, 0) : pair.first + reach + 1] - pair.before) / (
+        size if abs(size) > 1e-3 else 1e-3
+    )
+    at = min(reach, pair.first)
+    early, late = np.flatnonzero(share[: at + 1] <= BEGUN), np.flatnonzero(share[at:] >= FALLEN)
+    begun = int(early[-1]) if early.size else 0
+    fallen = at + int(late[0]) if late.size else share.size - 1
+    return float(np.log((fallen - begun + 1) / GRID_HZ / USUAL_FALL_S))
 
 
-def _sideways(pair: Pair) -> float:
-    """How much lateral acceleration changes over the candidate [m/s²]."""
-    side, first, second = pair.felt.sideways, pair.first, pair.second
-    return min(abs(float(side[second + 6 : second + 30].mean() - side[max(first - 30, 0) : first - 6].mean())), 3.0)
-
-
-def _jerk(pair: Pair, at: int, step: float) -> float:
-    """The fastest change within 0.2 s of a step over its size [1/s], as a logarithm: clutches are quicker than feet."""
-    fastest = np.abs(np.diff(pair.felt.quick[at - 10 : at + 11])).max() * GRID_HZ
-    return float(np.log(1.0 + fastest / (step + 0.2)))
-
-
-def _undershoot(pair: Pair) -> float:
-    """How far acceleration passes its plateau right after the first step, the step's way [m/s²]."""
-    soon = pair.felt.slow[pair.first : min(pair.first + 15, pair.second)]
-    beyond = pair.middle - soon.min() if pair.middle < pair.before else soon.max() - pair.middle
-    return float(np.clip(beyond, 0.0, 2.0))
-
-
-def _tilt(pair: Pair, road: float) -> float:
-    """How far the plateau runs up or down between its ends, in standard deviations of the road, as a logarithm."""
-    third = max((pair.second - pair.first) // 3, 1)
-    middle = pair.felt.slow[pair.first + third // 2 : pair.second - third // 2 + 1]
-    half = max(middle.size // 2, 1)
-    return float(np.log(0.1 + abs(middle[half:].mean() - middle[:half].mean()) / road)) if middle.size > 1 else 0.0
+def _swing(pair: Pair) -> float:
+    """Longitudinal swing from 2 to 8 Hz after the second step, over what the road gives, as a logarithm."""
+    values = pair.felt.shuffle[max(pair.second - 3, 0) : pair.second + 35]
+    return float(np.log(np.sqrt(np.mean(values**2)) / pair.felt.road_shuffle[pair.second]))

@@ -31,9 +31,9 @@ OFFSETS_MPS2 = np.arange(-0.5, 0.51, 0.1)
 OFFSET_SD_MPS2 = 0.2
 """How far the level may well lie off the first estimate: 20 m gained in a kilometre are as much."""
 
-FIGURES = ("first judgement", "shifts a minute", "level", "length", "jerk out", "jerk back", "crowded")
+FIGURES = ("first judgement", "shifts a minute", "level", "length", "fall time", "sharp out", "crowded")
 
-SPREADS = {"level": 0.12, "length": 0.4, "jerk out": 0.5, "jerk back": 0.5}
+SPREADS = {"level": 0.12, "length": 0.4, "fall time": 0.4, "sharp out": 0.3}
 """How alike one driver's shifts are: m/s², and logarithms for the rest."""
 
 Judge = Callable[[np.ndarray], np.ndarray]
@@ -85,7 +85,7 @@ def read_habits(pairs: list[Pair], features: np.ndarray, coast: Coast, probabili
     own = {
         "level": np.clip([p.middle for p in pairs] - coast.levels(pairs), -1.5, 1.5),
         "length": np.log([p.end_s - p.start_s for p in pairs]),
-        **{name: features[:, FEATURES.index(name)] for name in ("jerk out", "jerk back")},
+        **{name: features[:, FEATURES.index(name)] for name in ("fall time", "sharp out")},
     }
     figures = np.zeros((len(pairs), len(FIGURES)))
     for index in np.flatnonzero(probability >= WORTH):

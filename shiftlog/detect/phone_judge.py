@@ -1,4 +1,4 @@
-"""How likely each candidate is a change of gear, which of those that overlap stands, and why the others do not."""
+"""How likely each candidate is a change of gear, and which of those that overlap stands."""
 
 from dataclasses import dataclass
 
@@ -9,13 +9,7 @@ from shiftlog.detect.phone_evidence import GRID_HZ
 from shiftlog.detect.phone_features import FEATURES, move_level, read_features
 from shiftlog.detect.phone_habits import WORTH, pick_best, read_habits, settle_level
 from shiftlog.detect.phone_pairs import Pair
-from shiftlog.detect.phone_weights import HABITS, WEIGHTS
-
-BRAKED_MPS2 = -0.9
-"""An engine alone seldom slows a car harder than this beyond its coasting level (common practice, no source)."""
-
-SHOCK = 1.4
-"""A vertical shock four times the shaking around it."""
+from shiftlog.detect.phone_weights import HABITS, KNOTS, WEIGHTS
 
 REACH_S = 0.3
 """A blow this near to a step may have made it."""
@@ -23,22 +17,13 @@ REACH_S = 0.3
 BLOW_MPS2 = 4.0
 """Below this a wheel has met no pothole: a rough road shakes a body by 1 to 3 m/s² (common practice, no source)."""
 
-BEND_MPS2 = 1.5
-"""A change of lateral acceleration that is a bend's."""
-
-TERMS = {
-    kind: (constant, *(np.array(column) for column in zip(*terms, strict=True)))
-    for kind, (constant, terms) in WEIGHTS.items()
-}
-"""By kind: constant, weights, places of first and second figure; the place -1 is that of a 1 put at the end."""
+CURVES = {kind: (constant, np.array(heights)) for kind, (constant, heights) in WEIGHTS.items()}
+"""By kind: constant, and the height (f, 5) of each figure's curve at its ``KNOTS``."""
 
 TEMPER = (0.2, 0.55)
 """Constant and slope that make the log odds honest for a driver no weight was fitted to: fitted by
 ``tests.truth.phone_held_out`` to the second and the third driver, each judged by weights of the other two. These two
 lift, brake and change throttle as often as they change gear."""
-
-OFF_SIGMAS = 2.0
-"""A plateau further off the coasting level than this is not that of an open clutch."""
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -95,13 +80,15 @@ def judge_alone(pairs: list[Pair], coast: Coast) -> tuple[np.ndarray, Coast, np.
 
 
 def probabilities_of(features: np.ndarray, kinds: np.ndarray) -> np.ndarray:
-    """Probability (n,) that candidates of these kinds are changes of gear: logistic in figures and products of two."""
-    with_one = np.column_stack([features, np.ones(len(features))])
+    """Probability (n,) that candidates of these kinds are changes of gear: what each figure (n, f) tells, added up."""
     probability = np.zeros(len(features))
-    for kind, (constant, weights, first, second) in TERMS.items():
+    for kind, (constant, heights) in CURVES.items():
         of_kind = kinds == kind
-        figures = with_one[of_kind]
-        probability[of_kind] = _logistic(constant + (figures[:, first] * figures[:, second]) @ weights)
+        told = [
+            np.interp(figure, knots, curve)
+            for figure, knots, curve in zip(features[of_kind].T, KNOTS, heights, strict=True)
+        ]
+        probability[of_kind] = _logistic(constant + np.sum(told, axis=0))
     return probability
 
 
@@ -113,26 +100,3 @@ def temper(probability: np.ndarray) -> np.ndarray:
 
 def _logistic(score: np.ndarray) -> np.ndarray:
     return 1 / (1 + np.exp(-np.clip(score, -30, 30)))
-
-
-def reason_against(judged: Judged) -> str:
-    """Why a candidate was not taken for a change of gear, the most telling thing first."""
-    return f"{_cause(judged)} (probability of a change of gear {judged.probability:.2f})"
-
-
-def _cause(judged: Judged) -> str:
-    pair, above = judged.pair, 2 * judged.figure("above coasting")
-    before, after = pair.before - judged.level, pair.after - judged.level
-    if judged.figure("shock") > SHOCK:
-        return "a shock from the road goes with it"
-    if min(before, after) < BRAKED_MPS2:
-        return "the brakes came on or went off, and neither a release of the drive nor its taking up stands out"
-    if judged.figure("sideways") > BEND_MPS2:
-        return "it goes with a bend"
-    if above < -OFF_SIGMAS:
-        return "the car slowed more than it does rolling freely: the throttle was lifted with the gear in"
-    if above > OFF_SIGMAS:
-        return "the drive was lessened, not taken away"
-    if judged.figure("depth over road") < np.log(2.0):
-        return "its steps hardly stand out from the road"
-    return "the drive went and came back, but not in the way a clutch does it"

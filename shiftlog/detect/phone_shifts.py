@@ -5,8 +5,9 @@ from shiftlog.detect.gap import locate_drive_gap, read_drive_gap
 from shiftlog.detect.phone_coast import find_coast
 from shiftlog.detect.phone_evidence import build_felt
 from shiftlog.detect.phone_gears import name_by_speed
-from shiftlog.detect.phone_judge import Judged, judge_pairs, reason_against
+from shiftlog.detect.phone_judge import Judged, judge_pairs
 from shiftlog.detect.phone_pairs import find_pairs
+from shiftlog.detect.phone_reasons import reason_against
 from shiftlog.errors import CannotMeasure
 from shiftlog.model.car import Car
 from shiftlog.model.drive import Signals

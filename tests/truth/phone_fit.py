@@ -2,11 +2,12 @@
 
     python -m tests.truth.phone_fit > shiftlog/detect/phone_weights.py
 
-Logistic regression, one for each kind of candidate, on every figure and every product of two, with a ridge on the
-standardised terms; then the weakest terms are dropped and the rest fitted anew until ``TERMS`` are left. A second,
-small regression judges each candidate beside the others of its drive. The drives are 48 of the first driver (seeds from
-1000), 120 of the second and 140 of the third (seeds from 0), a third of both with a phone that is turned by 3° and off
-by 0.3 m/s²; every third drive is judged without its speed. Figures are reported on other seeds.
+Logistic regression, one for each kind of candidate: each figure has a curve, straight between five knots and level
+beyond them, and the heights of all curves are added up. A ridge keeps the steps from knot to knot small. A second,
+small regression judges each candidate beside the others of its drive. The drives are of six drivers in cars made four
+ways: 36 of the first driver (seeds from 1000), 60 of the second and of the third (seeds from 0 and from 80 or 100), a
+third of both with a phone that is turned by 3° and off by 0.3 m/s², and 40 of each of those who follow the road (seeds
+from 0); every third drive is judged without its speed. All drivers weigh the same. Figures are reported on other seeds.
 A candidate whose ends lie within 0.25 s and 0.35 s of a true gap's is a shift; one that overlaps a shift without that,
 or a journey by way of neutral, teaches nothing.
 """
@@ -21,39 +22,38 @@ from scipy.optimize import minimize
 from shiftlog.detect import phone_judge
 from shiftlog.detect.phone_coast import Coast, find_coast
 from shiftlog.detect.phone_evidence import build_felt
-from shiftlog.detect.phone_features import read_features
+from shiftlog.detect.phone_features import FEATURES, read_features
 from shiftlog.detect.phone_habits import WORTH, read_habits
 from shiftlog.detect.phone_pairs import KINDS, Pair, find_pairs
 from tests.truth.other_drive import Phone
-from tests.truth.phone_truth import Event, PhoneCase, other_cases, synth_cases, third_cases
+from tests.truth.phone_truth import Event, PhoneCase, other_cases, road_cases, synth_cases, third_cases
+from tests.truth.road_driver import STYLES
 
-TERMS, RIDGE, DROPPED = 100, 10.0, 0.4
-"""The ridge is strong on purpose: the same physics must hold in a car that none of the three drives."""
+RIDGE = 10.0
+"""Strong on purpose: the same physics must hold in a car that none of the drivers has."""
+
+QUANTILES = (0.05, 0.25, 0.5, 0.75, 0.95)
+"""Knots lie at these quantiles of shifts and other candidates alike."""
+
+NARROWEST = 0.05
+"""Knots lie at least this far apart."""
 
 TRUE_PLATEAUS = 4
 """So many true plateaus tell a drive's level."""
 
-HEAD = '''"""Weights of the judgement on candidates from a phone alone.
+HEAD = '''"""What each figure of a candidate from a phone alone tells for or against a change of gear.
 
-Fitted by ``python -m tests.truth.phone_fit`` to candidates from drives with known truth; see there for the drives,
-their seeds and how the terms were chosen. By kind of candidate: the constant, then (weight, first figure, second
-figure) of each term, the product of two figures of ``FEATURES`` by their places; -1 stands for 1.
+Fitted by ``python -m tests.truth.phone_fit`` to candidates from drives with known truth; see there for the drives and
+their seeds. A figure's curve is straight between its knots and level beyond them.
 """
 
 HABITS = (...)
 """Of the second judgement, beside the others of the drive: the constant, then the weight of each of its figures."""
+'''
 
-WEIGHTS: dict[str, tuple[float, tuple[tuple[float, int, int], ...]]] = {'''
 
-
-@dataclass(frozen=True, eq=False, kw_only=True)
-class Learnt:
-    """constant, and the terms: weights (k,), places (k,) of both figures, with 0 for the 1 put in front."""
-
-    constant: float
-    weights: np.ndarray
-    first: np.ndarray
-    second: np.ndarray
+Learnt = tuple[float, np.ndarray]
+"""Constant, and the heights (f, 5) of the curves at their knots."""
 
 
 def label(pair: Pair, events: Iterable[Event]) -> bool | None:
@@ -122,9 +122,7 @@ def _weigh(sets: list[list[Study]]) -> np.ndarray:
 
 def fit_habits(sets: list[list[Study]], learnt: dict[str, Learnt]) -> list[float]:
     """Constant and weights of the second judgement, after the first has settled the level by itself."""
-    phone_judge.TERMS.update({
-        kind: (one.constant, one.weights, one.first - 1, one.second - 1) for kind, one in learnt.items()
-    })  # fmt: skip
+    phone_judge.CURVES.update(learnt)
     rows = []
     for studies, weight in zip(sets, _weigh(sets), strict=True):
         for one in studies:
@@ -136,20 +134,29 @@ def fit_habits(sets: list[list[Study]], learnt: dict[str, Learnt]) -> list[float
     return [constant, *weights]
 
 
-def fit_terms(figures: np.ndarray, labels: np.ndarray, counted: np.ndarray) -> Learnt:
-    """The terms that are left when the weakest have been dropped."""
-    with_one = np.column_stack([np.ones(len(figures)), figures])
-    first, second = (index[1:] for index in np.triu_indices(with_one.shape[1]))
-    while True:
-        terms = with_one[:, first] * with_one[:, second]
-        mean, spread = terms.mean(axis=0), terms.std(axis=0) + 1e-9
-        constant, standard = _fit_logistic((terms - mean) / spread, labels, counted, ridge=RIDGE)
-        if standard.size <= TERMS:
-            weights = standard / spread
-            return Learnt(constant=constant - float(weights @ mean), weights=weights, first=first, second=second)
-        kept = np.argsort(-np.abs(standard))[: max(TERMS, int(standard.size * (1 - DROPPED)))]
-        kept.sort()
-        first, second = first[kept], second[kept]
+def find_knots(sets: list[list[Study]]) -> np.ndarray:
+    """Knots (f, 5) of the curves, at quantiles of shifts and of as many other candidates."""
+    rng, rows = np.random.default_rng(0), []
+    for studies in sets:
+        features = np.concatenate([one.features for one in studies])
+        labels = np.concatenate([one.labels for one in studies])
+        shifts = np.flatnonzero(labels == 1)
+        rows += [features[shifts], features[rng.choice(np.flatnonzero(labels == 0), shifts.size)]]
+    knots = np.round(np.quantile(np.concatenate(rows), QUANTILES, axis=0).T, 2)
+    for column in range(1, knots.shape[1]):
+        knots[:, column] = np.maximum(knots[:, column], knots[:, column - 1] + NARROWEST)
+    return knots
+
+
+def fit_curves(figures: np.ndarray, labels: np.ndarray, counted: np.ndarray, knots: np.ndarray) -> Learnt:
+    """What each figure tells, by kind of candidate: figures (n, f), knots (f, 5)."""
+    climbs = np.clip((figures[:, :, None] - knots[:, :-1]) / np.diff(knots), 0.0, 1.0).reshape(len(figures), -1)
+    mean, spread = climbs.mean(axis=0), climbs.std(axis=0) + 0.05
+    constant, standard = _fit_logistic((climbs - mean) / spread, labels, counted, ridge=RIDGE)
+    steps = standard / spread
+    heights = np.cumsum(np.pad(steps.reshape(len(knots), -1), ((0, 0), (1, 0))), axis=1)
+    middle = heights.mean(axis=1, keepdims=True)
+    return constant - float(steps @ mean) + float(middle.sum()), heights - middle
 
 
 def _fit_logistic(
@@ -166,32 +173,33 @@ def _fit_logistic(
     return float(found[0]), found[1:]
 
 
-def write_table(learnt: dict[str, Learnt], habits: list[float]) -> str:
-    lines = [HEAD.replace("(...)", f"({', '.join(f'{weight:.4g}' for weight in habits)})")]
-    for kind, one in learnt.items():
-        lines.append(f'    "{kind}": ({one.constant:.4g}, (')
-        line = "       "
-        for weight, first, second in zip(one.weights, one.first - 1, one.second - 1, strict=True):
-            term = f" ({weight:.4g}, {first}, {second}),"
-            if len(line) + len(term) > 116:
-                lines.append(line)
-                line = "       "
-            line += term
-        lines += [line, "    )),"]
-    return "\n".join([*lines, "}  # fmt: skip"])
+def write_table(learnt: dict[str, Learnt], habits: list[float], knots: np.ndarray) -> str:
+    lines = [HEAD.replace("(...)", f"({', '.join(f'{weight:.4g}' for weight in habits)})"), "KNOTS = ("]
+    lines += [f"    ({', '.join(f'{x:g}' for x in row)}),  # {name}" for name, row in zip(FEATURES, knots, strict=True)]
+    lines += [")", '"""Where the curves of ``FEATURES`` bend."""', ""]
+    lines.append("WEIGHTS: dict[str, tuple[float, tuple[tuple[float, ...], ...]]] = {")
+    for kind, (constant, heights) in learnt.items():
+        lines.append(f'    "{kind}": ({constant:.3f}, (')
+        lines += [f"        ({', '.join(f'{x:.2f}' for x in row)}),  # {name}"
+                  for name, row in zip(FEATURES, heights, strict=True)]  # fmt: skip
+        lines.append("    )),")
+    lines += ["}", '"""By kind: the constant, and each figure\'s heights at its knots (log odds)."""']
+    return "\n".join(lines)
 
 
-def training_drives() -> list[Iterable[PhoneCase]]:
+def training_drives() -> dict[str, Iterable[PhoneCase]]:
     """One set for each driver; no figure is reported on any of these drives."""
     turned = Phone(turn_deg=3.0, bias_mps2=0.3)
-    return [
-        synth_cases(48, first_seed=1000),
-        chain(other_cases(80, first_seed=0), other_cases(40, first_seed=80, phone=turned)),
-        chain(third_cases(100, first_seed=0), third_cases(40, first_seed=100, phone=turned)),
-    ]
+    return {
+        "first": synth_cases(36, first_seed=1000),
+        "second": chain(other_cases(40, first_seed=0), other_cases(20, first_seed=80, phone=turned)),
+        "third": chain(third_cases(40, first_seed=0), third_cases(20, first_seed=100, phone=turned)),
+        **{style: road_cases(style, 40, first_seed=0) for style in STYLES},
+    }
 
 
 if __name__ == "__main__":
-    drivers = [read_drives(cases) for cases in training_drives()]
-    by_kind = {kind: fit_terms(*rows) for kind, rows in collect(drivers).items()}
-    print(write_table(by_kind, fit_habits(drivers, by_kind)))
+    drivers = [read_drives(cases) for cases in training_drives().values()]
+    bends = find_knots(drivers)
+    by_kind = {kind: fit_curves(*rows, bends) for kind, rows in collect(drivers).items()}
+    print(write_table(by_kind, fit_habits(drivers, by_kind), bends))

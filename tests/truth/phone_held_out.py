@@ -2,10 +2,9 @@
 
     python -m tests.truth.phone_held_out --every 2
 
-Each driver in turn is left out of the fit, and his drives are judged by weights of the other two. What is claimed there
-and what is true give ``TEMPER`` of ``shiftlog/detect/phone_judge.py``: a constant and a slope for the log odds, fitted
-to the second and the third driver alike. The first one's habits are left out of that, as he seldom does what looks like
-a change of gear and is none; his figures are printed all the same. ``--every`` judges every so many of the drives.
+Each driver in turn is left out of the fit, and his drives are judged by curves of the others. What is claimed there and
+what is true give ``TEMPER`` of ``shiftlog/detect/phone_judge.py``: a constant and a slope for the log odds, fitted to
+all drivers alike. ``--every`` judges every so many of the drives.
 """
 
 import argparse
@@ -17,41 +16,49 @@ from scipy.optimize import minimize
 
 from shiftlog.detect import phone_judge
 from shiftlog.model.settings import Settings
-from tests.truth.phone_fit import Learnt, Study, collect, fit_habits, fit_terms, read_drives, training_drives
+from tests.truth.phone_fit import (
+    Learnt,
+    Study,
+    collect,
+    find_knots,
+    fit_curves,
+    fit_habits,
+    read_drives,
+    training_drives,
+)
 from tests.truth.phone_study import PhoneTally, line, score
 from tests.truth.phone_truth import PhoneCase
 
-DRIVERS = ("first", "second", "third")
-TEMPERED = ("second", "third")
 LEAST = 0.1
 """Claims below this are of no use to anybody and tell nothing of those above."""
 
 
 @contextmanager
-def judging_by(learnt: Mapping[str, Learnt], habits: Sequence[float], temper: tuple[float, float]) -> Iterator[None]:
-    """The judgement with other weights, for a while."""
-    own = phone_judge.TERMS, phone_judge.HABITS, phone_judge.TEMPER
-    phone_judge.TERMS = {k: (one.constant, one.weights, one.first - 1, one.second - 1) for k, one in learnt.items()}
-    phone_judge.HABITS, phone_judge.TEMPER = tuple(habits), temper
+def judging_by(
+    learnt: Mapping[str, Learnt], habits: Sequence[float], knots: np.ndarray, temper: tuple[float, float]
+) -> Iterator[None]:
+    """The judgement with other curves, for a while."""
+    own = phone_judge.CURVES, phone_judge.HABITS, phone_judge.KNOTS, phone_judge.TEMPER
+    phone_judge.CURVES, phone_judge.HABITS, phone_judge.KNOTS = dict(learnt), tuple(habits), knots
+    phone_judge.TEMPER = temper
     try:
         yield
     finally:
-        phone_judge.TERMS, phone_judge.HABITS, phone_judge.TEMPER = own
+        phone_judge.CURVES, phone_judge.HABITS, phone_judge.KNOTS, phone_judge.TEMPER = own
 
 
 def judge_held_out(
     name: str, studies: Mapping[str, list[Study]], cases: Sequence[PhoneCase], *, tempers: Sequence[tuple[float, float]]
 ) -> list[PhoneTally]:
-    """What is found of one driver's drives by weights fitted to the others, as it is and then with each temper."""
-    own = phone_judge.TERMS
-    phone_judge.TERMS = dict(own)
-    others = [studies[other] for other in DRIVERS if other != name]
-    learnt = {kind: fit_terms(*rows) for kind, rows in collect(others).items()}
-    habits = fit_habits(others, learnt)
-    phone_judge.TERMS = own
+    """What is found of one driver's drives by curves fitted to the others, as it is and then with each temper."""
+    others = [some for other, some in studies.items() if other != name]
+    knots = find_knots(others)
+    learnt = {kind: fit_curves(*rows, knots) for kind, rows in collect(others).items()}
+    with judging_by(learnt, phone_judge.HABITS, knots, (0.0, 1.0)):
+        habits = fit_habits(others, learnt)
     tallies = []
     for temper, least in (((0.0, 1.0), LEAST), *((temper, Settings().phone_least_probability) for temper in tempers)):
-        with judging_by(learnt, habits, temper):
+        with judging_by(learnt, habits, knots, temper):
             tallies.append(score(cases, settings=Settings(phone_least_probability=least)))
     return tallies
 
@@ -74,14 +81,14 @@ def main() -> None:
     parser = argparse.ArgumentParser(description="Judges each driver by weights fitted to the others.")
     parser.add_argument("--every", type=int, default=2)
     every = parser.parse_args().every
-    cases = dict(zip(DRIVERS, (list(some) for some in training_drives()), strict=True))
+    cases = {name: list(some) for name, some in training_drives().items()}
     studies = {name: read_drives(some) for name, some in cases.items()}
     claims = {}
-    for name in DRIVERS:
+    for name in cases:
         raw, now = judge_held_out(name, studies, cases[name][::every], tempers=[phone_judge.TEMPER])
         claims[name] = raw.sure
         print(line(f"{name} driver, held out", now), flush=True)
-    print(f"TEMPER = {fit_temper([claims[name] for name in TEMPERED])}")
+    print(f"TEMPER = {fit_temper(list(claims.values()))}")
 
 
 if __name__ == "__main__":

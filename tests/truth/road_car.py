@@ -1,7 +1,8 @@
 """A car with backlash in its driveline and an engine that one hears, apart from both other models of a car.
 
-The clutch sticks, or slips while a foot keeps it from jerking the car by more than ``foot_mps2``; behind it lie the gearbox's own inertia, a gap of play and a springy shaft. Brakes are
-pressed by a foot that trembles. All sizes are drawn from what road cars have (common practice, no source).
+The clutch sticks, or slips while a foot keeps it from jerking the car by more than ``foot_mps2``. Behind it lie the
+gearbox's own inertia, a gap of play and a springy shaft. Brakes are pressed by a foot that trembles. All sizes are
+drawn from what road cars have (common practice, no source).
 """
 
 import math
@@ -29,10 +30,10 @@ class Make:
     play: tuple[float, float]
 
 
-SALOON = Make(mass_kg=(950, 1600), torque_per_kg=(0.09, 0.16), redline_rpm=(5500, 6800), drag=(0.10, 0.22), gears=(5, 6),
-              swing_hz=(2.0, 3.5), play=(0.0, 0.012))  # fmt: skip
-SPORTS = Make(mass_kg=(850, 1500), torque_per_kg=(0.16, 0.30), redline_rpm=(6500, 8500), drag=(0.10, 0.25), gears=(5, 7),
-              swing_hz=(2.5, 4.5), play=(0.0, 0.008))  # fmt: skip
+SALOON = Make(mass_kg=(950, 1600), torque_per_kg=(0.09, 0.16), redline_rpm=(5500, 6800), drag=(0.10, 0.22),
+              gears=(5, 6), swing_hz=(2.0, 3.5), play=(0.0, 0.012))  # fmt: skip
+SPORTS = Make(mass_kg=(850, 1500), torque_per_kg=(0.16, 0.30), redline_rpm=(6500, 8500), drag=(0.10, 0.25),
+              gears=(5, 7), swing_hz=(2.5, 4.5), play=(0.0, 0.008))  # fmt: skip
 VAN = Make(mass_kg=(1700, 3200), torque_per_kg=(0.09, 0.16), redline_rpm=(3600, 4600), drag=(0.14, 0.30), gears=(5, 6),
            swing_hz=(1.6, 3.0), play=(0.004, 0.02))  # fmt: skip
 
@@ -144,5 +145,7 @@ class RoadCar:
         passed = gentle * max(-1.0, min(1.0, slip / 30.0))
         self.engine = max(self.engine + (torque - passed) / self.inertia * STEP_S, 10.0)
         self.shaft += (passed * k - force) / (self.box * k**2) * STEP_S
-        self.stuck = abs(slip) < 6.0 and held > abs(torque) and held > 0.1 * self.torque and self.engine > 0.5 * self.idle
+        self.stuck = (
+            abs(slip) < 6.0 and held > abs(torque) and held > 0.1 * self.torque and self.engine > 0.5 * self.idle
+        )
         return force

@@ -35,9 +35,9 @@ def test_a_tempered_judgement_keeps_its_order_and_claims_less_of_what_it_is_sure
     assert np.all(held[raw > 0.7] < raw[raw > 0.7])
 
 
-def test_other_weights_are_put_back() -> None:
-    own = phone_judge.TERMS, phone_judge.HABITS, phone_judge.TEMPER
-    with pytest.raises(ZeroDivisionError), judging_by({}, [0.0] * 8, (0.0, 1.0)):
+def test_other_curves_are_put_back() -> None:
+    own = phone_judge.CURVES, phone_judge.HABITS, phone_judge.KNOTS, phone_judge.TEMPER
+    with pytest.raises(ZeroDivisionError), judging_by({}, [0.0] * 8, np.zeros((12, 5)), (0.0, 1.0)):
         assert np.allclose(temper(np.array([0.3, 0.8])), [0.3, 0.8])
         _ = 1 / 0
-    assert own == (phone_judge.TERMS, phone_judge.HABITS, phone_judge.TEMPER)
+    assert own == (phone_judge.CURVES, phone_judge.HABITS, phone_judge.KNOTS, phone_judge.TEMPER)
