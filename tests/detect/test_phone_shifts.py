@@ -19,7 +19,7 @@ from tests.truth.phone_study import match, score
 from tests.truth.phone_truth import UNKNOWN_CAR, PhoneCase, other_cases, synth_cases, third_cases
 
 FIRST_SEED = 5400
-"""Other drives than those the weights were fitted to (seeds 1000 to 1047; 0 to 139 of the second and third driver)."""
+"""Other drives than those the curves were fitted to (seeds 1000 to 1035; 0 to 119 of all other drivers)."""
 
 
 @pytest.fixture(scope="module")
