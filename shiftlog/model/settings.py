@@ -56,9 +56,9 @@ class Settings:
     # A stay in neutral of two seconds ends a journey, and the clutch takes its time at both ends.
     gap_longest_s: float = 3.0
 
-    # Shifts from a phone alone. Found: two to one for a shift; there one in twenty is invented of drivers who follow the
-    # road and were not fitted to, and one invented does more harm than one missed. Below one to four nothing is worth a
-    # line among the rejected: an unknown driver's foot alone does as much.
+    # Shifts from a phone alone. Found: two to one for a shift; there one in twenty is invented of drivers who follow
+    # the road and were not fitted to, and one invented does more harm than one missed. Below one to four nothing is
+    # worth a line among the rejected: an unknown driver's foot alone does as much.
     phone_least_probability: float = 0.65
     phone_candidate_probability: float = 0.2
     # The greater step of a shift against the road's own standard deviation there: two of them are noise once in twenty.

@@ -39,7 +39,7 @@ def changed(signals: Signals, change) -> Signals:
 def test_shifts_of_every_car_are_found_on_smooth_and_rough_road(cases) -> None:
     tally = score(cases)
     # Asked: 95 % under drive, 80 % under braking, 5 % invented, the gap within 60 ms; a sample of eight drives strays.
-    # Braking falls short: 69 % here, as curves that hold for six drivers ask more of a step than this one's own would.
+    # Braking falls short: 71 % here, as curves that hold for six drivers ask more of a step than this one's own would.
     assert tally.share("drive gap") >= 0.92
     assert tally.share("brakes", "engine") >= 0.6
     assert tally.invented_share <= 0.05
@@ -58,7 +58,7 @@ def test_drivers_who_often_lift_and_brake_without_a_shift(driver, least: float, 
 @pytest.mark.parametrize("style", ["traffic", "bends"])
 def test_drivers_who_follow_the_road(style: str) -> None:
     tally = score(road_cases(style, 4, first_seed=560))
-    # Reached over 8 drives: 98 and 91 % under drive, 2 and 1 % invented; four drives stray.
+    # Reached here: 98 and 94 % under drive, 1.3 and 1.9 % invented, with room for another machine's rounding.
     assert tally.share("drive gap") >= 0.85
     assert tally.invented_share <= 0.06
     assert tally.gap_error_s <= 0.06
