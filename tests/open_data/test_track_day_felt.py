@@ -62,6 +62,6 @@ def test_half_of_the_upshifts_under_drive_are_felt_and_few_by_chance(felt: Signa
     def found(moved_s: float) -> float:
         return float(np.mean([np.abs(starts - s - moved_s).min() < NEAR_S for s in upshifts]))
 
-    # Found now: 0.5. Claims laid anywhere would be near 131 in 1,652 s · 1.4 s = 0.11 of them.
+    # Found: a half. Claims laid anywhere, 120 of them in 1,652 s, would be near a tenth of upshifts.
     assert found(0.0) >= 0.4
     assert np.mean([found(moved_s) for moved_s in (-15.0, -9.0, 9.0, 15.0)]) <= 0.2
