@@ -43,6 +43,8 @@ LET_GO_AT_ONCE = -2.0
 LEAST_TREMBLE, MOST_TREMBLE = 1.3, 30.0
 """Below the first, times the power of a lever left alone, a hand is not felt."""
 LEAST_BLOCKS = 3
+UNEXPLAINED = 2.5
+"""So much worse for each way a trembling hand may explain a test before a still one is taken for granted."""
 ROUNDS = 4
 
 
@@ -88,37 +90,72 @@ def find_course(chains: Sequence[Chain], alone: Alone, home_mm: float) -> tuple[
     home_mm : where the gate has its home
     How much the hand trembles and where the runs lead to is learnt from the course before.
     """
-    habit = Habit(alone=alone, home_mm=home_mm)
-    states: tuple[tuple[int, ...], ...] = ()
+    felt = _settle(chains, Habit(alone=alone, home_mm=home_mm))
+    if _shows_hand(chains, felt.states):
+        return felt.states
+    # No hold lasted long enough to show whether this hand trembles. Most do; one that does not is taken for granted
+    # only where a trembling one cannot explain the test.
+    still = _settle(chains, Habit(alone=alone, home_mm=home_mm, trembles=1.0, sways=1.0))
+    moves = sum(abs(link.moved_mm) >= MOVED_MM for chain in chains for link in chain.links)
+    return felt.states if felt.score >= still.score - UNEXPLAINED * moves else still.states
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class _Course:
+    """States of each chain, and how well all of them are explained."""
+
+    states: tuple[tuple[int, ...], ...]
+    score: float
+
+
+def _settle(chains: Sequence[Chain], start: Habit) -> _Course:
+    """The course and the habit that agree with one another, from a habit taken for granted."""
+    habit, states, score = start, (), 0.0
     for _ in range(ROUNDS):
-        before, states = states, tuple(_decode(chain, habit) for chain in chains)
+        decoded = [_decode(chain, habit) for chain in chains]
+        before, states, score = states, tuple(s for s, _ in decoded), sum(worth for _, worth in decoded)
         if states == before:
             break
-        habit = _learn(chains, states, alone, home_mm)
-    return states
+        habit = _learn(chains, states, start)
+    return _Course(states=states, score=score)
 
 
-def _learn(chains: Sequence[Chain], states: Sequence[Sequence[int]], alone: Alone, built_mm: float) -> Habit:
+def _shows_hand(chains: Sequence[Chain], states: Sequence[Sequence[int]]) -> bool:
+    return any(
+        state == HELD and stand.blocks >= LEAST_BLOCKS
+        for chain, some in zip(chains, states, strict=True)
+        for stand, state in zip(chain.stands, some, strict=True)
+    )
+
+
+def _learn(chains: Sequence[Chain], states: Sequence[Sequence[int]], start: Habit) -> Habit:
     pairs = [p for chain, some in zip(chains, states, strict=True) for p in zip(chain.stands, some, strict=True)]
     held = [stand for stand, state in pairs if state == HELD]
     lies = [stand for stand, state in pairs if state != HELD]
     power, trembles = _over(
-        *([s.power_mm2 for s in some if s.blocks >= LEAST_BLOCKS] for some in (held, lies)), alone.power_mm2
+        *([s.power_mm2 for s in some if s.blocks >= LEAST_BLOCKS] for some in (held, lies)),
+        start.alone.power_mm2, start.trembles,
     )  # fmt: skip
     sway, sways = _over(
-        *([s.sway_mm2 for s in some if s.sway_blocks >= LEAST_BLOCKS] for some in (held, lies)), alone.sway_mm2
+        *([s.sway_mm2 for s in some if s.sway_blocks >= LEAST_BLOCKS] for some in (held, lies)),
+        start.alone.sway_mm2, start.sways,
     )  # fmt: skip
     home = _home(chains, states)
     return Habit(
         alone=Alone(power_mm2=power, sway_mm2=sway), trembles=trembles, sways=sways, shown=home is not None,
-        home_mm=built_mm if home is None else home,
+        home_mm=start.home_mm if home is None else home,
     )  # fmt: skip
 
 
-def _over(held: Sequence[float], lies: Sequence[float], least: float) -> tuple[float, float]:
-    """What a lying lever shows, and what a held one shows in times of it; medians, as some are judged wrongly."""
+def _over(held: Sequence[float], lies: Sequence[float], least: float, unknown: float) -> tuple[float, float]:
+    """What a lying lever shows, and what a held one shows in times of it; medians, as some are judged wrongly.
+
+    unknown : what is taken for granted as long as no hold lasted long enough to tell
+    """
     floor = max(float(np.median(lies)) if lies else least, least)
-    times = min(float(np.median(held)) / floor, MOST_TREMBLE) if held else 1.0
+    if not held:
+        return floor, unknown
+    times = min(float(np.median(held)) / floor, MOST_TREMBLE)
     return floor, times if times >= LEAST_TREMBLE else 1.0
 
 
@@ -134,8 +171,8 @@ def _home(chains: Sequence[Chain], states: Sequence[Sequence[int]]) -> float | N
     return float(np.median(ends))
 
 
-def _decode(chain: Chain, habit: Habit) -> tuple[int, ...]:
-    """The best states of one chain."""
+def _decode(chain: Chain, habit: Habit) -> tuple[tuple[int, ...], float]:
+    """The best states of one chain, and their score."""
     stands = chain.stands
     best = np.array([0.0, NEVER, -1.0 if chain.opens else NEVER, _unseen(habit)]) + _own(stands[0], habit)
     came_from = np.zeros((len(stands), 4), int)
@@ -146,7 +183,7 @@ def _decode(chain: Chain, habit: Habit) -> tuple[int, ...]:
     states = [int(np.argmax(best))]
     for k in range(len(stands) - 1, 0, -1):
         states.append(int(came_from[k][states[-1]]))
-    return tuple(states[::-1])
+    return tuple(states[::-1]), float(np.max(best))
 
 
 def _unseen(habit: Habit) -> float:

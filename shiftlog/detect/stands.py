@@ -65,7 +65,7 @@ def find_stands(path: LeverPath, start: int, stop: int, alone: Alone) -> list[St
         until = standing[k + 1][0] if k + 1 < len(standing) else stop
         pieces[0] = replace(pieces[0], start=_reach(path, a, stands[-1].stop if stands else start, -1))
         pieces[-1] = replace(pieces[-1], stop=_reach(path, b - 1, until - 1, 1) + 1)
-        if stands and (turn := _turning_point(path, stands[-1], pieces[0])) is not None:
+        if (turn := _turning_point(path, stands[-1] if stands else _begins(path, start), pieces[0])) is not None:
             stands.append(turn)
         stands += pieces
     return stands
@@ -158,6 +158,11 @@ def _edges(touched: np.ndarray, least: float) -> list[int]:
     if len(edges) > 1 and touched.size - edges[-1] < least:
         edges.pop()
     return [*edges, touched.size]
+
+
+def _begins(path: LeverPath, start: int) -> Stand:
+    """Where a range begins, with the lever on its way."""
+    return Stand(start=start, stop=start + 1, select_mm=float(path.select_mm[start]), seconds=0.0)
 
 
 def _turning_point(path: LeverPath, before: Stand, after: Stand) -> Stand | None:
