@@ -5,7 +5,9 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from shiftlog.cables.presses import LEAST_MM, Press, Pressed, find_presses
+from shiftlog.cables.in_gear import find_stays, fit_scale
+from shiftlog.cables.presses import Press
+from shiftlog.cables.sides import Side, Stay, measure_sides, read_stay
 from shiftlog.errors import CannotMeasure
 from shiftlog.model.cables import Clearance
 from shiftlog.model.car import Car
@@ -13,7 +15,6 @@ from shiftlog.model.drive import MarkedTest
 from shiftlog.model.gate import GateMap
 from shiftlog.model.lever import LeverPath
 from shiftlog.model.trace import Trace
-from shiftlog.signal.crossing import find_runs
 
 KIND = "clearance"
 IN_GEAR = 0.6
@@ -36,8 +37,6 @@ MEDIAN_OF_FEW = 1.16
 SCALE_SHARE = 0.015
 """How well a scale fitted to the seats holds: their scatter of 0.3 mm over 30 mm, and axes that lean (common practice,
 no source)."""
-SIDE_LEAST = 2
-"""Once may be a hand on its way."""
 ASK = (
     'mark the span of the test in drive.toml: [[test]] kind = "clearance", with start_s and end_s; in each gear let go '
     "for a second, push home against the stop for a second, let go"
@@ -46,20 +45,20 @@ ASK = (
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class _Tried:
-    """A gear in the test. stays : index ranges; pressed : what was found in each, along the gate"""
+    """A gear in the test. stays : index ranges; pressed : what was found in each"""
 
     gear: str
     way: int
     stays: list[slice]
-    pressed: list[Pressed]
+    pressed: list[Stay]
 
     @property
     def presses(self) -> list[Press]:
-        return [press for one in self.pressed for press in one.presses]
+        return [press for one in self.pressed for press in one.along.presses]
 
     @property
     def let_go_mm(self) -> float:
-        return float(np.median([one.let_go_mm for one in self.pressed]))
+        return float(np.median([one.along.let_go_mm for one in self.pressed]))
 
 
 def measure_clearances(
@@ -74,41 +73,21 @@ def measure_clearances(
         raise CannotMeasure(f"no clearance test is marked in this drive; {ASK}")
     stays: dict[str, list[slice]] = {}
     for span in spans:
-        for stay in _stays(path, span):
-            stays.setdefault(path.gears[path.gear[stay.start]], []).append(stay)
+        for gear, some in find_stays(path, span, depth=IN_GEAR, least_s=LEAST_STAY_S).items():
+            stays.setdefault(gear, []).extend(some)
     tried = [_try(gear, stays[gear], path) for gear in gate.layout.gears if gear in stays]
     if not tried:
         raise CannotMeasure(f"the marked clearance test holds no stay in a gear; {ASK}")
-    scale = 1.0 if gate.scale == "absolute" else _rescale(tried, gate)
-    found = _with_repeats([_measure(one, path, force, car, scale) for one in tried], absolute=gate.scale == "absolute")
-    return _without_soft(found)
+    scale = fit_scale(gate, *([one.let_go_mm for one in tried if one.way == way] for way in (1, -1)))
+    sides = measure_sides({one.gear: one.pressed for one in tried}, repeats_mm=REPEATS_MM)
+    found = [_measure(one, path, force, car, scale) for one in tried]
+    found = [_with_sides(one, sides[one.gear]) for one in found]
+    return _without_soft(_with_repeats(found, absolute=gate.scale == "absolute"))
 
 
 def _try(gear: str, stays: list[slice], path: LeverPath) -> _Tried:
     way = int(np.sign(path.engage_mm[stays[0]].mean()))
-    pressed = [find_presses(path.time_s[s], path.engage_mm[s] * way, path.rate_hz) for s in stays]
-    return _Tried(gear=gear, way=way, stays=stays, pressed=pressed)
-
-
-def _rescale(tried: list[_Tried], gate: GateMap) -> float:
-    """Gate mm for one of the map's: its seats hold the presses too, the layout's travel is from let go to let go."""
-    sides = [[one.let_go_mm for one in tried if one.way == way] for way in (1, -1)]
-    if not all(sides):
-        return 1.0
-    return gate.layout.engage_travel_mm / sum(float(np.mean(side)) for side in sides)
-
-
-def _stays(path: LeverPath, span: tuple[float, float]) -> list[slice]:
-    """Index ranges in which the lever stayed in one gear within a marked span."""
-    first, last = path.index(span[0]), path.index(span[1]) + 1
-    inside = (path.depth[first:last] > IN_GEAR) & path.valid[first:last] & (path.gear[first:last] >= 0)
-    stays = []
-    for a, b in find_runs(inside):
-        for gear in np.unique(path.gear[first + a : first + b]):
-            for c, d in find_runs(path.gear[first + a : first + b] == gear):
-                if d - c >= LEAST_STAY_S * path.rate_hz:
-                    stays.append(slice(int(first + a + c), int(first + a + d)))
-    return stays
+    return _Tried(gear=gear, way=way, stays=stays, pressed=[read_stay(path, s, way) for s in stays])
 
 
 def _measure(one: _Tried, path: LeverPath, force: Trace | None, car: Car, scale: float) -> Clearance:
@@ -117,26 +96,22 @@ def _measure(one: _Tried, path: LeverPath, force: Trace | None, car: Car, scale:
     sd = float(rises.std(ddof=1)) if rises.size > 1 else REPEATS_MM
     # A lever that no press moves leans on its stop; less than two levels need to be told apart may be left.
     clearance = float(np.median(rises)) if rises.size else 0.0
-    u = float(np.hypot(sd / np.sqrt(rises.size), np.median([p.u_mm for p in presses]))) if rises.size else LEAST_MM
-    left, right = (_side(path, one.stays, sign, scale) for sign in (-1, 1))
+    bound = None if rises.size else scale * min(stay.along.least_mm for stay in one.pressed)
+    u = float(np.hypot(sd / np.sqrt(rises.size), np.median([p.u_mm for p in presses]))) if bound is None else bound
     gives = _gives(path, presses, one.stays, one.way, force)
     return Clearance(
-        gear=one.gear, way=one.way, clearance_mm=clearance, sd_mm=sd, u_mm=u, presses=len(presses),
+        gear=one.gear, way=one.way, clearance_mm=clearance, sd_mm=sd, u_mm=u, presses=len(presses), bound_mm=bound,
         wanted_mm=wanted_clearance(car, one.gear), gives_mm_per_n=None if gives is None else gives[0],
-        soft=gives is not None and gives[0] * gives[1] > GIVES_MM, left_mm=left, right_mm=right,
+        soft=gives is not None and gives[0] * gives[1] > GIVES_MM,
     )  # fmt: skip
 
 
-def _side(path: LeverPath, stays: list[slice], sign: int, scale: float) -> float | None:
-    """Room across the gate to one side, median over the presses that went there."""
-    rises = [
-        press.rise_mm * scale
-        for stay in stays
-        for press in find_presses(
-            path.time_s[stay], path.select_mm[stay] * sign, path.rate_hz, from_middle=True
-        ).presses
-    ]  # fmt: skip
-    return float(np.median(rises)) if len(rises) >= SIDE_LEAST else None
+def _with_sides(one: Clearance, sides: tuple[Side, Side]) -> Clearance:
+    left, right = sides
+    return replace(
+        one, left_mm=left.mm, left_u_mm=left.u_mm, left_bound_mm=left.bound_mm, right_mm=right.mm,
+        right_u_mm=right.u_mm, right_bound_mm=right.bound_mm,
+    )  # fmt: skip
 
 
 def _gives(

@@ -67,7 +67,9 @@ def _clearance(c: Clearance) -> dict:
     return {
         "gear": c.gear, "clearance_mm": c.clearance_mm, "sd_mm": c.sd_mm, "uncertainty_mm": c.u_mm,
         "presses": c.presses, "wanted_mm": c.wanted_mm, "left_mm": c.left_mm, "right_mm": c.right_mm,
-        "gives_mm_per_n": c.gives_mm_per_n,
+        "gives_mm_per_n": c.gives_mm_per_n, "less_than_mm": c.bound_mm, "left_uncertainty_mm": c.left_u_mm,
+        "right_uncertainty_mm": c.right_u_mm, "left_less_than_mm": c.left_bound_mm,
+        "right_less_than_mm": c.right_bound_mm,
     }  # fmt: skip
 
 

@@ -59,10 +59,12 @@ def list_changes(
         u = float(np.hypot(old.u_mm, new.u_mm))
         if has_room(old) and has_room(new):
             rows.append((new.clearance_mm - old.clearance_mm, u, (old.way, old.way * along), old.gear))
-        for side, sign in (("left_mm", -1), ("right_mm", 1)):
-            first, then = getattr(old, side), getattr(new, side)
-            if first is not None and then is not None:
-                rows.append((then - first, u, (sign * across, sign), old.gear))
+        for side, sign in (("left", -1), ("right", 1)):
+            first, then = getattr(old, f"{side}_mm"), getattr(new, f"{side}_mm")
+            # A lever that leans on the side of its slot bounds the change like one that leans on its stop.
+            if first and then:
+                both = [getattr(c, f"{side}_u_mm") or c.u_mm for c in (old, new)]
+                rows.append((then - first, float(np.hypot(*both)), (sign * across, sign), old.gear))
     grew, u, takes, gears = zip(*rows, strict=True) if rows else ((), (), (), ())
     return Changes(grew=np.array(grew), u=np.array(u), takes=np.array(takes, float).reshape(-1, 2), gears=gears)
 

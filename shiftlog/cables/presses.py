@@ -5,21 +5,25 @@ from dataclasses import dataclass
 import numpy as np
 
 from shiftlog.signal.crossing import find_runs
-from shiftlog.signal.robust import step_noise
-from shiftlog.signal.slope import slope, smooth
+from shiftlog.signal.held_levels import HeldLevels, find_held_levels
+from shiftlog.signal.robust import midmean
+from shiftlog.signal.slope import slope
 
 MOVING_MMPS, SLOPE_S = 25.0, 0.08
 """Faster than this the lever is still on its way into the gear, or out of it again."""
-SMOOTH_S = 0.12
-"""Asked for is a second of each; over this the noise of a cheap sensor is a third of a count."""
 SHORTEST_S = 0.25
 TRIM_S = 0.08
 """A press is still settling, and a hand still leaving, so near to its ends."""
 LEAST_MM, SIGMAS = 0.15, 6.0
-"""Two levels are two if they lie apart by both, in noise after smoothing."""
-OUT, BACK = 0.65, 0.35
-"""A press begins and ends where the lever passes these shares of the way between the two levels."""
-ROUNDS = 20
+"""Two levels are two if they lie apart by both, in what their noise leaves uncertain."""
+ASKED_S = 1.0
+"""What a press is asked to last: over this a level that is not seen is told to be less than so much."""
+FLAT_MM = 0.02
+"""No lever lies stiller over a twentieth of a second, whatever its sensor shows."""
+SETTLED = 0.5
+"""Where a lever that crept back to its place lies is read over this last share of the stretch."""
+SMALL = 0.25
+"""What rises by less than this share of the greatest press of a stay is where it came to lie, not a press."""
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -34,37 +38,41 @@ class Press:
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class Pressed:
-    """A stay in gear. let_go_mm : where the lever lies when let go; presses : in order of time"""
+    """A stay in gear. let_go_mm : where the lever lies when let go; presses : in order of time
+
+    least_mm : a rise that would have been seen; longest_s : the longest that it lay where it lies when let go
+    """
 
     let_go_mm: float
     presses: tuple[Press, ...]
+    least_mm: float
+    longest_s: float
 
 
 def find_presses(time_s: np.ndarray, place_mm: np.ndarray, rate_hz: float, *, from_middle: bool = False) -> Pressed:
     """The presses of one stay; time (n,), place (n,) growing towards the stop.
 
-    from_middle : the lever is pressed to the other side as well; only what lies beyond its middle counts
+    from_middle : the lever may be pressed to the other side as well
     """
-    steady, noise = smooth(place_mm, rate_hz, SMOOTH_S), step_noise(place_mm)
     first, last = _arrived(place_mm, rate_hz)
-    steady, time_s = steady[first:last], time_s[first:last]
-    if steady.size < SHORTEST_S * rate_hz:
-        return Pressed(let_go_mm=float(np.median(place_mm)), presses=())
-    if from_middle:
-        steady = np.maximum(steady, np.median(steady))
-    low, high = _two_levels(steady)
-    quiet = noise / np.sqrt(SMOOTH_S * rate_hz / 2.25)
-    if high - low < max(LEAST_MM, SIGMAS * quiet):
-        return Pressed(let_go_mm=float(np.median(steady)), presses=())
-    spans = _spans(steady, low + OUT * (high - low), low + BACK * (high - low))
-    trim, least = round(TRIM_S * rate_hz), SHORTEST_S * rate_hz
-    held = [(a + trim, b - trim, pressed) for a, b, pressed in spans if b - a >= max(least, 2 * trim + 3)]
-    levels = [(a, b, pressed, float(np.median(steady[a:b]))) for a, b, pressed in held]
+    place_mm, time_s = place_mm[first:last], time_s[first:last]
+    held = find_held_levels(
+        place_mm, rate_hz, shortest_s=SHORTEST_S, least=LEAST_MM, sigmas=SIGMAS, noise=FLAT_MM
+    )  # fmt: skip
+    least = max(LEAST_MM, SIGMAS * np.sqrt(2) * held.u_of(ASKED_S * rate_hz))
+    if not held.levels.size:
+        return Pressed(let_go_mm=float(np.median(place_mm)), presses=(), least_mm=least, longest_s=0.0)
+    at_rest = _at_rest(held, least, from_middle=from_middle)
+    lies = {k: _settled(place_mm, *held.spans[k], round(TRIM_S * rate_hz)) for k in np.flatnonzero(at_rest)}
+    middle = float(np.median(list(lies.values())))
+    rising = find_runs((held.levels - middle > least) & ~at_rest)
+    tops = [(a, b, a + int(np.argmax(held.levels[a:b]))) for a, b in rising]
+    presses = [_press(held, tops[k], lies, middle, (time_s, place_mm, rate_hz)) for k in range(len(tops))]
+    most = max((press.rise_mm for press in presses), default=0.0)
+    lengths = [int(b - a) for a, b in held.spans[at_rest]]
     return Pressed(
-        let_go_mm=float(np.median([level for *_, pressed, level in levels if not pressed] or [low])),
-        presses=tuple(
-            _press(levels, k, time_s, quiet) for k, (*_, out, _) in enumerate(levels) if out and _beside(levels, k)
-        ),
+        let_go_mm=middle, presses=tuple(p for p in presses if p.rise_mm >= SMALL * most), least_mm=least,
+        longest_s=max(lengths) / rate_hz,
     )  # fmt: skip
 
 
@@ -73,38 +81,42 @@ def _arrived(place_mm: np.ndarray, rate_hz: float) -> tuple[int, int]:
     moving = np.abs(slope(place_mm, rate_hz, SLOPE_S)) > MOVING_MMPS
     runs = find_runs(~moving)
     runs = [run for run in runs if run[1] - run[0] >= SHORTEST_S * rate_hz]
-    return (int(runs[0][0]), int(runs[-1][1])) if runs else (0, 0)
+    return (int(runs[0][0]), int(runs[-1][1])) if runs else (0, place_mm.size)
 
 
-def _two_levels(values: np.ndarray) -> tuple[float, float]:
-    """Two means (Lloyd, 1982) from the outermost tenths."""
-    low, high = (float(q) for q in np.quantile(values, (0.05, 0.95)))
-    for _ in range(ROUNDS):
-        middle = (low + high) / 2
-        above = values > middle
-        if above.all() or not above.any():
-            break
-        low, high = float(values[~above].mean()), float(values[above].mean())
-    return low, high
+def _at_rest(held: HeldLevels, least: float, *, from_middle: bool) -> np.ndarray:
+    """Which of the levels are where the lever lies when let go, (k,) bool.
+
+    Every push and every pull begins and ends there: it is the level with the most ways to and from it. Of levels that
+    serve alike it is the inner one along the gate, as a push goes outward; across it that of the longest time.
+    """
+    lengths = np.diff(held.spans, axis=1)[:, 0]
+    near = np.abs(held.levels[:, None] - held.levels[None, :]) < least
+    ways = (near[:, 1:] != near[:, :-1]).sum(axis=1)
+    second = (near * lengths).sum(axis=1) if from_middle else -held.levels
+    return near[max(range(near.shape[0]), key=lambda k: (ways[k], second[k]))]
 
 
-def _spans(values: np.ndarray, out: float, back: float) -> list[tuple[int, int, bool]]:
-    """(first, last, pressed) of stretches by two levels of hysteresis."""
-    sure = np.where(values > out, 1, np.where(values < back, 0, -1))
-    known = np.flatnonzero(sure >= 0)
-    states = sure[known[np.clip(np.searchsorted(known, np.arange(values.size), side="right") - 1, 0, None)]] == 1
-    edges = [0, *(np.flatnonzero(np.diff(states)) + 1), values.size]
-    return [(int(a), int(b), bool(states[a])) for a, b in zip(edges[:-1], edges[1:], strict=True)]
+def _settled(place_mm: np.ndarray, first: int, last: int, trim: int) -> float:
+    """Where the lever lay in the end of a stretch in which it was let go."""
+    last = max(last - trim, first + 1)
+    return midmean(place_mm[min(last - 1, first + round(SETTLED * (last - first))) : last])
 
 
-def _beside(levels: list[tuple[int, int, bool, float]], k: int) -> list[float]:
-    return [levels[j][3] for j in (k - 1, k + 1) if 0 <= j < len(levels) and not levels[j][2]]
-
-
-def _press(levels: list[tuple[int, int, bool, float]], k: int, time_s: np.ndarray, quiet: float) -> Press:
-    first, last, _, level = levels[k]
-    beside = _beside(levels, k)
+def _press(
+    held: HeldLevels, group: tuple[int, int, int], lies: dict[int, float], middle: float,
+    course: tuple[np.ndarray, np.ndarray, float],
+) -> Press:  # fmt: skip
+    """The press whose levels are those from the first to the last of a group; its highest one is the stop's."""
+    time_s, place_mm, rate_hz = course
+    before, after, top = group
+    beside = [lies[k] for k in (before - 1, after) if k in lies]
+    trim = round(TRIM_S * rate_hz)
+    first, last = held.spans[top]
+    inner = place_mm[first + trim : last - trim] if last - first > 2 * trim + 3 else place_mm[first:last]
+    # The level beside it is read over half of its stretch.
+    u = held.u_of(last - first) * np.sqrt(1 + 2 / max(len(beside), 1))
     return Press(
-        start_s=float(time_s[first]), end_s=float(time_s[last - 1]), rise_mm=level - float(np.mean(beside)),
-        u_mm=quiet * np.sqrt(1 + 1 / len(beside)) / 2,
+        start_s=float(time_s[first]), end_s=float(time_s[last - 1]), u_mm=float(u),
+        rise_mm=midmean(inner) - float(np.mean(beside) if beside else middle),
     )  # fmt: skip

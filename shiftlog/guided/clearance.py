@@ -37,6 +37,11 @@ def _say(found: Sequence[Clearance]) -> tuple[str, ...]:
     if not hard:
         return (f"Not known: in {', '.join(one.gear for one in found)} the stop gives with force.",)
     least = min(hard, key=lambda one: one.clearance_mm)
-    says = [f"Least room in {least.gear}: {least.clearance_mm:.1f} mm."]
-    short = [f"{one.gear} {one.clearance_mm:.1f} of {one.wanted_mm:.1f} mm" for one in hard if one.margin_mm < 0]
+    says = [f"Least room in {least.gear}: {_mm(least)}."]
+    short = [f"{one.gear} {_mm(one, unit='')} of {one.wanted_mm:.1f} mm" for one in hard if one.margin_mm < 0]
     return (*says, f"Short of what is wanted: {', '.join(short)}.") if short else tuple(says)
+
+
+def _mm(one: Clearance, *, unit: str = " mm") -> str:
+    """Where no press moved the lever: less than what would have been seen."""
+    return f"{one.clearance_mm:.1f}{unit}" if one.bound_mm is None else f"less than {one.bound_mm:.1f}{unit}"

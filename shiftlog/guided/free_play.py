@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from shiftlog.cables.in_gear import find_stays, fit_scale
 from shiftlog.detect.lever import find_excursions
 from shiftlog.errors import CannotMeasure
 from shiftlog.guided.play_touches import Touches, find_touches
@@ -12,14 +13,12 @@ from shiftlog.guided.shares import middle_figure
 from shiftlog.guided.span import lever_of, scale_doubts
 from shiftlog.measure.scene import Scene
 from shiftlog.model.drive import MarkedTest
-from shiftlog.model.gate import GateMap
 from shiftlog.model.guided import Figure, GuidedResult
 from shiftlog.model.lever import LeverPath
 from shiftlog.model.result import DriveResult
 from shiftlog.model.settings import Settings
 from shiftlog.model.sign import OUTSIDE
 from shiftlog.model.trace import Trace
-from shiftlog.signal.crossing import find_runs
 from shiftlog.signal.middle import Middle, difference, middle_of
 
 KIND = "free_play"
@@ -53,11 +52,12 @@ class Line:
 def measure_free_play(test: MarkedTest, scene: Scene, result: DriveResult) -> GuidedResult:
     """Free play of each gear that was tried. CannotMeasure where the gate is not known or no gear was in."""
     path, gate = lever_of(test, scene, result)
-    stays = _stays(path, (test.start_s, test.end_s))
+    span = (test.start_s, test.end_s)
+    stays = find_stays(path, span, depth=IN_GEAR, least_s=LEAST_STAY_S)
     if not stays:
         raise CannotMeasure(NONE_FOUND)
     force = scene.signals.lever_force
-    scale = 1.0 if gate.scale == "absolute" else _rescale(path, gate, (test.start_s, test.end_s), scene.settings)
+    scale = fit_scale(gate, *_seats_outside(path, span, scene.settings))
     figures: list[Figure] = []
     for gear in [g for g in path.gears if g in stays]:
         figures += _of_gear(gear, stays[gear], path, gate.noise_mm, force, scale)
@@ -69,27 +69,15 @@ def measure_free_play(test: MarkedTest, scene: Scene, result: DriveResult) -> Gu
     )  # fmt: skip
 
 
-def _stays(path: LeverPath, span: tuple[float, float]) -> dict[str, list[slice]]:
-    first, last = path.index(span[0]), path.index(span[1]) + 1
-    stays: dict[str, list[slice]] = {}
-    for a, b in find_runs((path.depth[first:last] > IN_GEAR) & path.valid[first:last] & (path.gear[first:last] >= 0)):
-        if b - a >= LEAST_STAY_S * path.rate_hz:
-            gear = path.gears[int(np.bincount(path.gear[first + a : first + b]).argmax())]
-            stays.setdefault(gear, []).append(slice(int(first + a), int(first + b)))
-    return stays
-
-
-def _rescale(path: LeverPath, gate: GateMap, span: tuple[float, float], settings: Settings) -> float:
-    """Gate mm for one of the map's: pushes and pulls drag its seats, the layout's travel is that of a lever let go."""
+def _seats_outside(path: LeverPath, span: tuple[float, float], settings: Settings) -> tuple[list[float], list[float]]:
+    """(forward, rearward) seats without sign of all stays beside the test: pushes and pulls drag those in it."""
     seats: dict[bool, list[float]] = {True: [], False: []}
     for trip in find_excursions(path, settings):
         for a, b in trip.stays:
             if path.time_s[b - 1] < span[0] or path.time_s[a] > span[1]:
                 seat = float(np.median(path.engage_mm[a:b]))
                 seats[seat > 0].append(abs(seat))
-    if not all(seats.values()):
-        return 1.0
-    return gate.layout.engage_travel_mm / sum(float(np.median(side)) for side in seats.values())
+    return seats[True], seats[False]
 
 
 def _of_gear(

@@ -12,7 +12,11 @@ class Clearance:
     clearance_mm : median over the presses, 0 where no press moved the lever; sd_mm : of one press (repeatability)
     u_mm : standard uncertainty of the clearance; wanted_mm : what the shop wants there
     gives_mm_per_n : how much a stop gives with force, where that was logged; soft : it is not the gate's
-    left_mm, right_mm : room across the gate in this gear, or None where the lever was not pushed sideways
+    left_mm, right_mm : room across the gate in this gear, 0 where a push there moved nothing, or None where the lever
+    was not pushed sideways
+    bound_mm : where no press moved the lever, the clearance is less than this; None else
+    left_u_mm, right_u_mm : standard uncertainty of the room to either side, None where that is None
+    left_bound_mm, right_bound_mm : where a push to that side moved nothing, the room is less than this; None else
     """
 
     gear: str
@@ -26,6 +30,11 @@ class Clearance:
     soft: bool = False
     left_mm: float | None = None
     right_mm: float | None = None
+    bound_mm: float | None = None
+    left_u_mm: float | None = None
+    right_u_mm: float | None = None
+    left_bound_mm: float | None = None
+    right_bound_mm: float | None = None
 
     @property
     def margin_mm(self) -> float:

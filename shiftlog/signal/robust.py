@@ -33,3 +33,13 @@ def shortest_share(values: np.ndarray, share: float) -> tuple[float, float]:
     widths = ordered[count - 1 :] - ordered[: ordered.size - count + 1]
     first = int(np.argmin(widths))
     return float(np.median(ordered[first : first + count])), float(widths[first])
+
+
+def midmean(values: np.ndarray) -> float:
+    """Mean of the middle half, (n,) → float, n ≥ 1. Where values are rounded, a median falls on a step; this does not.
+
+    (Interquartile mean; Andrews et al., Robust Estimates of Location, 1972; from memory.)
+    """
+    ordered = np.sort(values)
+    cut = ordered.size // 4
+    return float(ordered[cut : ordered.size - cut].mean())
