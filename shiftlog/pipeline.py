@@ -7,9 +7,10 @@ from pathlib import Path
 
 from shiftlog import __version__
 from shiftlog.align.place import place_recordings
-from shiftlog.cables.clearance import measure_clearances, pool_clearances
+from shiftlog.cables.clearance import measure_clearances
 from shiftlog.cables.coupling import find_coupling
 from shiftlog.cables.follow_up import follow_up, turnings_of
+from shiftlog.cables.pool import pool_clearances
 from shiftlog.cables.setting import advise
 from shiftlog.detect.drivetrain import find_gear_changes
 from shiftlog.detect.gap import locate_drive_gap, read_drive_gap

@@ -159,26 +159,6 @@ def _without_soft(found: list[Clearance]) -> tuple[Clearance, ...]:
     )
 
 
-def pool_clearances(found: Sequence[tuple[Clearance, ...]]) -> tuple[Clearance, ...]:
-    """Clearances of one car and one fitting from several tests, by gear: those of more presses count the more."""
-    by_gear: dict[str, list[Clearance]] = {}
-    for test in found:
-        for one in test:
-            by_gear.setdefault(one.gear, []).append(one)
-    return tuple(some[0] if len(some) == 1 else _pool(some) for some in by_gear.values())
-
-
-def _pool(some: list[Clearance]) -> Clearance:
-    weights = np.array([max(c.presses, 1) for c in some], float)
-    values = np.array([c.clearance_mm for c in some])
-    return replace(
-        some[0], clearance_mm=float(np.average(values, weights=weights)), presses=sum(c.presses for c in some),
-        sd_mm=float(np.sqrt(np.average([c.sd_mm**2 for c in some], weights=weights))),
-        u_mm=float(np.hypot(np.sqrt(np.average([c.u_mm**2 for c in some], weights=weights) / len(some)), values.std())),
-        soft=any(c.soft for c in some),
-    )  # fmt: skip
-
-
 def wanted_clearance(car: Car, gear: str) -> float:
     """What the shop wants in a gear [mm]."""
     wanted = car.limits.get("clearance_mm", WANTED_MM)

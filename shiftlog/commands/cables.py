@@ -9,6 +9,7 @@ from shiftlog.cables.say_stops import name_stop
 from shiftlog.cables.words import say_across, say_not_pressed
 from shiftlog.commands.cables_after import add_follow_up, refuse_without_after, run_follow_up
 from shiftlog.commands.progress import show_progress
+from shiftlog.commands.several import each_once, refuse_other_cars
 from shiftlog.commands.terminal import say, say_left_out, table, write_json
 from shiftlog.model.cables import CableAdvice, Clearance, Turned
 from shiftlog.pipeline import advise_cables, load_drive
@@ -28,8 +29,9 @@ def run(args: argparse.Namespace) -> int:
     refuse_without_after(args)
     with show_progress() as progress:
         drives = [load_drive(path, progress=progress) for path in args.drives]
+        refuse_other_cars([drive.car for drive in drives])
         progress("measuring clearances")
-        advice = advise_cables(drives)
+        advice = advise_cables(each_once(drives))
     for drive in drives:
         say_left_out(drive)
     for note in advice.notes:

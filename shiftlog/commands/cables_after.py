@@ -8,9 +8,12 @@ from shiftlog.cables.follow_document import follow_up_to_document
 from shiftlog.cables.follow_up import turning_of
 from shiftlog.commands.option_types import finite
 from shiftlog.commands.progress import show_progress
+from shiftlog.commands.several import each_once, refuse_both_sides, refuse_other_cars
 from shiftlog.commands.terminal import say, say_left_out, table, write_json
-from shiftlog.errors import ProfileError
+from shiftlog.errors import DriveError, ProfileError
+from shiftlog.ingest.car_file import read_car
 from shiftlog.model.car import Car
+from shiftlog.model.drive import Drive
 from shiftlog.model.follow_up import LESS, MORE, SAME, UNKNOWN, FollowUp, GearFollowed, Turning
 from shiftlog.pipeline import follow_cables, load_drive
 
@@ -54,6 +57,8 @@ def run_follow_up(args: argparse.Namespace) -> int:
     """Follow a change up, and correct the profile where that is asked for."""
     with show_progress() as progress:
         before, after = ([load_drive(p, progress=progress) for p in side] for side in (args.drives, args.after))
+        before, after = each_once(before), each_once(after)
+        _refuse_unlike(before, after, args.correct_profile)
         progress("measuring clearances")
         found = follow_cables(before, after, turnings(args, after[-1].car))
     for drive in (*before, *after):
@@ -71,6 +76,19 @@ def run_follow_up(args: argparse.Namespace) -> int:
         print("\n".join(follow_lines(found)))
         print("\n".join(_say_corrections(args.correct_profile, corrections, left)))
     return 0
+
+
+def _refuse_unlike(before: list[Drive], after: list[Drive], profile: Path | None) -> None:
+    """Another car's test says nothing of this one's cables, nor does this one's mm per turn of another's adjusters."""
+    cars = [drive.car for drive in (*before, *after)]
+    refuse_other_cars(cars)
+    refuse_both_sides(before, after)
+    if profile is None:
+        return
+    try:
+        refuse_other_cars([*cars, read_car(profile)])
+    except DriveError as error:
+        raise ProfileError(f"--correct-profile {profile}: is not this car's profile; {error}") from None
 
 
 def turnings(args: argparse.Namespace, car: Car) -> tuple[Turning, Turning] | None:

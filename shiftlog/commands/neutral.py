@@ -7,9 +7,8 @@ from pathlib import Path
 from shiftlog.commands.exit_codes import UNUSABLE
 from shiftlog.commands.option_types import positive
 from shiftlog.commands.progress import show_progress
-from shiftlog.commands.several import for_each_drive
+from shiftlog.commands.several import each_once, for_each_drive, refuse_other_cars
 from shiftlog.commands.terminal import WIDTH, say, say_left_out, table, write_json
-from shiftlog.errors import DriveError
 from shiftlog.model.drive import Drive
 from shiftlog.model.neutral import NeutralReport, Reach
 from shiftlog.model.result import DriveResult
@@ -37,9 +36,9 @@ def run(args: argparse.Namespace) -> int:
     measured, code = for_each_drive(args.drives, _measure)
     if not measured:
         return UNUSABLE
-    cars = {drive.car.name for drive, _ in measured}
-    if len(cars) > 1:
-        raise DriveError(f"drives of different cars ({', '.join(sorted(cars))}): give drives of one car at a time")
+    refuse_other_cars([drive.car for drive, _ in measured])
+    once = set(map(id, each_once([drive for drive, _ in measured])))
+    measured = [(drive, result) for drive, result in measured if id(drive) in once]
     speeds = None if args.at is None else [kmh / KMH_PER_MPS for kmh in args.at]
     report = report_neutral([result for _, result in measured], measured[-1][0].car, speeds_mps=speeds)
     for note in report.notes:

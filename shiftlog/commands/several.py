@@ -7,6 +7,9 @@ from typing import TypeVar
 from shiftlog.commands.exit_codes import UNUSABLE, USABLE, one_line
 from shiftlog.commands.terminal import say
 from shiftlog.errors import CannotMeasure, DriveError, LogError, ProfileError
+from shiftlog.ingest.drive_file import DRIVE_FILE
+from shiftlog.model.car import Car
+from shiftlog.model.drive import Drive
 
 T = TypeVar("T")
 
@@ -19,10 +22,62 @@ def for_each_drive(paths: Sequence[Path], work: Callable[[Path], T]) -> tuple[li
     """
     given: list[T] = []
     profile_wrong = False
-    for path in paths:
+    for path in _named_once(paths):
         try:
             given.append(work(path))
         except (DriveError, LogError, CannotMeasure, ProfileError) as error:
             say(one_line(error))
             profile_wrong = profile_wrong or isinstance(error, ProfileError)
     return given, UNUSABLE if profile_wrong or not given else USABLE
+
+
+def _named_once(paths: Sequence[Path]) -> list[Path]:
+    """Each folder once, whether it is named by itself or by its drive.toml; one line for each that was named again."""
+    once: dict[Path, Path] = {}
+    for path in paths:
+        folder = (path.parent if path.name == DRIVE_FILE else path).resolve()
+        if folder in once:
+            say(f"{path}: is given twice; it counts once")
+        else:
+            once[folder] = path
+    return list(once.values())
+
+
+def each_once(drives: Sequence[Drive]) -> list[Drive]:
+    """Without drives whose logs were given before; one line on standard error for each that is left out."""
+    kept: dict[tuple[str, ...], Drive] = {}
+    for drive in drives:
+        logs = _logs_of(drive)
+        if logs in kept:
+            say(f"{drive.head.id}: holds the same logs as {kept[logs].head.id}, which count once")
+        else:
+            kept[logs] = drive
+    return list(kept.values())
+
+
+def refuse_both_sides(before: Sequence[Drive], after: Sequence[Drive]) -> None:
+    """DriveError where the same logs are given before and after."""
+    for one in before:
+        for other in after:
+            if _logs_of(one) == _logs_of(other):
+                raise DriveError(
+                    f"{other.head.id} holds the same logs as {one.head.id}, which is given before: a test held against "
+                    "itself shows no change; give the drives after it"
+                )
+
+
+def refuse_other_cars(cars: Sequence[Car]) -> None:
+    """DriveError where cars differ by name or by their gates' planes."""
+    names = sorted({car.name for car in cars})
+    if len(names) > 1:
+        raise DriveError(f"drives of different cars ({', '.join(names)}): give drives of one car at a time")
+    gates = sorted({" ".join(plane.name for plane in car.gate.planes) for car in cars if car.gate})
+    if len(gates) > 1:
+        raise DriveError(
+            f"profiles of {names[0]} with different gates ({'; '.join(gates)}): give drives of one car at a time, each "
+            "with the car.toml of that car"
+        )
+
+
+def _logs_of(drive: Drive) -> tuple[str, ...]:
+    return tuple(sorted(placed.recording.sha256 for placed in drive.placed))
