@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from pathlib import Path
 
 from shiftlog.errors import ProfileError
+from shiftlog.ingest.car_models import LEAST_PER_TURN_MM, MOST_PER_TURN_MM
 from shiftlog.model.follow_up import CableFollowed, FollowUp
 
 TOO_WIDE = 0.2
@@ -34,6 +35,8 @@ def _why_not(cable: CableFollowed) -> str | None:
         return turn.why
     if float(turn.value) <= 0:
         return "the cable moved the lever against the way it was turned; turn it the other way, or check the test"
+    if not LEAST_PER_TURN_MM <= float(turn.value) <= MOST_PER_TURN_MM:
+        return f"{float(turn.value):.3g} mm is no turn of an adjuster; check what was turned"
     if (turn.uncertainty or 0.0) > TOO_WIDE * float(turn.value):
         return "it is known too roughly; turn further, or press each gear more often"
     return None

@@ -6,7 +6,7 @@ from pathlib import Path
 from shiftlog.cables.correct_profile import correct_profile, find_corrections
 from shiftlog.cables.follow_document import follow_up_to_document
 from shiftlog.cables.follow_up import turning_of
-from shiftlog.commands.option_types import finite
+from shiftlog.commands.option_types import cable_mm, turns
 from shiftlog.commands.progress import show_progress
 from shiftlog.commands.several import each_once, refuse_both_sides, refuse_other_cars
 from shiftlog.commands.terminal import say, say_left_out, table, write_json
@@ -35,8 +35,8 @@ def add_follow_up(parser: argparse.ArgumentParser) -> None:
     )  # fmt: skip
     for name, (turned, moved) in CHANGES.items():
         one = parser.add_mutually_exclusive_group()
-        one.add_argument(turned, type=finite, metavar="TURNS", help=f"what the {name} cable's adjuster was turned")
-        one.add_argument(moved, type=finite, metavar="MM", help=f"or how far the {name} cable was moved in its clamp")
+        one.add_argument(turned, type=turns, metavar="TURNS", help=f"what the {name} cable's adjuster was turned")
+        one.add_argument(moved, type=cable_mm, metavar="MM", help=f"or how far the {name} cable was moved in its clamp")
     parser.add_argument(
         "--correct-profile",
         type=Path,

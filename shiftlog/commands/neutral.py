@@ -5,7 +5,7 @@ import textwrap
 from pathlib import Path
 
 from shiftlog.commands.exit_codes import UNUSABLE
-from shiftlog.commands.option_types import positive
+from shiftlog.commands.option_types import speed_kmh
 from shiftlog.commands.progress import show_progress
 from shiftlog.commands.several import each_once, for_each_drive, refuse_other_cars
 from shiftlog.commands.terminal import WIDTH, say, say_left_out, table, write_json
@@ -25,7 +25,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     """Arguments of the command."""
     parser.add_argument("drives", nargs="+", type=Path, metavar="DRIVE", help="drive folders of one car")
     parser.add_argument(
-        "--at", action="append", type=positive, metavar="KMH",
+        "--at", action="append", type=speed_kmh, metavar="KMH",
         help="a speed to give engine speeds at, in km/h; may be given several times",
     )  # fmt: skip
     parser.add_argument("--json", metavar="FILE", help="write the answer there; - for standard output")

@@ -1,8 +1,9 @@
 """What must hold between the entries of a car's profile."""
 
+import math
 from collections.abc import Iterable
 
-from shiftlog.ingest.car_models import GEARS, CarToml, Gate
+from shiftlog.ingest.car_models import GEARS, Cables, CarToml, Gate
 from shiftlog.ingest.tyre import free_diameter_m
 
 
@@ -24,7 +25,8 @@ def find_car_faults(profile: CarToml) -> list[str]:
     size = profile.tyre.size
     if size is not None and free_diameter_m(size) is None:
         faults.append(f'tyre.size: "{size}" is no tyre size; write it as "205/50R15"')
-    return faults + _ratio_faults(box.ratios)
+    faults += _limit_faults(profile, gears)
+    return faults + _ratio_faults(box.ratios) + _clearance_faults(profile) + _range_faults(profile.cables)
 
 
 def gate_gears(gate: Gate | None) -> list[str]:
@@ -54,7 +56,7 @@ def _gate_faults(gate: Gate) -> list[str]:
 
 
 def _gear_faults(key: str, table: Iterable[str], gears: set[str], *, has_gate: bool) -> list[str]:
-    known = gears | ({"default"} if key.endswith(("final_drive", "hub")) else set())
+    known = gears | ({"default"} if key.endswith(("final_drive", "hub")) or key.startswith("limits.") else set())
     where = "the gate lacks this gear" if has_gate else f"gears are {', '.join(GEARS)}"
     return [f'{key}."{gear}": {where}' for gear in table if gear not in known]
 
@@ -66,4 +68,39 @@ def _ratio_faults(ratios: dict[str, float]) -> list[str]:
         f'gearbox.ratios: "{high}" ({ratios[high]:g}) must be smaller than "{low}" ({ratios[low]:g})'
         for low, high in pairs
         if ratios[high] >= ratios[low]
+    ]
+
+
+def _limit_faults(profile: CarToml, gears: set[str]) -> list[str]:
+    faults = []
+    for name, limit in profile.limits.items():
+        each = limit if isinstance(limit, dict) else {}
+        faults += _gear_faults(f"limits.{name}", each, gears, has_gate=profile.gate is not None)
+        if not all(math.isfinite(value) for value in each.values() or [limit]):
+            faults.append(f"limits.{name}: give a finite number, got {limit}")
+    return faults
+
+
+def _clearance_faults(profile: CarToml) -> list[str]:
+    """A clearance that is wanted lies between none and half the travel of the gate."""
+    wanted = profile.limits.get("clearance_mm")
+    if wanted is None:
+        return []
+    most = (profile.gate or Gate(planes=[])).engage_travel_mm / 2
+    each = {f'."{gear}"': mm for gear, mm in wanted.items()} if isinstance(wanted, dict) else {"": wanted}
+    return [
+        f"limits.clearance_mm{key}: {mm:g} is no clearance; give 0 to {most:g} mm, half of gate.engage_travel_mm"
+        for key, mm in each.items()
+        if math.isfinite(mm) and not 0 <= mm <= most
+    ]
+
+
+def _range_faults(cables: Cables | None) -> list[str]:
+    """How far a cable can be moved from where it stands: not beyond either end, so 0 lies between them."""
+    ranges = {} if cables is None else {"engage": cables.engage_range_mm, "select": cables.select_range_mm}
+    return [
+        f"cables.{name}_range_mm: [{ends[0]:g}, {ends[1]:g}] is no range about where the cable stands; give how "
+        "far it can move the lever rearward or to the left, with a minus, then forward or to the right, as [-4, 4]"
+        for name, ends in ranges.items()
+        if ends and not ends[0] <= 0 <= ends[1]
     ]

@@ -8,6 +8,7 @@ from shiftlog.ingest.faults import Section
 
 GEARS = ("1", "2", "3", "4", "5", "6", "7", "R")
 
+Finite = Annotated[float, Field(allow_inf_nan=False)]
 Positive = Annotated[float, Field(gt=0, allow_inf_nan=False)]
 PerGear = dict[str, Positive]
 Shaft = Literal["output", "input"]
@@ -65,16 +66,21 @@ class Gate(Section):
     mm_per_unit: PerUnit | None = None
 
 
+LEAST_PER_TURN_MM, MOST_PER_TURN_MM = 0.05, 20.0
+"""No thread of an adjuster moves a lever by less or by more in one turn (common practice, no source)."""
+PerTurn = Annotated[float, Field(ge=LEAST_PER_TURN_MM, le=MOST_PER_TURN_MM, allow_inf_nan=False)]
+
+
 class Cables(Section):
     """``[cables]``: the adjusters; ``engage_per_select``: mm along the gate for each mm of the select cable."""
 
     end: Literal["turn", "clamp"]
-    engage_mm_per_turn: Positive | None = None
-    select_mm_per_turn: Positive | None = None
-    engage_range_mm: Annotated[list[float], Field(min_length=2, max_length=2)] | None = None
-    select_range_mm: Annotated[list[float], Field(min_length=2, max_length=2)] | None = None
-    engage_per_select: float | None = None
-    select_per_engage: float | None = None
+    engage_mm_per_turn: PerTurn | None = None
+    select_mm_per_turn: PerTurn | None = None
+    engage_range_mm: Annotated[list[Finite], Field(min_length=2, max_length=2)] | None = None
+    select_range_mm: Annotated[list[Finite], Field(min_length=2, max_length=2)] | None = None
+    engage_per_select: Finite | None = None
+    select_per_engage: Finite | None = None
 
 
 class CarToml(Section):

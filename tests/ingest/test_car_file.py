@@ -167,3 +167,31 @@ def test_unknown_keys_are_pointed_out_and_do_no_harm(tmp_path) -> None:
 def test_a_profile_that_is_not_there(tmp_path) -> None:
     with pytest.raises(ProfileError, match=r"gone.toml: there is no such file; name a"):
         read_car(tmp_path / "gone.toml")
+
+
+@pytest.mark.parametrize(
+    ("was", "now", "words"),
+    [
+        ("engage_range_mm = [-4, 4]", "engage_range_mm = [4, -4]", ("cables.engage_range_mm", "[4, -4]", "as [-4, 4]")),
+        ("select_range_mm = [-4, 4]", "select_range_mm = [1, 4]", ("cables.select_range_mm", "[1, 4]")),
+        ("engage_range_mm = [-4, 4]", "engage_range_mm = [nan, inf]", ("cables.engage_range_mm", "finite", "nan")),
+        ("engage_mm_per_turn = 1.25", "engage_mm_per_turn = 1e-9", ("cables.engage_mm_per_turn", "0.05")),
+        ("select_mm_per_turn = 1.25", "select_mm_per_turn = 400", ("cables.select_mm_per_turn", "20")),
+        ("default = 1.5 }", "default = nan }", ("limits.clearance_mm", "finite", "nan")),
+        ("default = 1.5 }", "default = -3 }", ("limits.clearance_mm", "-3", "0 to 15 mm")),
+        ("default = 1.5 }", "default = 500 }", ("limits.clearance_mm", "500", "gate.engage_travel_mm")),
+        ('{ "1" = 1.2, default', '{ "9" = 1.2, default', ('limits.clearance_mm."9"', "the gate lacks this gear")),
+        ("shift_time_s = 0.45", "shift_time_s = inf", ("limits.shift_time_s", "finite", "inf")),
+    ],
+)
+def test_a_value_that_no_adjuster_and_no_gate_can_have(tmp_path, was: str, now: str, words: tuple[str, ...]) -> None:
+    assert was in WHOLE
+    with pytest.raises(ProfileError) as refused:
+        car_of(tmp_path, WHOLE.replace(was, now))
+    said = str(refused.value)
+    assert "\n" not in said and [word for word in words if word not in said] == []
+
+
+def test_a_cable_at_one_end_of_its_adjuster_can_still_go_the_other_way(tmp_path) -> None:
+    car = car_of(tmp_path, WHOLE.replace("engage_range_mm = [-4, 4]", "engage_range_mm = [0, 4]"))
+    assert car.cables["engage_range_mm"] == [0, 4]
