@@ -17,6 +17,8 @@ from shiftlog.signal.robust import robust_sigma
 # Residuals beyond this count by their size, no longer by their square, so that one gear that sits off its place
 # shows as a residual and does not turn the map.
 SEAT_SIGMA_MM = 0.4
+# Of a gate measured by a ruler, travel and pitch may be off those of the profile by this share, one standard deviation.
+USUAL_STRETCH = 0.1
 # How far a fit to few seats may leave the map it started from: as strong as one seat ten millimetres off.
 PRIOR_WEIGHT = 0.02
 # Maps of drives through a few gears explain 0.8 and more of the places and ways; one that was forced onto places that
@@ -161,7 +163,11 @@ def _refine(candidate: Candidate, dwells: Dwells, layout: GateLayout) -> tuple[n
 def _fit_turn(
     raw: np.ndarray, seats: np.ndarray, weight: np.ndarray, layout: GateLayout, candidate: Candidate
 ) -> tuple[np.ndarray, np.ndarray]:
-    """Turn (or mirrored turn, as the candidate has it) and shift of readings already in mm by the ruler."""
+    """Turn (or mirrored turn, as the candidate has it) and shift of readings already in mm by the ruler.
+
+    Travel that is short everywhere must not shift the neutral line, midway between forward and rearward seats, to where
+    more gears lie or one side fits: how far the lattice stretches along either axis is left free beside it.
+    """
     assert layout.mm_per_unit is not None
     scale = np.diag([layout.mm_per_unit["select"], layout.mm_per_unit["engage"]])
     mirror = np.diag([1.0, np.sign(np.linalg.det(candidate.matrix @ np.linalg.inv(scale)))])
@@ -171,13 +177,14 @@ def _fit_turn(
         return turn @ mirror @ scale
 
     def residuals(p: np.ndarray) -> np.ndarray:
-        return ((raw @ place(p).T + p[1:] - seats) * weight[:, None]).ravel()
+        off = raw @ place(p).T + p[1:3] - seats * (1 + p[3:])
+        return np.concatenate([(off * weight[:, None]).ravel(), SEAT_SIGMA_MM * p[3:] / USUAL_STRETCH])
 
     unit = candidate.matrix @ np.linalg.inv(scale) @ mirror
     angle = np.arctan2(unit[1, 0] - unit[0, 1], unit[0, 0] + unit[1, 1])
-    start = np.concatenate([[angle], np.median(seats - raw @ place([angle, 0, 0]).T, axis=0)])
+    start = np.concatenate([[angle], np.median(seats - raw @ place([angle]).T, axis=0), np.zeros(2)])
     best = least_squares(residuals, start, loss="soft_l1", f_scale=SEAT_SIGMA_MM).x
-    return place(best), best[1:]
+    return place(best), best[1:3]
 
 
 def _measure_seats(

@@ -65,6 +65,9 @@ def _zero_uncertainty(gate: GateMap) -> np.ndarray:
     """
     places = np.array([gate.layout.position_mm(s.gear) for s in gate.seats])
     off = np.array([s.off_mm[1] for s in gate.seats])
+    if gate.scale == "absolute":
+        # Travel that is short on both sides alike leaves the line midway where it is.
+        off = off - np.sign(places[:, 1]) * np.mean(off * np.sign(places[:, 1]))
     design = np.column_stack([np.ones(len(places)), places / gate.layout.plane_pitch_mm])
     spare = max(len(places) - 3, 0)
     spread2 = (USUAL_SEATS * USUAL_OFF_MM**2 + float(np.sum(off**2))) / (USUAL_SEATS + spare)
