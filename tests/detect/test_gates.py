@@ -100,6 +100,18 @@ def test_a_ruler_keeps_travel_absolute(make_profile, make_hand):
     assert forward - rear == pytest.approx(30 * 11 * 0.08, abs=0.1)
 
 
+def test_by_a_ruler_short_travel_leaves_the_neutral_line_midway(make_profile, make_hand):
+    """Four forward seats and two rearward ones, each 2.3 mm short: the line does not follow the greater number."""
+    car = make_profile((("1", "2"), ("3", "4"), ("5", None), ("R", None)))
+    ruled = replace(car, gate=replace(car.gate, mm_per_unit={"select": 1 / 11, "engage": 0.85 / 11}))
+    signals = drive_through(make_hand(car), ("1", "2", "3", "4", "5", "R")).signals(
+        ((11.0, 0.0), (0.0, 11.0)), lever_grows=("right", "forward")
+    )
+    gate = fit_gate_map(signals, ruled)
+    for seat in gate.seats:
+        assert abs(seat.engage_mm) == pytest.approx(0.85 * 15, abs=0.15), seat.gear
+
+
 def test_a_gear_the_profile_lacks_is_an_error_that_says_where(make_profile, make_hand):
     full, lacking = make_profile(LAYOUTS["five"]), make_profile((("1", "2"), ("3", "4"), ("5", None)))
     signals = drive_through(make_hand(full), ("1", "2", "3", "4", "5", "R")).signals(lever_grows=("right", "forward"))

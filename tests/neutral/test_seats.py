@@ -113,6 +113,8 @@ def test_travel_against_a_ruler(share: float) -> None:
         assert row.travel_mm.value == pytest.approx(30 * share, abs=0.2)
         assert row.short_mm.value == pytest.approx(30 * (1 - share), abs=0.2) and covers(row.short_mm, 30 * (1 - share))
     assert all(s.depth_mm.value == pytest.approx(15 * share, abs=0.3) for s in report.seats)
+    # A ruler that reads to half a millimetre tells depth to better than one.
+    assert all(covers(s.depth_mm, 15 * share) and s.depth_mm.uncertainty < 0.4 for s in report.seats)
     said = " ".join(report.answer)
     assert ("which is what the profile says" in said) is (share == 1.0)
     assert ("All gears lie short" in said and ": 4.5 mm short" in said.replace("4.6", "4.5")) is (share == 0.85)
