@@ -41,18 +41,23 @@ class Pressed:
     """A stay in gear. let_go_mm : where the lever lies when let go; presses : in order of time
 
     least_mm : a rise that would have been seen; longest_s : the longest that it lay where it lies when let go
+    pulled : whether it was pulled the other way as well
     """
 
     let_go_mm: float
     presses: tuple[Press, ...]
     least_mm: float
     longest_s: float
+    pulled: bool = False
 
 
-def find_presses(time_s: np.ndarray, place_mm: np.ndarray, rate_hz: float, *, from_middle: bool = False) -> Pressed:
+def find_presses(
+    time_s: np.ndarray, place_mm: np.ndarray, rate_hz: float, *, from_middle: bool = False, pulls: bool = False
+) -> Pressed:
     """The presses of one stay; time (n,), place (n,) growing towards the stop.
 
-    from_middle : the lever may be pressed to the other side as well
+    from_middle : the lever may be pressed to the other side as well; pulls : this hand pulls between presses, so that a
+    lever may lean on its stop and be pulled away from it alone
     """
     first, last = _arrived(place_mm, rate_hz)
     place_mm, time_s = place_mm[first:last], time_s[first:last]
@@ -62,7 +67,7 @@ def find_presses(time_s: np.ndarray, place_mm: np.ndarray, rate_hz: float, *, fr
     least = max(LEAST_MM, SIGMAS * np.sqrt(2) * held.u_of(ASKED_S * rate_hz))
     if not held.levels.size:
         return Pressed(let_go_mm=float(np.median(place_mm)), presses=(), least_mm=least, longest_s=0.0)
-    at_rest = _at_rest(held, least, from_middle=from_middle)
+    at_rest = _at_rest(held, least, from_middle=from_middle, pulls=pulls)
     lies = {k: _settled(place_mm, *held.spans[k], round(TRIM_S * rate_hz)) for k in np.flatnonzero(at_rest)}
     middle = float(np.median(list(lies.values())))
     rising = find_runs((held.levels - middle > least) & ~at_rest)
@@ -72,7 +77,7 @@ def find_presses(time_s: np.ndarray, place_mm: np.ndarray, rate_hz: float, *, fr
     lengths = [int(b - a) for a, b in held.spans[at_rest]]
     return Pressed(
         let_go_mm=middle, presses=tuple(p for p in presses if p.rise_mm >= SMALL * most), least_mm=least,
-        longest_s=max(lengths) / rate_hz,
+        longest_s=max(lengths) / rate_hz, pulled=bool((held.levels < middle - least).any()),
     )  # fmt: skip
 
 
@@ -84,17 +89,19 @@ def _arrived(place_mm: np.ndarray, rate_hz: float) -> tuple[int, int]:
     return (int(runs[0][0]), int(runs[-1][1])) if runs else (0, place_mm.size)
 
 
-def _at_rest(held: HeldLevels, least: float, *, from_middle: bool) -> np.ndarray:
+def _at_rest(held: HeldLevels, least: float, *, from_middle: bool, pulls: bool) -> np.ndarray:
     """Which of the levels are where the lever lies when let go, (k,) bool.
 
     Every push and every pull begins and ends there: it is the level with the most ways to and from it. Of levels that
-    serve alike it is the inner one along the gate, as a push goes outward; across it that of the longest time.
+    serve alike it is the inner one along the gate, as a push goes outward; across it that of the longest time. A hand
+    that pulls as well has pulled alone where the lever lay further out both first and last.
     """
     lengths = np.diff(held.spans, axis=1)[:, 0]
     near = np.abs(held.levels[:, None] - held.levels[None, :]) < least
     ways = (near[:, 1:] != near[:, :-1]).sum(axis=1)
+    ends = near[0] & near[-1] if pulls else np.zeros(near.shape[0], bool)
     second = (near * lengths).sum(axis=1) if from_middle else -held.levels
-    return near[max(range(near.shape[0]), key=lambda k: (ways[k], second[k]))]
+    return near[max(range(near.shape[0]), key=lambda k: (ways[k], ends[k], second[k]))]
 
 
 def _settled(place_mm: np.ndarray, first: int, last: int, trim: int) -> float:

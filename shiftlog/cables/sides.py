@@ -9,7 +9,7 @@ from shiftlog.cables.presses import Press, Pressed, find_presses
 from shiftlog.model.lever import LeverPath
 
 SIDE_LEAST = 2
-"""Once may be a hand on its way, unless in the whole test no side was pressed more often."""
+"""Once may be a hand on its way, unless several gears were pressed aside and no side of them more often."""
 BARELY = 2.0
 """A push that was seen once counts up to so many times what can just be seen: the others moved the lever by less."""
 LEAKS = 0.25
@@ -42,10 +42,13 @@ class Side:
     bound_mm: float | None = None
 
 
-def read_stay(path: LeverPath, stay: slice, way: int) -> Stay:
-    """The presses of one stay, home and to either side, each counted where it went."""
+def read_stay(path: LeverPath, stay: slice, way: int, *, pulls: bool) -> Stay:
+    """The presses of one stay, home and to either side, each counted where it went.
+
+    pulls : whether this hand pulls the lever away from its stops as well
+    """
     time, rate = path.time_s[stay], path.rate_hz
-    along = find_presses(time, path.engage_mm[stay] * way, rate)
+    along = find_presses(time, path.engage_mm[stay] * way, rate, pulls=pulls)
     left, right = (find_presses(time, path.select_mm[stay] * sign, rate, from_middle=True) for sign in (-1, 1))
     aside = (*left.presses, *right.presses)
     return Stay(
@@ -75,7 +78,8 @@ def measure_sides(
     """
     rises = {gear: [_rises(some, name) for name in ("left", "right")] for gear, some in stays.items()}
     most = max((len(side) for sides in rises.values() for side in sides), default=0)
-    least = max(min(SIDE_LEAST, most), 1)
+    once_each = most == 1 and sum(any(pair) for pair in rises.values()) > 1
+    least = 1 if once_each else SIDE_LEAST
     spreads = [_spread(side) for sides in rises.values() for side in sides if len(side) >= SIDE_LEAST]
     usual = float(np.median(spreads)) if spreads else repeats_mm
     took = [s.took_s() for some in stays.values() for s in some if s.took_s() > 0]

@@ -32,6 +32,16 @@ def test_a_pull_between_presses_is_no_press_and_moves_none(seed: int) -> None:
     assert found == pytest.approx([0.9] * 3, abs=0.1)
 
 
+def test_a_lever_that_leans_and_is_pulled_alone_has_no_room() -> None:
+    """Of two levels alone the outer one is a press, unless this hand pulls too and the lever lay there at last."""
+    leaning = hand((0.0, 1.0), *([(-1.2, 1.0), (0.0, 1.0)] * 3))
+    pulled = find_presses(*leaning, pulls=True)
+    assert not pulled.presses and pulled.let_go_mm == pytest.approx(0.0, abs=0.05)
+    assert rises(leaning)
+    usual = hand((0.0, 1.0), *([(1.2, 1.0), (0.0, 1.0)] * 3))
+    assert rises(usual, pulls=True) == pytest.approx([1.2] * 3, abs=0.1)
+
+
 @pytest.mark.parametrize("seed", range(4))
 def test_where_the_lever_lies_is_where_it_crept_to(seed: int) -> None:
     back = [(0.3 * np.exp(-k / 4), 0.1) for k in range(20)]
@@ -80,6 +90,14 @@ def test_a_gear_that_lay_as_long_as_others_were_pressed_was_pressed_too() -> Non
 def test_nobody_pressed_aside_where_nothing_moved_in_any_gear() -> None:
     sides = measure_sides({g: [stay(((0.0, 9.0),))] for g in "12"}, repeats_mm=0.15)
     assert all(side.mm is None for pair in sides.values() for side in pair)
+
+
+def test_once_aside_in_one_gear_may_be_a_hand_on_its_way_and_once_in_each_is_a_test() -> None:
+    once = ((0.0, 3.0), (-0.9, 1.0), (0.0, 1.0), (1.1, 1.0), (0.0, 1.0))
+    alone = measure_sides({"1": [stay(once)], "2": [stay(((0.0, 3.0),))]}, repeats_mm=0.15)
+    assert all(side.mm is None for pair in alone.values() for side in pair)
+    each = measure_sides({"1": [stay(once)], "2": [stay(once)]}, repeats_mm=0.15)
+    assert [side.mm for side in each["2"]] == pytest.approx([0.9, 1.1], abs=0.1)
 
 
 def stay(across: tuple[tuple[float, float], ...]) -> Stay:
