@@ -75,11 +75,11 @@ def measure_clearances(
     for span in spans:
         for gear, some in find_stays(path, span, depth=IN_GEAR, least_s=LEAST_STAY_S).items():
             stays.setdefault(gear, []).extend(some)
-    tried = [_try(gear, stays[gear], path, pulls=False) for gear in gate.layout.gears if gear in stays]
+    tried = [_try(gear, stays[gear], path, gate, pulls=False) for gear in gate.layout.gears if gear in stays]
     if not tried:
         raise CannotMeasure(f"the marked clearance test holds no stay in a gear; {ASK}")
     if any(stay.along.pulled for one in tried for stay in one.pressed):
-        tried = [_try(one.gear, one.stays, path, pulls=True) for one in tried]
+        tried = [_try(one.gear, one.stays, path, gate, pulls=True) for one in tried]
     scale = fit_scale(gate, *([one.let_go_mm for one in tried if one.way == way] for way in (1, -1)))
     sides = measure_sides({one.gear: one.pressed for one in tried}, repeats_mm=REPEATS_MM)
     found = [_measure(one, path, force, car, scale) for one in tried]
@@ -87,9 +87,14 @@ def measure_clearances(
     return _without_soft(_with_repeats(found, absolute=gate.scale == "absolute"))
 
 
-def _try(gear: str, stays: list[slice], path: LeverPath, *, pulls: bool) -> _Tried:
+def _try(gear: str, stays: list[slice], path: LeverPath, gate: GateMap, *, pulls: bool) -> _Tried:
     way = int(np.sign(path.engage_mm[stays[0]].mean()))
-    return _Tried(gear=gear, way=way, stays=stays, pressed=[read_stay(path, s, way, pulls=pulls) for s in stays])
+    return _Tried(
+        gear=gear,
+        way=way,
+        stays=stays,
+        pressed=[read_stay(path, s, way, rounding_mm=gate.rounding_mm, pulls=pulls) for s in stays],
+    )
 
 
 def _measure(one: _Tried, path: LeverPath, force: Trace | None, car: Car, scale: float) -> Clearance:

@@ -16,6 +16,8 @@ TRIM_S = 0.08
 """A press is still settling, and a hand still leaving, so near to its ends."""
 LEAST_MM, SIGMAS = 0.15, 6.0
 """Two levels are two if they lie apart by both, in what their noise leaves uncertain."""
+BEYOND_STEP = 1.2
+"""A lever that hardly moves may show a whole step of the log's rounding; two levels lie further apart than that."""
 ASKED_S = 1.0
 """What a press is asked to last: over this a level that is not seen is told to be less than so much."""
 FLAT_MM = 0.02
@@ -52,31 +54,42 @@ class Pressed:
 
 
 def find_presses(
-    time_s: np.ndarray, place_mm: np.ndarray, rate_hz: float, *, from_middle: bool = False, pulls: bool = False
+    time_s: np.ndarray,
+    place_mm: np.ndarray,
+    rate_hz: float,
+    *,
+    from_middle: bool = False,
+    pulls: bool = False,
+    rounding_mm: float = 0.0,
 ) -> Pressed:
     """The presses of one stay; time (n,), place (n,) growing towards the stop.
 
     from_middle : the lever may be pressed to the other side as well; pulls : this hand pulls between presses, so that a
-    lever may lean on its stop and be pulled away from it alone
+    lever may lean on its stop and be pulled away from it alone; rounding_mm : what rounding leaves uncertain of a level
     """
     first, last = _arrived(place_mm, rate_hz)
     place_mm, time_s = place_mm[first:last], time_s[first:last]
+    step = np.sqrt(12) * rounding_mm
+    # Where a level lies between two steps of the rounding, readings flip from one to the other.
     held = find_held_levels(
-        place_mm, rate_hz, shortest_s=SHORTEST_S, least=LEAST_MM, sigmas=SIGMAS, noise=FLAT_MM
+        place_mm, rate_hz, shortest_s=SHORTEST_S, least=max(LEAST_MM, BEYOND_STEP * step), sigmas=SIGMAS,
+        noise=max(FLAT_MM, step / 2),
     )  # fmt: skip
-    least = max(LEAST_MM, SIGMAS * np.sqrt(2) * held.u_of(ASKED_S * rate_hz))
+    seen = max(LEAST_MM, SIGMAS * np.sqrt(2) * held.u_of(ASKED_S * rate_hz))
+    # What shows as one step may be close to two.
+    least, seen = max(seen, BEYOND_STEP * step), max(seen, 2 * step)
     if not held.levels.size:
-        return Pressed(let_go_mm=float(np.median(place_mm)), presses=(), least_mm=least, longest_s=0.0)
+        return Pressed(let_go_mm=float(np.median(place_mm)), presses=(), least_mm=seen, longest_s=0.0)
     at_rest = _at_rest(held, least, from_middle=from_middle, pulls=pulls)
     lies = {k: _settled(place_mm, *held.spans[k], round(TRIM_S * rate_hz)) for k in np.flatnonzero(at_rest)}
     middle = float(np.median(list(lies.values())))
     rising = find_runs((held.levels - middle > least) & ~at_rest)
     tops = [(a, b, a + int(np.argmax(held.levels[a:b]))) for a, b in rising]
-    presses = [_press(held, tops[k], lies, middle, (time_s, place_mm, rate_hz)) for k in range(len(tops))]
+    presses = [_press(held, tops[k], lies, middle, (time_s, place_mm, rate_hz, rounding_mm)) for k in range(len(tops))]
     most = max((press.rise_mm for press in presses), default=0.0)
     lengths = [int(b - a) for a, b in held.spans[at_rest]]
     return Pressed(
-        let_go_mm=middle, presses=tuple(p for p in presses if p.rise_mm >= SMALL * most), least_mm=least,
+        let_go_mm=middle, presses=tuple(p for p in presses if p.rise_mm >= SMALL * most), least_mm=seen,
         longest_s=max(lengths) / rate_hz, pulled=bool((held.levels < middle - least).any()),
     )  # fmt: skip
 
@@ -112,10 +125,10 @@ def _settled(place_mm: np.ndarray, first: int, last: int, trim: int) -> float:
 
 def _press(
     held: HeldLevels, group: tuple[int, int, int], lies: dict[int, float], middle: float,
-    course: tuple[np.ndarray, np.ndarray, float],
+    course: tuple[np.ndarray, np.ndarray, float, float],
 ) -> Press:  # fmt: skip
     """The press whose levels are those from the first to the last of a group; its highest one is the stop's."""
-    time_s, place_mm, rate_hz = course
+    time_s, place_mm, rate_hz, rounding_mm = course
     before, after, top = group
     beside = [lies[k] for k in (before - 1, after) if k in lies]
     trim = round(TRIM_S * rate_hz)
@@ -124,6 +137,6 @@ def _press(
     # The level beside it is read over half of its stretch.
     u = held.u_of(last - first) * np.sqrt(1 + 2 / max(len(beside), 1))
     return Press(
-        start_s=float(time_s[first]), end_s=float(time_s[last - 1]), u_mm=float(u),
+        start_s=float(time_s[first]), end_s=float(time_s[last - 1]), u_mm=float(np.hypot(u, np.sqrt(2) * rounding_mm)),
         rise_mm=midmean(inner) - float(np.mean(beside) if beside else middle),
     )  # fmt: skip

@@ -42,14 +42,17 @@ class Side:
     bound_mm: float | None = None
 
 
-def read_stay(path: LeverPath, stay: slice, way: int, *, pulls: bool) -> Stay:
+def read_stay(path: LeverPath, stay: slice, way: int, *, rounding_mm: tuple[float, float], pulls: bool) -> Stay:
     """The presses of one stay, home and to either side, each counted where it went.
 
-    pulls : whether this hand pulls the lever away from its stops as well
+    rounding_mm : along (select, engage); pulls : whether this hand pulls the lever away from its stops as well
     """
     time, rate = path.time_s[stay], path.rate_hz
-    along = find_presses(time, path.engage_mm[stay] * way, rate, pulls=pulls)
-    left, right = (find_presses(time, path.select_mm[stay] * sign, rate, from_middle=True) for sign in (-1, 1))
+    along = find_presses(time, path.engage_mm[stay] * way, rate, pulls=pulls, rounding_mm=rounding_mm[1])
+    left, right = (
+        find_presses(time, path.select_mm[stay] * sign, rate, from_middle=True, rounding_mm=rounding_mm[0])
+        for sign in (-1, 1)
+    )
     aside = (*left.presses, *right.presses)
     return Stay(
         along=_without(along, aside, LEAKS), left=_without(left, along.presses, 1.0),
@@ -78,19 +81,29 @@ def measure_sides(
     """
     rises = {gear: [_rises(some, name) for name in ("left", "right")] for gear, some in stays.items()}
     most = max((len(side) for sides in rises.values() for side in sides), default=0)
-    once_each = most == 1 and sum(any(pair) for pair in rises.values()) > 1
-    least = 1 if once_each else SIDE_LEAST
+    gears = [gear for gear, pair in rises.items() if max(map(len, pair)) == most]
+    least = 1 if most == 1 and len(gears) > 1 else SIDE_LEAST
     spreads = [_spread(side) for sides in rises.values() for side in sides if len(side) >= SIDE_LEAST]
     usual = float(np.median(spreads)) if spreads else repeats_mm
     took = [s.took_s() for some in stays.values() for s in some if s.took_s() > 0]
+    clear = {gear: _went_aside(stays[gear], pair, least) for gear, pair in rises.items()}
+    # What can just be seen, in one gear alone, is no test.
+    if not any(clear.values()) and sum(max(map(len, pair)) >= least for pair in rises.values()) < 2:
+        return {gear: (Side(), Side()) for gear in stays}
     sides = {}
     for gear, pair in rises.items():
-        pushed = max(map(len, pair)) >= least or (most >= SIDE_LEAST and _lay_long(stays[gear], took))
+        pushed = clear[gear] or (any(clear.values()) and most >= SIDE_LEAST and _lay_long(stays[gear], took))
         sides[gear] = tuple(
             _side(stays[gear], name, side, pushed=pushed, least=least, usual_mm=usual)
             for name, side in zip(("left", "right"), pair, strict=True)
         )
     return sides
+
+
+def _went_aside(stays: Sequence[Stay], pair: Sequence[Sequence[Press]], least: int) -> bool:
+    """Whether pushes to one side moved the lever by clearly more than what can just be seen."""
+    bound = max(max(stay.left.least_mm, stay.right.least_mm) for stay in stays)
+    return any(len(side) >= least and np.median([p.rise_mm for p in side]) > BARELY * bound for side in pair)
 
 
 def _rises(stays: Sequence[Stay], name: str) -> list[Press]:

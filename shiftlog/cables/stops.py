@@ -54,7 +54,7 @@ def list_stops(counted: Sequence[Clearance], coupling: Coupling) -> tuple[Stop, 
     ]  # fmt: skip
     sides = [
         Stop(gear=c.gear, side=side, room_mm=room, wanted_mm=SIDE_WANTED_MM, takes=(sign * across, sign),
-             u_mm=c.u_mm, at_most=room <= 0)
+             u_mm=(c.left_u_mm if sign < 0 else c.right_u_mm) or c.u_mm, at_most=room <= 0)
         for side, sign in (("left", -1), ("right", 1))
         for c in counted
         if (room := c.left_mm if sign < 0 else c.right_mm) is not None

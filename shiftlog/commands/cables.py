@@ -63,7 +63,8 @@ def _row(c: Clearance, advice: CableAdvice) -> list[str]:
     at = advice.setting.engage_mm, advice.setting.select_mm
     least = "at most " if c.leans else ""
     after = f"{least}{advice.expected[c.gear]:.1f}" if c.gear in advice.expected else "not a gate stop"
-    row = [c.gear, f"{least}{c.clearance_mm:.1f}", _repeats(c.sd_mm), str(c.presses), f"{c.wanted_mm:.1f}", after]
+    now = f"{least}{c.clearance_mm:.1f}" if c.bound_mm is None else f"under {c.bound_mm:.1f}"
+    row = [c.gear, now, _repeats(c), str(c.presses), f"{c.wanted_mm:.1f}", after]
     if not advice.sides_known:
         return row
     then = advice.across_after(*at)
@@ -82,8 +83,10 @@ def _say_scales(advice: CableAdvice) -> list[str]:
     return lines
 
 
-def _repeats(sd_mm: float) -> str:
-    return f"{sd_mm:.1f}" if sd_mm >= 0.05 else "under 0.1"
+def _repeats(one: Clearance) -> str:
+    if one.bound_mm is not None:
+        return "-"
+    return f"{one.sd_mm:.1f}" if one.sd_mm >= 0.05 else "under 0.1"
 
 
 def _say_turned(turned: Turned) -> str:

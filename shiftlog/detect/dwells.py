@@ -10,6 +10,7 @@ from shiftlog.model.trace import Trace
 from shiftlog.signal.crossing import find_runs
 from shiftlog.signal.resample import resample_evenly
 from shiftlog.signal.robust import step_noise
+from shiftlog.signal.rounding import find_rounding
 from shiftlog.signal.slope import slope
 
 # A move of the whole gate takes a hand a few tenths of a second; a lever that needs longer than four seconds
@@ -29,6 +30,7 @@ class EvenLever:
 
     time_s (n,), raw (n, 2); valid (n,) False inside gaps, where nothing may be read
     noise (2,) : standard deviation of a still lever, logged units; span : range covered, logged units
+    rounding (2,) : standard uncertainty of a still lever's mean that is left however long it is, logged units
     """
 
     time_s: np.ndarray
@@ -37,6 +39,7 @@ class EvenLever:
     rate_hz: float
     noise: np.ndarray
     span: float
+    rounding: np.ndarray
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -61,12 +64,15 @@ def spread_evenly(lever: Trace) -> EvenLever:
     low, high = np.percentile(raw[valid], [0.5, 99.5], axis=0)
     span = float(np.max(high - low))
     noise = np.array([_reading_noise(lever.values[:, k]) for k in (0, 1)])
+    rounding = np.array([find_rounding(lever.values[:, k]) for k in (0, 1)])
     if span <= LEAST_RANGE_SIGMAS * float(noise.max()) or span == 0:
         raise CannotMeasure(
             f"{lever.recording}: the lever does not move in this log (it covers {span:.3g} units, its noise is "
             f"{noise.max():.2g}); check the sensor and its wiring, then drive through the gears"
         )
-    return EvenLever(time_s=grid, raw=raw, valid=valid, rate_hz=lever.rate_hz, noise=noise, span=span)
+    return EvenLever(
+        time_s=grid, raw=raw, valid=valid, rate_hz=lever.rate_hz, noise=noise, span=span, rounding=rounding
+    )
 
 
 def _reading_noise(values: np.ndarray) -> float:

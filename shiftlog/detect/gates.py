@@ -71,6 +71,7 @@ def fit_gate_map(signals: Signals, car: Car) -> GateMap:
         scale="absolute" if car.gate.mm_per_unit else "relative",
         seats=_measure_seats(matrix, offset, chosen.candidate, dwells, car.gate), layout=car.gate,
         noise_mm=float(np.hypot(np.max(np.linalg.norm(matrix * lever.noise, axis=1)), slow_mm)), slow_mm=slow_mm,
+        rounding_mm=tuple(float(mm) for mm in np.linalg.norm(matrix * lever.rounding, axis=1)),
     )  # fmt: skip
 
 

@@ -32,6 +32,7 @@ class GateMap:
     scale : ``absolute`` (from a ruler) | ``relative`` (fitted to the seats)
     noise_mm : standard uncertainty of one reading, one axis [mm]; slow_mm : the part of it that no smoothing takes
     away, because it drifts (a lever known from two motion sensors), 0 for a sensor that has none
+    rounding_mm : along (select, engage), what the log's rounding leaves of a still lever's place, standard uncertainty
     """
 
     matrix: np.ndarray
@@ -43,6 +44,7 @@ class GateMap:
     layout: GateLayout
     noise_mm: float
     slow_mm: float = 0.0
+    rounding_mm: tuple[float, float] = (0.0, 0.0)
 
     def __post_init__(self) -> None:
         self.matrix.setflags(write=False)

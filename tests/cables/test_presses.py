@@ -63,6 +63,17 @@ def test_a_slow_coarse_sensor_sees_two_thirds_of_a_millimetre(seed: int) -> None
     assert rises((time, counts, rate)) == pytest.approx([0.65] * 3, abs=0.2)
 
 
+@pytest.mark.parametrize("true", [1.0, 1.1, 1.2, 1.3, 1.4])
+def test_steps_of_a_sensor_without_noise_are_in_what_is_uncertain(true: float) -> None:
+    """A third of a millimetre a count, a hand that trembles by a hundredth: every press shows the same wrong step."""
+    time, place, rate = hand((0.05, 1.0), *([(true + 0.05, 1.0), (0.05, 1.0)] * 3), noise=0.01)
+    found = find_presses(time, np.round(3 * place) / 3, rate, rounding_mm=1 / 3 / np.sqrt(12)).presses
+    assert len(found) == 3
+    assert all(abs(press.rise_mm - true) < 2.5 * press.u_mm for press in found)
+    # Each of the two levels is a third of a millimetre over √12, and that is more than their noise.
+    assert found[0].u_mm == pytest.approx(np.sqrt(2) / 3 / np.sqrt(12), rel=0.25)
+
+
 def test_what_is_not_seen_is_less_than_what_would_have_been() -> None:
     time, place, rate = hand((0.0, 1.0), *([(0.02, 1.0), (0.0, 1.0)] * 3), rate_hz=50.0, noise=0.3)
     found = find_presses(time, place, rate)
