@@ -86,13 +86,15 @@ def measure_sides(
     spreads = [_spread(side) for sides in rises.values() for side in sides if len(side) >= SIDE_LEAST]
     usual = float(np.median(spreads)) if spreads else repeats_mm
     took = [s.took_s() for some in stays.values() for s in some if s.took_s() > 0]
-    clear = {gear: _went_aside(stays[gear], pair, least) for gear, pair in rises.items()}
-    # What can just be seen, in one gear alone, is no test.
-    if not any(clear.values()) and sum(max(map(len, pair)) >= least for pair in rises.values()) < 2:
+    went = {gear: max(map(len, pair)) >= least for gear, pair in rises.items()}
+    # What can just be seen, in a few gears alone, is no test.
+    usual_here = sum(went.values()) >= max(2, len(went) / 2)
+    clear = {gear: went[gear] and (usual_here or _is_clear(stays[gear], pair)) for gear, pair in rises.items()}
+    if not any(clear.values()):
         return {gear: (Side(), Side()) for gear in stays}
     sides = {}
     for gear, pair in rises.items():
-        pushed = clear[gear] or (any(clear.values()) and most >= SIDE_LEAST and _lay_long(stays[gear], took))
+        pushed = clear[gear] or (most >= SIDE_LEAST and _lay_long(stays[gear], took))
         sides[gear] = tuple(
             _side(stays[gear], name, side, pushed=pushed, least=least, usual_mm=usual)
             for name, side in zip(("left", "right"), pair, strict=True)
@@ -100,10 +102,10 @@ def measure_sides(
     return sides
 
 
-def _went_aside(stays: Sequence[Stay], pair: Sequence[Sequence[Press]], least: int) -> bool:
+def _is_clear(stays: Sequence[Stay], pair: Sequence[Sequence[Press]]) -> bool:
     """Whether pushes to one side moved the lever by clearly more than what can just be seen."""
     bound = max(max(stay.left.least_mm, stay.right.least_mm) for stay in stays)
-    return any(len(side) >= least and np.median([p.rise_mm for p in side]) > BARELY * bound for side in pair)
+    return any(np.median([p.rise_mm for p in side]) > BARELY * bound for side in pair if side)
 
 
 def _rises(stays: Sequence[Stay], name: str) -> list[Press]:
@@ -118,8 +120,9 @@ def _lay_long(stays: Sequence[Stay], took_s: Sequence[float]) -> bool:
     """Whether a stay without a push aside holds the time that such pushes took in other gears."""
     if not took_s:
         return False
-    worked = [stay for stay in stays if stay.along.presses] or list(stays)
-    return max(s.along.longest_s for s in worked) >= max(IDLE_S, IDLE_SHARE * float(np.median(took_s)))
+    # Where no press home was seen either, those took part of the time, and it says nothing.
+    longest = max((stay.along.longest_s for stay in stays if stay.along.presses), default=0.0)
+    return longest >= max(IDLE_S, IDLE_SHARE * float(np.median(took_s)))
 
 
 def _side(

@@ -112,8 +112,8 @@ def test_once_aside_in_one_gear_may_be_a_hand_on_its_way_and_once_in_each_is_a_t
 
 
 def stay(across: tuple[tuple[float, float], ...]) -> Stay:
-    """A stay in which nothing was pressed home."""
-    time, place, rate = hand(*across, noise=0.05)
-    still = np.random.default_rng(9).normal(0, 0.05, place.size)
+    """A stay in which the lever was pressed home once, before all else, by 0.8 mm."""
+    time, place, rate = hand((0.0, 2.0), *across, noise=0.05)
+    home = np.random.default_rng(9).normal(0, 0.05, place.size) + 0.8 * ((time > 0.5) & (time < 1.2))
     left, right = (find_presses(time, place * sign, rate, from_middle=True) for sign in (-1, 1))
-    return Stay(along=find_presses(time, still, rate), left=left, right=right)
+    return Stay(along=find_presses(time, home, rate), left=left, right=right)
