@@ -87,9 +87,10 @@ def measure_sides(
     usual = float(np.median(spreads)) if spreads else repeats_mm
     took = [s.took_s() for some in stays.values() for s in some if s.took_s() > 0]
     went = {gear: max(map(len, pair)) >= least for gear, pair in rises.items()}
-    # What can just be seen, in a few gears alone, is no test.
-    usual_here = sum(went.values()) >= max(2, len(went) / 2)
-    clear = {gear: went[gear] and (usual_here or _is_clear(stays[gear], pair)) for gear, pair in rises.items()}
+    clear = {gear: went[gear] and _is_clear(stays[gear], pair) for gear, pair in rises.items()}
+    # What can just be seen is a test where half the gears show it and none shows more.
+    if not any(clear.values()) and sum(went.values()) >= max(2, len(went) / 2):
+        clear = went
     if not any(clear.values()):
         return {gear: (Side(), Side()) for gear in stays}
     sides = {}
