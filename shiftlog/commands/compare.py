@@ -9,12 +9,11 @@ from shiftlog.commands.compare_text import comparison_lines, setup_lines
 from shiftlog.commands.measure import measure_folder
 from shiftlog.commands.progress import show_progress
 from shiftlog.commands.terminal import write_json
+from shiftlog.commands.workshop_drives import limits_beside
 from shiftlog.compare.document import comparison_to_document, setup_to_document
 from shiftlog.compare.drives import MARGIN_SUFFIX, compare_drives
 from shiftlog.compare.repeatability import measure_setup
 from shiftlog.errors import CompareError, StoreError
-from shiftlog.ingest.car_file import read_car
-from shiftlog.ingest.drive_file import DRIVE_FILE, list_files
 from shiftlog.measure.catalogue import MEASURES
 from shiftlog.model.result import DriveResult
 from shiftlog.store.document import document_to_result, read_document
@@ -94,10 +93,7 @@ def _margin(text: str) -> tuple[str, float]:
 
 def _limits(after: Sequence[Path], margins: Sequence[tuple[str, float]]) -> dict[str, object]:
     """``[limits]`` of the first profile beside the drives after, and the margins given here over it."""
-    folders = [path.parent if path.name == DRIVE_FILE else path for path in after]
-    profiles = [profile for folder in folders if folder.is_dir() and (profile := list_files(folder).profile)]
-    limits = dict(read_car(profiles[0]).limits) if profiles else {}
-    return limits | {key + MARGIN_SUFFIX: value for key, value in margins}
+    return limits_beside(after) | {key + MARGIN_SUFFIX: value for key, value in margins}
 
 
 def _kept(folder: Path | None) -> list[DriveResult]:

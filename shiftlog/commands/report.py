@@ -6,7 +6,7 @@ from pathlib import Path
 from shiftlog.commands.compare import read_results
 from shiftlog.commands.progress import show_progress
 from shiftlog.commands.terminal import say, writing
-from shiftlog.commands.workshop_drives import drives_of_job, history_of, limits_of, use_results
+from shiftlog.commands.workshop_drives import drives_of_job, history_of, limits_beside, limits_of, use_results
 from shiftlog.errors import StoreError
 from shiftlog.report.answer import answer
 from shiftlog.report.content import Content, make_content
@@ -68,4 +68,5 @@ def _of_job(args: argparse.Namespace):
 def _of_drives(args: argparse.Namespace) -> Content:
     if not (args.before or args.after):
         raise StoreError("report: give --job N, or drives with --before and --after")
-    return make_content(use_results(read_results(args.before)), use_results(read_results(args.after)))
+    sides = (use_results(read_results(paths)) for paths in (args.before, args.after))
+    return make_content(*sides, limits=limits_beside(args.after or args.before))

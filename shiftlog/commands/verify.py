@@ -77,6 +77,8 @@ def verify_page(
                 results[place] = _anew(state, drive, workshop, progress)
             except ShiftlogError as error:
                 why.append(f"{place}, {state.name}: cannot be measured any more: {one_line(error)}")
+    if not pages:
+        why.append("the page names no drive, so that nothing in it can be measured anew")
     try:
         checked, different = compare_with(document, results)
     except ShiftlogError as error:

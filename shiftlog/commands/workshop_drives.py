@@ -7,6 +7,7 @@ from pathlib import Path
 
 from shiftlog.errors import LogError, ShiftlogError, StoreError
 from shiftlog.ingest.car_file import read_car
+from shiftlog.ingest.drive_file import DRIVE_FILE, list_files
 from shiftlog.model.car import Car
 from shiftlog.model.drive import Drive
 from shiftlog.model.job import Job
@@ -52,6 +53,13 @@ def limits_of(workshop: Workshop, job: Job) -> dict[str, object]:
         return dict(car_of_job(workshop, job).limits)
     except ShiftlogError:
         return {}
+
+
+def limits_beside(drives: Sequence[Path]) -> dict[str, object]:
+    """``[limits]`` of the first profile beside these drives; nothing where there is none."""
+    folders = [path.parent if path.name == DRIVE_FILE else path for path in drives]
+    profiles = [profile for folder in folders if folder.is_dir() and (profile := list_files(folder).profile)]
+    return dict(read_car(profiles[0]).limits) if profiles else {}
 
 
 def _used(workshop: Workshop, drive_id: str, progress: Progress) -> DriveUsed:

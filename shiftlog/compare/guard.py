@@ -10,6 +10,10 @@ from shiftlog.model.told import tell
 
 BAULK = "baulk_time_s"
 TIMES = (BAULK, "shift_time_s", "neutral_time_s")
+BY_CHANCE = 0.2
+"""Rarer than this by chance, and more trouble speaks against a gain: a doubt asks for less than a claim."""
+FALSE_SHARE = 0.02
+"""Of shifts: grinds that the sound alone may feign, at twice the rate of false alarms the search for them allows."""
 
 
 def guard_rows(rows: Sequence[Row], *, hand: str | None, cold: str | None) -> tuple[Row, ...]:
@@ -26,11 +30,11 @@ def _no_gain(row: Row, trouble: Mapping[tuple[str, str], Row]) -> Row:
     if row.measure not in TIMES or row.verdict != "better":
         return row
     refused, ground = (trouble.get((key, row.group)) for key in ("refused_share", "grind_share"))
-    if refused is not None and (refused.difference or 0.0) > 0:
+    if refused is not None and _is_more(refused):
         return _take_back(row, tell("guard.refused", "more gears were refused, so that it is no gain"))
-    if ground is not None and (ground.difference or 0.0) > 0:
+    if ground is not None and _is_more(ground):
         return _take_back(row, tell("guard.ground", "more shifts ground, so that it is no gain"))
-    if row.measure == BAULK and ground is not None and ground.after:
+    if row.measure == BAULK and ground is not None and (ground.after or 0.0) > FALSE_SHARE:
         return _take_back(
             row,
             tell("guard.clashed", "teeth clashed after as well, and a cone that lets a grind through stands shorter"),
@@ -38,6 +42,12 @@ def _no_gain(row: Row, trouble: Mapping[tuple[str, str], Row]) -> Row:
     if row.measure == BAULK and (ground is None or not (ground.n_before and ground.n_after)):
         return _add(row, tell("guard.unheard", "whether teeth clashed could not be heard on both sides"))
     return row
+
+
+def _is_more(trouble: Row) -> bool:
+    """Whether there was more of it after, by more than chance would have."""
+    grew = (trouble.difference or 0.0) > 0
+    return grew and (trouble.verdict == "worse" or (trouble.p is not None and trouble.p < BY_CHANCE))
 
 
 def _add(row: Row, note: str) -> Row:

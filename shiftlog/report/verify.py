@@ -71,7 +71,8 @@ class Verification:
     def same(self) -> bool:
         """The page says what it said, every log is unchanged, every figure comes out again."""
         unchanged = all(drive.unchanged for drive in self.drives)
-        return self.whole and unchanged and not self.different and self.checked == self.carried
+        measured = bool(self.drives) and 0 < self.checked == self.carried
+        return self.whole and unchanged and measured and not self.different
 
 
 def state_of_drive(place: str, drive: Mapping[str, Any], folder: Path | None) -> DriveState:

@@ -128,6 +128,8 @@ def test_on_the_road_nothing_starts_without_a_passenger_and_steps_wait_for_a_tap
     turn(page, 60.0)
     assert said(page, "say") == "Next gear, low revs" and said(page, "count") == ""
     page.locator("#prompt-stage").tap()
+    assert said(page, "say") == "Steady" and said(page, "count") == "2"
+    turn(page, 2.0 + TICK_S)
     assert said(page, "say") == "Full throttle" and said(page, "count") == "5"
     page.locator("#prompt-stage").tap()
     assert said(page, "say") == "Full throttle", "a timed step must not be cut short by a tap"

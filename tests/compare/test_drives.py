@@ -119,6 +119,20 @@ def test_a_shorter_baulk_with_more_refusals_is_never_better(result, shift):
     assert "refused" in found.why
 
 
+def test_one_refusal_more_in_many_shifts_takes_no_gain_back(result, shift):
+    def drive(name: str, baulk_s: float, refused: tuple[int, ...]):
+        shifts = [
+            shift(k, outcome="second_push" if k in refused else "clean", figures={"baulk_time_s": baulk_s + 0.001 * k})
+            for k in range(12)
+        ]
+        return result(name, shifts)
+
+    before = [drive(f"a{k}", 0.15, (0,) if k == 0 else ()) for k in range(4)]
+    after = [drive(f"b{k}", 0.02, (0,) if k < 2 else ()) for k in range(4)]
+    found = row(compare_drives(before, after), "baulk_time_s")
+    assert found.verdict == "better" and not found.taken_back
+
+
 def test_different_cars_are_refused_with_one_line(result, shift):
     with pytest.raises(CompareError, match="different cars"):
         compare_drives([result("a", [shift()], car="one")], [result("b", [shift()], car="two")])

@@ -9,7 +9,7 @@ from shiftlog.model.reading import measured
 from shiftlog.report.content import DriveUsed, make_content
 from shiftlog.report.page import Wishes, make_page
 from shiftlog.report.provenance import read_figures
-from shiftlog.report.verify import compare_with, count_carried, is_same, state_of_drive
+from shiftlog.report.verify import Verification, compare_with, count_carried, is_same, state_of_drive
 
 from .conftest import a_rest, a_shift
 
@@ -149,3 +149,8 @@ def test_a_page_of_cold_stretches_is_held_against_cold_stretches_even_with_a_dri
 
 def test_a_fit_that_ends_some_millionths_elsewhere_is_the_same():
     assert is_same([4.86903267], [4.86905014]) and not is_same(4.869, 4.871)
+
+
+def test_a_page_that_was_emptied_is_not_the_same():
+    emptied = Verification(whole=True, made_by="x", drives=(), checked=0, carried=0, different=())
+    assert not emptied.same
