@@ -111,10 +111,10 @@ def recheck_part(job: Job, words: Language, mask: Mask, *, speed: str) -> Html |
     return section(words.say("section.recheck"), written) if written else None
 
 
-def signature(job: Job, words: Language) -> Html | None:
+def signature(job: Job, words: Language, mask: Mask) -> Html | None:
     """Who signed, and when."""
     if not job.signed_by:
         return None
     if job.signed_on:
-        return tag("p", words.say("section.signed_on", name=job.signed_by, date=words.day(job.signed_on)))
-    return tag("p", words.say("section.signed", name=job.signed_by))
+        return tag("p", words.say("section.signed_on", name=mask.text(job.signed_by), date=words.day(job.signed_on)))
+    return tag("p", words.say("section.signed", name=mask.text(job.signed_by)))

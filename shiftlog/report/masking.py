@@ -7,9 +7,11 @@ from shiftlog.model.job import Job
 
 DOTS = "••••"
 _VIN_LIKE = re.compile(
-    r"(?<![A-Za-z0-9])(?=[A-HJ-NPR-Z0-9]*\d)(?=[A-HJ-NPR-Z0-9]*[A-Z])[A-HJ-NPR-Z0-9]{17}(?![A-Za-z0-9])"
+    r"(?<![A-Z0-9])(?=[A-HJ-NPR-Z0-9]*\d)(?=[A-HJ-NPR-Z0-9]*[A-Z])[A-HJ-NPR-Z0-9]{17}(?![A-Z0-9])", re.IGNORECASE
 )
-"""Seventeen capitals and digits without I, O and Q (ISO 3779:2009)."""
+"""Seventeen letters and digits without I, O and Q (ISO 3779:2009); names of files write them small as well."""
+_WORDLESS = 5
+"""A plate of so many letters and digits is no part of a word: it is hidden within longer names too."""
 _KEPT = 2
 
 
@@ -44,4 +46,6 @@ def hidden(value: str) -> str:
 def _anyhow_written(value: str) -> re.Pattern[str]:
     """The value in capitals or not, with any spaces, dots, dashes or underscores between its letters."""
     letters = [re.escape(letter) for letter in re.sub(r"[\W_]", "", value)]
-    return re.compile(r"(?<![^\W_])" + r"[\W_]*".join(letters) + r"(?![^\W_])", re.IGNORECASE)
+    written = r"[\W_]*".join(letters)
+    alone = written if len(letters) >= _WORDLESS else rf"(?<![^\W_]){written}(?![^\W_])"
+    return re.compile(alone, re.IGNORECASE)

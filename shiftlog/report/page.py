@@ -70,7 +70,7 @@ def make_page(content: Content, wishes: Wishes, photo: PhotoOf = lambda _: None)
         found_part(job, words, mask, photo) if job else None, done_part(job, words, mask) if job else None,
         checks_part(job, words, mask) if job else None,
         recheck_part(job, words, mask, speed=wishes.speed) if job else None,
-        _not_measured(content, words, mask), _cautions(content, words), signature(job, words) if job else None,
+        _not_measured(content, words, mask), _cautions(content, words), signature(job, words, mask) if job else None,
         engineer_part(content, words, mask), _footer(content, words, made), place_of_figures(),
     ]  # fmt: skip
     style = files("shiftlog.report").joinpath("page.css").read_text(encoding="utf-8")

@@ -2,6 +2,7 @@
 
 import json
 import re
+from dataclasses import replace
 from html.parser import HTMLParser
 
 import pytest
@@ -74,9 +75,19 @@ def test_plate_and_vin_are_masked_however_they_are_written(content):
     assert "HD-AB 1234" in shown and "WVWZZZ1KZ6W000001" in shown
 
 
-@pytest.mark.parametrize("written", ["hd ab 1234", "HD-AB1234", "log_HD_AB_1234_lever.csv", "(HDAB 1234)"])
+@pytest.mark.parametrize(
+    "written",
+    ["hd ab 1234", "HD-AB1234", "log_HD_AB_1234_lever.csv", "(HDAB 1234)", "HDAB1234before-1", "log_hdab12342"],
+)
 def test_a_plate_is_known_in_any_dress(written):
     assert "1234" not in make_mask(Job(car="x", plate="HD-AB 1234")).text(written)
+
+
+def test_a_vin_in_small_letters_and_a_signature_are_masked_too(content):
+    assert make_mask(None).text("drive_1m8gdm9axkp042788.csv") == "drive_••••.csv"
+    job = replace(content.version.job, plate="HD-AB 1234", signed_by="HD AB 1234 Imke")
+    page = make_page(replace(content, version=replace(content.version, job=job)), Wishes())
+    assert "Imke" in page and "AB 1234" not in page
 
 
 def test_what_only_looks_alike_is_left_alone():
