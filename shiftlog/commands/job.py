@@ -2,7 +2,7 @@
 
 import argparse
 import sys
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import asdict
 from pathlib import Path
 
@@ -97,6 +97,7 @@ def _show(args: argparse.Namespace, workshop: Workshop, jobs: Jobs) -> int:
         write_json({"format": 1, **head, "job": asdict(version.job)}, args.json)
     if args.json != "-":
         print("\n".join(job_lines(version, _names(workshop))))
+    say_unsealed(jobs.history(args.job))
     return 0
 
 
@@ -152,10 +153,15 @@ def _saved(base: JobVersion, saved: JobVersion) -> int:
 def _history(args: argparse.Namespace, workshop: Workshop, jobs: Jobs) -> int:
     versions = jobs.history(args.job)
     print("\n".join(line for k, v in enumerate(versions) for line in _version_lines(v, versions[k - 1] if k else None)))
+    say_unsealed(versions)
+    return 0
+
+
+def say_unsealed(versions: Sequence[JobVersion]) -> None:
+    """One line for each version that is no longer as it was saved."""
     for v in versions:
         if not v.sealed:
             say(f"job {v.id}, version {v.version}: was changed by something other than shiftlog")
-    return 0
 
 
 def _version_lines(version: JobVersion, before: JobVersion | None) -> list[str]:

@@ -4,6 +4,7 @@ import argparse
 from pathlib import Path
 
 from shiftlog.commands.compare import read_results
+from shiftlog.commands.job import say_unsealed
 from shiftlog.commands.progress import show_progress
 from shiftlog.commands.terminal import say, writing
 from shiftlog.commands.workshop_drives import drives_of_job, history_of, limits_beside, limits_of, use_results
@@ -55,6 +56,7 @@ def _of_job(args: argparse.Namespace):
     workshop = Workshop.open(args.workshop, create=False)
     jobs = Jobs(workshop)
     version = jobs.job(args.job)
+    say_unsealed(jobs.history(args.job))
     with show_progress() as progress:
         sides = drives_of_job(workshop, version.job, progress=progress)
     if not (sides["before"] or sides["after"]):

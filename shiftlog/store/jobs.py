@@ -168,6 +168,6 @@ def _field(key: str):
 
 
 def _seal(before: str, row: Mapping[str, object] | sqlite3.Row) -> str:
-    """Ties a version to all before it: none can be changed and leave no trace."""
+    """Ties a version to all before it: none that another follows can be changed or taken out and leave no trace."""
     parts = (before, row["job"], row["version"], row["saved"], row["by"], row["document"])
     return hashlib.sha256("\n".join(map(str, parts)).encode()).hexdigest()

@@ -1,6 +1,7 @@
 """`shiftlog job`: the record of a visit on the command line."""
 
 import json
+import sqlite3
 
 import pytest
 from PIL import Image
@@ -40,6 +41,18 @@ def test_drives_of_the_workshop_are_named_and_others_refused(job, make_drive):
     assert job("add", 1, "drive", make_drive("another"), "--side", "after").returncode == 0
     assert "Drives after the work: " in job("show", 1).stdout
     assert job("set", 1, "drives_before", "0123456789ab").returncode == 2
+
+
+def test_a_version_changed_behind_the_back_is_said_wherever_it_is_shown(job, workshop):
+    job("set", 1, "fluid", "1.9 l")
+    job("set", 1, "done", "cable set")
+    db = sqlite3.connect(workshop / "workshop.sqlite")
+    with db:
+        db.execute("DROP TRIGGER job_version_is_never_edited")
+        db.execute("UPDATE job_version SET document = replace(document, '1.9 l', '2.5 l') WHERE version = 2")
+    db.close()
+    for shown in ("show", "history"):
+        assert "job 1, version 2: was changed by something other than shiftlog" in job(shown, 1).stderr
 
 
 def test_history_tells_what_each_version_changed(job):
