@@ -49,10 +49,10 @@ def test_a_version_changed_behind_the_back_is_said_wherever_it_is_shown(job, wor
     db = sqlite3.connect(workshop / "workshop.sqlite")
     with db:
         db.execute("DROP TRIGGER job_version_is_never_edited")
-        db.execute("UPDATE job_version SET document = replace(document, '1.9 l', '2.5 l') WHERE version = 2")
+        db.execute("UPDATE job_version SET document = replace(document, '1.9 l', '2.5 l') WHERE version = 3")
     db.close()
     for shown in ("show", "history"):
-        assert "job 1, version 2: was changed by something other than shiftlog" in job(shown, 1).stderr
+        assert "job 1, version 3: was changed by something other than shiftlog" in job(shown, 1).stderr
 
 
 def test_history_tells_what_each_version_changed(job):
