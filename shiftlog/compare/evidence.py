@@ -1,7 +1,7 @@
 """What the drives say of one measure and one kind of shift (or all): figures, intervals, and what they rest on."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -10,6 +10,7 @@ from shiftlog.compare.difference import compare_kind
 from shiftlog.compare.effect import find_cliffs_delta, permute_drives
 from shiftlog.compare.estimate import DAYS_KNOWN, SHIFTS, Estimate
 from shiftlog.compare.headline import compare_levels, fit_levels
+from shiftlog.compare.kinds import ALL
 from shiftlog.compare.shares import Counted, compare_counts, judge_share, widen_share
 from shiftlog.model.told import Told, tell
 
@@ -99,6 +100,22 @@ def weigh_counts(before: Sequence[float], after: Sequence[float]) -> Evidence:
         ),
         firm=True, exact=True, counted=counted,
     )  # fmt: skip
+
+
+def weigh_tests_of_days(before: Sequence[Sequence[float]], after: Sequence[Sequence[float]]) -> Evidence | None:
+    """Answers of marked standstill tests, drive by drive; None where a side has none.
+
+    One test a side is counted exactly: only the repair and the remounting lie between. Several on both sides have days
+    between them, and pooled counts would take the day for the repair: the drive is the unit then.
+    """
+    sides = [[list(drive) for drive in side if drive] for side in (before, after)]
+    if not all(sides):
+        return None
+    if min(map(len, sides)) < 2:
+        return weigh_counts(*([v for drive in side for v in drive] for side in sides))
+    by_kind = [[{ALL: drive} for drive in side] for side in sides]
+    evidence = weigh_drives(by_kind, (ALL,), yes_no=True, headline=True)
+    return None if evidence is None else replace(evidence, firm=True, exact=True)
 
 
 def _interval(estimate: Estimate, counted: Counted | None, confidence: float) -> tuple[float, float]:

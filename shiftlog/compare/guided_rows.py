@@ -5,7 +5,7 @@ from collections.abc import Mapping, Sequence
 
 from shiftlog.compare.alike import find_strangers
 from shiftlog.compare.drafts import Draft, say_left_out
-from shiftlog.compare.evidence import Evidence, weigh_counts, weigh_drives
+from shiftlog.compare.evidence import Evidence, weigh_drives, weigh_tests_of_days
 from shiftlog.compare.given import Given, gather_figures, groups_of, headline_groups
 from shiftlog.compare.kinds import ALL
 from shiftlog.compare.weigh_tests import Known, know, least_of, mean_of, weigh_figures
@@ -121,9 +121,9 @@ def _of_drive(one: Given, kinds: Sequence[str], measure: Measure) -> Known | Non
 
 
 def _weigh_shares(measure: Measure, kinds: Sequence[str], sides: Sides, past: Past, group: str) -> Evidence | None:
-    """At standstill no day counts, and the tries are counted exactly; on the road the drive is the unit."""
+    """At standstill one test a side is counted exactly; else the drive is the unit."""
     if where_tested(measure) == STANDSTILL_TEST:
-        return weigh_counts(*([v for one in side for v in _values(one, kinds, measure)] for side in sides))
+        return weigh_tests_of_days(*([_values(one, kinds, measure) for one in side] for side in sides))
     by_kind = [
         [{k: v for k in kinds if (v := _values(one, (k,), measure))} for one in side] for side in (*sides, *past)
     ]

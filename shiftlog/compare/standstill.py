@@ -4,7 +4,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
 from shiftlog.compare.drafts import Draft
-from shiftlog.compare.evidence import weigh_counts
+from shiftlog.compare.evidence import weigh_tests_of_days
 from shiftlog.compare.kinds import ALL
 from shiftlog.compare.sample import RESTS_OF
 from shiftlog.measure.catalogue import MEASURES
@@ -40,10 +40,10 @@ def draft_standstill(
 
 
 def _draft(group: str, sides: Sequence[Answers]) -> Draft:
-    flat = [[v for some in side.values() for v in some] for side in sides]
+    evidence = weigh_tests_of_days(*(list(side.values()) for side in sides))
     return Draft(
-        measure=MEASURES[PLANES], group=group, values=(sides[0], sides[1]),
-        evidence=weigh_counts(*flat) if all(flat) else None, left_out=LeftOutCount(before=0, after=0, why=()),
+        measure=MEASURES[PLANES], group=group, values=(sides[0], sides[1]), evidence=evidence,
+        left_out=LeftOutCount(before=0, after=0, why=()),
         margin=MEASURES[PLANES].margin, counted="let-go", where=STANDSTILL_TEST,
     )  # fmt: skip
 
