@@ -24,11 +24,6 @@ def is_share(key: str) -> bool:
     return key in SHARES or key.endswith("_share")
 
 
-def say_amount(key: str, unit: str, value: float) -> str:
-    """A figure in the unit people read it in: shares in per cent."""
-    return f"{100 * value:.0f} %".replace("-", MINUS) if is_share(key) else figure(value, unit)
-
-
 def say_size(key: str, unit: str, value: float) -> str:
     """A difference in the unit people read it in: shares differ by points of 100."""
     return f"{100 * value:.0f} {POINTS}".replace("-", MINUS) if is_share(key) else figure(value, unit)

@@ -25,7 +25,6 @@ TOLD_TESTS = (
     "jump_out_share", "warm_up_hard_share",
 )  # fmt: skip
 """Shares of guided tests that a client is told of."""
-OF_TESTS = tuple(MEASURES[key].figure for key in TOLD_TESTS)
 WHOLE = ("straight_push_share",)
 """Of these the share of all tries is told, not that of each side."""
 _OF_SYMPTOM = {

@@ -1,27 +1,10 @@
-"""Tones that turn with a shaft: their amplitude over time, at orders of its speed."""
+"""Tones that turn with a shaft: their amplitude by orders of its speed."""
 
 import numpy as np
 from scipy import signal
 
 TURNS = 24
 """Turns in a window: tells two orders apart that differ by twice its inverse (Hann)."""
-
-
-def track_order(
-    time_s: np.ndarray, values: np.ndarray, turns_hz: np.ndarray, order: float, *, width_hz: float
-) -> np.ndarray:
-    """Amplitude of one order at each instant, (n,) in the unit of ``values``.
-
-    time_s (n,) even [s]; values (n,); turns_hz (n,) : the shaft's speed [1/s]. The order is shifted to nothing by its
-    own phase, which the integral of the speed gives, and what lies within ``width_hz`` of it is kept (Butterworth of
-    order 2, forward and back). Beyond the ends of the log nothing is known: the first and last 1/width_hz count less.
-    """
-    rate_hz = 1 / float(np.median(np.diff(time_s)))
-    phase = 2 * np.pi * order * _integrate(time_s, turns_hz)
-    still = values * np.exp(-1j * phase)
-    sos = signal.butter(2, width_hz, fs=rate_hz, output="sos")
-    slow = signal.sosfiltfilt(sos, still.real) + 1j * signal.sosfiltfilt(sos, still.imag)
-    return 2 * np.abs(slow)
 
 
 def draw_order_spectrum(

@@ -16,7 +16,7 @@ from shiftlog.model.job import SYMPTOMS, Job
 from shiftlog.model.reading import measured
 from shiftlog.report.answer import answer, change, hand, verdict_word
 from shiftlog.report.content import SHOWN, DriveUsed, make_content
-from shiftlog.report.counts import OF_TESTS
+from shiftlog.report.counts import TOLD_TESTS
 from shiftlog.report.forbidden import claims_in, find_claims
 from shiftlog.report.language import MPH, languages, load_language
 from shiftlog.report.page import Wishes, make_page
@@ -180,8 +180,8 @@ def test_every_symptom_and_field_has_its_word_in_every_language():
         assert load_language(code).say(f"test.{kind}")
     for code, measure in product(CODES, (*compared_measures(), *(m for m in MEASURES.values() if m.test))):
         assert load_language(code).say(f"measure.{measure.key}")
-    for code, key in product(CODES, OF_TESTS):
-        assert load_language(code).say(f"figure.{key}")
+    for code, key in product(CODES, TOLD_TESTS):
+        assert load_language(code).say(f"figure.{MEASURES[key].figure}")
 
 
 def test_claims_in_what_the_workshop_wrote_are_told_but_not_the_clients():
