@@ -34,6 +34,7 @@ def _after(before: Job, drives: tuple[str, ...]) -> Job:
             Part(part="synchroniser ring, third", wear="grooves flat on half of its face"),
         ),
         replaced=(Replaced(part="synchroniser ring, third"),), fluid="1.9 l of the maker's own",
+        engage_turns=-1.0,
         done="Centring spring set back on its seat, pivot greased. Engine mounts left as they are.",
         checked_gears="yes", checked_neutral="yes", checked_lockout="yes", checked_lamp="yes",
         checked_interlock="not checked", drives_after=drives, recheck_km=500.0, signed_by="Imke",

@@ -84,7 +84,7 @@ def fit_coefficients(moments: Moments, *, floor: float, penalty: np.ndarray) -> 
     weight = np.full(count, 1 / floor**2)
     for _ in range(_ROUNDS):
         total = np.tensordot(weight, moments.design, 1) + np.diag(penalty)
-        if np.linalg.cond(total / np.sqrt(np.outer(np.diag(total), np.diag(total)))) > 1e8:
+        if not _told_apart(total):
             return None
         rows = np.linalg.solve(total, np.tensordot(weight, moments.force, 1))
         left = _left(moments, rows)
@@ -98,6 +98,12 @@ def fit_coefficients(moments: Moments, *, floor: float, penalty: np.ndarray) -> 
     told = share.sum(axis=0) ** 2 / np.maximum(np.square(share).sum(axis=0), 1e-300)
     missed = float(np.sum(np.log1p(left / floor**2)))
     return Coefficients(rows=rows, covariance=covariance, left=float(spread), missed=missed, told=told)
+
+
+def _told_apart(total: np.ndarray) -> bool:
+    """Whether every cause was there at all (a car that stands has none), and none is made of the others."""
+    size = np.sqrt(np.diag(total))
+    return bool((size > 0).all()) and float(np.linalg.cond(total / np.outer(size, size))) < 1e8
 
 
 def _bend(moments: Moments, rows: np.ndarray, weight: np.ndarray) -> np.ndarray:

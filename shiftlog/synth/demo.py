@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from dataclasses import replace
+from functools import partial
 from pathlib import Path
 
 import numpy as np
@@ -9,12 +10,15 @@ import numpy as np
 from shiftlog.synth.cars import CARS, SynthCar
 from shiftlog.synth.health import Health, draw_health
 from shiftlog.synth.manner import Mix
+from shiftlog.synth.programme import Act
 from shiftlog.synth.recorder import Sensors
 from shiftlog.synth.rest_motion import Spring
 from shiftlog.synth.scenario import SynthDrive, make_drive
+from shiftlog.synth.standing_tests import press_home, release_from_both_sides
 
 SEED = 20261003
-CAR: SynthCar = CARS["hatch5"]
+CABLES = {"end": "turn", "engage_mm_per_turn": 1.25, "engage_range_mm": [-4.0, 4.0]}
+CAR: SynthCar = replace(CARS["hatch5"], car=replace(CARS["hatch5"].car, cables=CABLES))
 DRIVES = (
     ("before-1", "before", "2026-10-03T09:40:00+01:00", 64.0),
     ("before-2", "before", "2026-10-03T11:15:00+01:00", 71.0),
@@ -28,7 +32,14 @@ DRIVES = (
 MIX = Mix(up=9.0, down=7.0, skip=0.6, row=0.4, miss=0.08, wrong=0.12, back=0.2, coast=1.6, stop=1.0, jump=0.0)
 SENSORS = Sensors(lever_turn_deg=2.5, lever_mirror=(1, -1), bus_rate_hz=25.0)
 MINUTES = 5.0
-RELEASES = 6
+RELEASES: Act = partial(release_from_both_sides, each=5)
+CLEARANCE_MM = {
+    "before": {"1": 0.6, "2": 2.7, "3": 0.5, "4": 2.9, "5": 0.7, "R": 2.6},
+    "after": {"1": 1.9, "2": 1.4, "3": 1.8, "4": 1.6, "5": 1.9, "R": 1.3},
+}
+"""Room before the stop in each gear, before and after one turn of the engage cable [mm]."""
+
+WITH_CLEARANCE = ("before-1", "after-1")
 
 
 def make_demo(folder: Path, progress: Callable[[str], None] | None = None) -> list[Path]:
@@ -40,20 +51,14 @@ def make_demo(folder: Path, progress: Callable[[str], None] | None = None) -> li
     for index, (name, stage, started, temp_c) in enumerate(DRIVES):
         if progress:
             progress(f"making drive {index + 1} of {len(DRIVES)}: {name}")
-        drive = make_demo_drive(stage, seed=SEED + index, minutes=MINUTES, releases=RELEASES)
+        pressed = (partial(press_home, clearance_mm=CLEARANCE_MM[stage]),) if name in WITH_CLEARANCE else ()
+        drive = make_demo_drive(stage, seed=SEED + index, minutes=MINUTES, first=(RELEASES, *pressed))
         head = {"stage": stage, "driver": "Tomas", "gearbox_temp_c": temp_c, "started": started}
         written.append(drive.write(folder / name, **head))
     return written
 
 
-def make_short_drive(folder: Path) -> Path:
-    """Write one short drive, before the repair, with a slower gearbox recorder so that it stays small."""
-    sensors = replace(SENSORS, gearbox_rate_hz=800.0)
-    drive = make_demo_drive("before", seed=SEED + 7, minutes=0.5, releases=2, sensors=sensors)
-    return drive.write(folder, stage="before", driver="Tomas", notes="A short drive to look at")
-
-
-def make_demo_drive(stage: str, *, seed: int, minutes: float, releases: int, sensors: Sensors = SENSORS) -> SynthDrive:
+def make_demo_drive(stage: str, *, seed: int, minutes: float, first: tuple[Act, ...] = ()) -> SynthDrive:
     """One drive of the demo's car, ``before`` or ``after`` the repair."""
     health = before_repair() if stage == "before" else after_repair()
     return make_drive(
@@ -61,10 +66,10 @@ def make_demo_drive(stage: str, *, seed: int, minutes: float, releases: int, sen
         seed=seed,
         health=health,
         road="smooth",
-        sensors=sensors,
+        sensors=SENSORS,
         minutes=minutes,
         mix=MIX,
-        releases=releases,
+        first=first,
     )
 
 

@@ -104,6 +104,8 @@ def write_car(car: Car, path: Path) -> None:
     if gate.lockout:
         lines.append(f"lockout = {_toml(gate.lockout)}")
     lines += [f"plane_pitch_mm = {gate.plane_pitch_mm:g}", f"engage_travel_mm = {gate.engage_travel_mm:g}"]
+    if car.cables:
+        lines += ["[cables]", *(f"{key} = {_toml(value)}" for key, value in car.cables.items())]
     path.write_text("\n".join(lines) + "\n", encoding="utf-8")
 
 

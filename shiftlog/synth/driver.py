@@ -223,6 +223,12 @@ class Driver:
         self._run_to(self.now + seconds)
         self.rests.append(RestScript(start_s=self.now - seconds, end_s=self.now, how="held"))
 
+    def press(self, to: tuple[float, float], *, seconds: float) -> None:
+        """Push the lever in gear to a place (select, engage) [mm], and keep it there."""
+        for axis in (SELECT, ENGAGE):
+            there_s = self.hand.plan.go(axis, to[axis], start_s=self.now, duration_s=0.15)
+        self._run_to(there_s + seconds)
+
     def take_up(self, moved: Moved, *, throttle: float) -> None:
         """Clutch up and throttle on after a gear is in."""
         rng, slow = self.rng, 2.0 if self.speed < 2.0 else 1.0

@@ -70,7 +70,7 @@ def _rock(time_s: np.ndarray, motion: Motion, health: Health) -> np.ndarray:
     numerator, denominator, _ = signal.cont2discrete(system, step_s, method="zoh")
     swung = signal.lfilter(numerator.ravel(), denominator, torque)
     rock = health.rock_mm * swung
-    rock *= min(1.0, MOST_ROCK_MM / np.abs(rock).max())
+    rock *= MOST_ROCK_MM / max(MOST_ROCK_MM, np.abs(rock).max())
     return np.interp(time_s, motion.time_s, rock)
 
 

@@ -2,9 +2,10 @@
 
 import numpy as np
 
-from shiftlog.model.drive import MarkedTest
 from shiftlog.synth.driver import Driver
 from shiftlog.synth.manner import draw_standing_pushes
+
+HOLD_SHARE = 0.25
 
 
 def stop(driver: Driver) -> None:
@@ -31,23 +32,14 @@ def stand_about(driver: Driver) -> None:
         stop(driver)
 
 
-def begin_release_test(driver: Driver, releases: int) -> None:
-    """Let the lever go from either side, again and again, within a marked span."""
-    begin_s = driver.now
-    for _ in range(releases):
-        play_with_lever(driver, hold_share=0.0)
-    driver.marks.append(MarkedTest(kind="release", start_s=begin_s, end_s=driver.now, configuration="complete"))
-    driver.wait(0.5)
-
-
-def play_with_lever(driver: Driver, *, hold_share: float = 0.25) -> None:
+def play_with_lever(driver: Driver) -> None:
     """Lead the lever to one side and let it run."""
     rng, pitch = driver.rng, driver.synth_car.car.gate.plane_pitch_mm
     away = [s for s in (-1, 1) if abs(driver.side_mm(s) - driver.lever_select) > 0.6 * pitch]
     if not away:
         return
     goal = driver.side_mm(int(rng.choice(away))) + rng.uniform(-1.0, 1.0)
-    long_hold = rng.random() < hold_share
+    long_hold = rng.random() < HOLD_SHARE
     lie_s = rng.uniform(0.7, 1.5) if long_hold else rng.uniform(0.02, 0.1)
     driver.lead(goal, duration_s=rng.uniform(0.25, 0.5), lie_s=lie_s, touch=long_hold)
     driver.lead(goal + np.sign(goal) * rng.uniform(0.3, 0.9), duration_s=0.09, lie_s=0.0, touch=False)

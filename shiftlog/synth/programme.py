@@ -1,19 +1,22 @@
 """What happens on a drive: one act after another at random, as roads and people have it."""
 
+from collections.abc import Callable
 from dataclasses import replace
 
 import numpy as np
 
 from shiftlog.synth.driver import Driver
 from shiftlog.synth.manner import Mix, draw_manner, draw_refusals, draw_standing_pushes
-from shiftlog.synth.neutral_acts import begin_release_test, lie_in_neutral, stand_about, stop
+from shiftlog.synth.neutral_acts import lie_in_neutral, stand_about, stop
+
+Act = Callable[[Driver], None]
 
 
-def drive_about(driver: Driver, *, until_s: float, mix: Mix, releases: int = 0) -> None:
-    """Drive from standstill and about until ``until_s``, then stop in neutral; first a marked release test."""
+def drive_about(driver: Driver, *, until_s: float, mix: Mix, first: tuple[Act, ...] = ()) -> None:
+    """Stand, do what comes ``first``, drive about until ``until_s``, and stop in neutral."""
     driver.wait(driver.rng.uniform(2.5, 4.0))
-    if releases:
-        begin_release_test(driver, releases)
+    for act in first:
+        act(driver)
     trend = 1
     while driver.now < until_s:
         if driver.gear is None:

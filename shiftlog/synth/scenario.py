@@ -29,7 +29,7 @@ from shiftlog.synth.fitted import record_all
 from shiftlog.synth.health import Health, draw_health
 from shiftlog.synth.lever import LeverPath, draw_path
 from shiftlog.synth.manner import Mix
-from shiftlog.synth.programme import drive_about
+from shiftlog.synth.programme import Act, drive_about
 from shiftlog.synth.recorder import Sensors, SynthRecording
 from shiftlog.synth.truth import Truth, read_truth
 from shiftlog.synth.vehicle import Motion
@@ -104,15 +104,15 @@ def make_drive(
     minutes: float = 4.0,
     hurry: float = 1.0,
     mix: Mix | None = None,
-    releases: int = 0,
+    first: tuple[Act, ...] = (),
 ) -> SynthDrive:
-    """Drive a car about at random, and record it; ``releases`` > 0 begins with a marked release test."""
+    """Drive a car about at random, and record it; ``first``: what is done before, standing (``standing_tests``)."""
     rng = np.random.default_rng(seed)
     synth_car = CARS[car] if isinstance(car, str) else car
     state = draw_health(health, synth_car, rng) if isinstance(health, str) else health
     sensors = sensors or Sensors()
     driver = Driver(synth_car=synth_car, health=state, rng=rng, hurry=hurry)
-    drive_about(driver, until_s=minutes * 60, mix=mix or Mix(), releases=releases)
+    drive_about(driver, until_s=minutes * 60, mix=mix or Mix(), first=first)
     motion = driver.vehicle.motion()
     lever = draw_path(driver.hand, motion, cylinders=synth_car.cylinders, idle_rpm=synth_car.idle_rpm, seed=seed)
     truth = read_truth(driver, lever, motion)

@@ -21,7 +21,7 @@ PICTURES = ("shift-sound", "shift-shock", "shift-swing")
 def demo(tmp_path_factory):
     """A drive with a body sensor served: where it is, and a shift that has every figure a picture needs."""
     root = tmp_path_factory.mktemp("pictures")
-    make_demo_drive("before", seed=5, minutes=2.5, releases=0).write(root / "drive", stage="before")
+    make_demo_drive("before", seed=5, minutes=2.5).write(root / "drive", stage="before")
     library = Library(Workshop.open(root / "workshop"))
     drive_id = library.copy_in(root / "drive")
     library.measure(drive_id)

@@ -2,6 +2,7 @@
 
 import json
 import time
+from functools import partial
 
 import pytest
 
@@ -15,6 +16,7 @@ from dashboard.views.marks import chosen_span, typed_mark
 from shiftlog.model.drive import MarkedTest
 from shiftlog.synth.recorder import Sensors
 from shiftlog.synth.scenario import make_drive
+from shiftlog.synth.standing_tests import release_from_both_sides
 
 
 def text_of(component) -> str:
@@ -89,7 +91,8 @@ def wait_until_measured(library) -> None:
 
 
 def test_a_changed_mark_measures_the_drive_anew(empty_library, tmp_path):
-    made = make_drive(car="hatch5", seed=4, minutes=1.0, releases=4, sensors=Sensors(body_rate_hz=None))
+    test = partial(release_from_both_sides, each=2)
+    made = make_drive(car="hatch5", seed=4, minutes=1.0, first=(test,), sensors=Sensors(body_rate_hz=None))
     made.write(tmp_path / "given")
     library = empty_library
     drive_id = library.copy_in(tmp_path / "given")

@@ -67,3 +67,10 @@ def test_chosen_blocks_are_those_of_their_own_samples() -> None:
     one = fit_coefficients(gather_moments(force, causes, block).chosen(np.arange(40) < 20), floor=0.3, penalty=NONE)
     other = fit_coefficients(gather_moments(force[half], causes[half], block[half]), floor=0.3, penalty=NONE)
     assert np.allclose(one.rows, other.rows)
+
+
+def test_a_cause_that_never_was_gives_nothing() -> None:
+    """A car that stands has no speed to go with the force."""
+    causes, force, block, _ = causes_and_force(np.random.default_rng(6))
+    causes[:, 0] = 0.0
+    assert fit_coefficients(gather_moments(force, causes, block), floor=0.3, penalty=NONE) is None

@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from functools import partial
 
 import numpy as np
 
@@ -9,6 +10,7 @@ from shiftlog.synth.cars import CARS
 from shiftlog.synth.manner import Mix
 from shiftlog.synth.recorder import Sensors
 from shiftlog.synth.scenario import SynthDrive, make_drive
+from shiftlog.synth.standing_tests import release_from_both_sides
 
 ODD = Mix(
     up=4, down=4, skip=2, row=3, miss=3, wrong=3, back=2, coast=3, stop=1, jump=4, pause_share=0.2, hesitate_share=0.25
@@ -40,7 +42,7 @@ class Case:
             sensors=self.sensors,
             minutes=self.minutes,
             hurry=self.hurry,
-            releases=self.releases,
+            first=(partial(release_from_both_sides, each=self.releases),) if self.releases else (),
             mix=self.mix,
         )
 
@@ -60,7 +62,7 @@ def cases(count: int, *, first_seed: int = 0, minutes: float = 4.0, kind: str = 
             sensors=_hard(rng) if kind == "hard" else _plain(rng),
             mix=ODD if kind == "odd" else Mix(),
             minutes=minutes,
-            releases=5 if seed % 4 == 1 else 0,
+            releases=3 if seed % 4 == 1 else 0,
         )
 
 
