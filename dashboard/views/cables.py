@@ -1,5 +1,7 @@
 """The cables: can adjusting cure it, and what would each turn do?"""
 
+from dataclasses import replace
+
 import dash
 from dash import Input, Output, State, dcc, html
 
@@ -13,7 +15,7 @@ from dashboard.parts.follow_up import follow_up_section, followed_parts
 from dashboard.parts.notes import empty
 from dashboard.parts.page import crumbs, question, section
 from dashboard.parts.table import TableRow, look_mark, table
-from dashboard.routes import Place, Query
+from dashboard.routes import MARKS, Place, Query, link
 from dashboard.theme import palette
 from shiftlog.cables.checks import say_caution
 from shiftlog.cables.say_stops import name_stop, say_margin
@@ -30,9 +32,7 @@ def layout(place: Place, query: Query, library: Library) -> html.Div:
     entry, advice = library.entry(place.drive), library.cables(place.drive)
     top = crumbs(place, query, drive_name=entry.name if entry else None)
     if isinstance(advice, str):
-        return html.Div(
-            [top, question("Can adjusting the cables cure it?"), empty(f"{advice[:1].upper()}{advice[1:]}")]
-        )
+        return html.Div([top, question("Can adjusting the cables cure it?"), _no_advice(advice, place, query)])
     said = [
         advice.why,
         *([not_pressed] if (not_pressed := say_not_pressed(advice)) else []),
@@ -54,6 +54,16 @@ def layout(place: Place, query: Query, library: Library) -> html.Div:
             html.P(say_caution(listed=bool(advice.steps)), className="caution"),
         ]
     )  # fmt: skip
+
+
+def _no_advice(why: str, place: Place, query: Query) -> html.Section:
+    """What it takes, and the ways there."""
+    ways = (
+        (Place(page="guide", kind="clearance"), "How the test is done"),
+        (replace(place, page=MARKS), "Mark a test"),
+    )
+    links = [dcc.Link(text, href=link(to, Query(speed=query.speed)), className="button") for to, text in ways]
+    return empty("No answer yet", html.P(why), html.Div(links, className="row"))
 
 
 def _aside(advice: CableAdvice) -> str:

@@ -18,7 +18,7 @@ def _one_gear_inside(case: Case) -> Held:
     """Full depth, and yet one gear grinds, baulks or jumps out."""
     gate = case.result.gate
     jumped = sorted({s.from_gear for s in case.result.shifts if s.outcome == "jumped_out" and s.from_gear})
-    named = [f.what for f in case.result.findings if f.rule in ONE_GEAR]
+    named = [f.what.rstrip(".") for f in case.result.findings if f.rule in ONE_GEAR]
     if gate is None:
         return UNKNOWN, "no gate map: how deep the gears go is not known"
     if not jumped and not named:
@@ -32,7 +32,7 @@ def _one_gear_inside(case: Case) -> Held:
 
 
 def _no_one_gear(case: Case) -> Held:
-    many = [f.what for f in case.result.findings if f.rule in MANY_GEARS]
+    many = [f.what.rstrip(".") for f in case.result.findings if f.rule in MANY_GEARS]
     if many:
         return AGAINST, f"not one gear alone: {'; '.join(many)}"
     if any(not f.rule for f in case.result.findings):

@@ -1,7 +1,7 @@
 """Rows of the guided tests: what each found points to, or that it is still to be done."""
 
 from collections import Counter
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from shiftlog.findings.case import Case
 from shiftlog.model.guided import GuidedResult
@@ -89,7 +89,7 @@ def find_test_signs(case: Case) -> list[Sign]:
 
 def _of_kind(kind: str, found: list[GuidedResult]) -> list[Sign]:
     if not found:
-        return [_sign(kind, UNKNOWN, "this test was not done at this visit")]
+        return [replace(_sign(kind, UNKNOWN, "this test was not done at this visit"), undone=kind)]
     points: dict[str, list[str]] = {}
     for test in found:
         for to, told in test.points_to:

@@ -11,7 +11,7 @@ from shiftlog.ingest.beats import find_beats
 from shiftlog.ingest.channels import CHANNELS
 from shiftlog.ingest.columns import ColumnMatch, ColumnMatches, ColumnWish, match_columns
 from shiftlog.ingest.formats.known import open_sheet
-from shiftlog.ingest.quality import describe_channel, find_still_lever, measure_quality
+from shiftlog.ingest.quality import describe_channel, find_dead, measure_quality
 from shiftlog.ingest.sheet import Sheet, Table
 from shiftlog.ingest.time_unit import guess_time_units
 from shiftlog.ingest.timebase import Timed, read_times
@@ -53,7 +53,7 @@ def read_log(request: LogRequest, sheet: Sheet | None = None) -> Recording:
     values = _values(table, timed, matches)
     mended = {**table.mended, **timed.mended, **_drop_sentinels(values, matches)}
     recording = _recording(request, matches, timed, values, mended, table.remarks)
-    return _without_still_lever(recording, request.file)
+    return _without_dead(recording, request.file)
 
 
 def time_factor(table: Table, time: ColumnMatch, *, header: str, file: str) -> float:
@@ -131,20 +131,21 @@ def _channel(match: ColumnMatch) -> Channel:
     return Channel(name=match.channel, unit=kind.inside or logged, kind=kind.kind, grows=match.grows)
 
 
-def _without_still_lever(recording: Recording, file: str) -> Recording:
-    """Lever channels in which nothing moves are taken out; a LogError where nothing else is left."""
-    why = find_still_lever(recording)
-    if why is None:
+def _without_dead(recording: Recording, file: str) -> Recording:
+    """Channels of a sensor that tells nothing are taken out; a LogError where nothing else is left."""
+    found = find_dead(recording)
+    gone = {name for names, _ in found for name in names}
+    if not gone:
         return recording
-    kept = [i for i, c in enumerate(recording.channels) if c.name not in ("select", "engage")]
-    line = f"{file}: {why} Check the sensor's lead and its bracket."
+    lines = [f"{file}: {why} Check the sensor's lead and its bracket." for _, why in found]
+    kept = [i for i, c in enumerate(recording.channels) if c.name not in gone]
     if not kept:
-        raise LogError(line)
+        raise LogError(" ".join(lines))
     return replace(
         recording,
         channels=tuple(recording.channels[i] for i in kept),
         values=recording.values[:, kept],
-        history=(*recording.history, line),
+        history=(*recording.history, *lines),
     )
 
 

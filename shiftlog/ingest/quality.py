@@ -6,7 +6,7 @@ from dataclasses import replace
 import numpy as np
 
 from shiftlog.ingest.beats import whole_rows
-from shiftlog.model.recording import Channel, Quality, Recording
+from shiftlog.model.recording import LEVER, Channel, Quality, Recording
 from shiftlog.signal.band_top import find_band_top
 from shiftlog.signal.clipping import find_limits
 from shiftlog.signal.clock_ticks import Ticks, find_spans
@@ -27,6 +27,7 @@ _SELDOM_ROWS = 1.5
 _COARSEST = {"count": 16.0, "V": 0.02, "mm": 0.2, "deg": 0.5}
 """Steps between readings larger than these are travel of the lever and no rounding (common practice, no source)."""
 
+_MOTION = ("accel_", "gyro_")
 _STUCK_MATTERS = ("accel", "gyro", "select", "engage", "engine_speed", "vehicle_speed", "lever_force")
 
 
@@ -65,6 +66,19 @@ def describe_channel(channel: Channel, values: np.ndarray) -> Channel:
     """The channel with the resolution and the clipping limits that its values (n,) show."""
     finite = values[np.isfinite(values)]
     return replace(channel, resolution=_resolution(finite), limits=_limits(channel, finite))
+
+
+def find_dead(recording: Recording) -> list[tuple[tuple[str, ...], str]]:
+    """Channels of sensors that tell nothing, each group with the reason: a lever that, or of which one axis, does not
+    move; axes of a motion sensor that never change, as even one at rest trembles."""
+    lever, still = find_still_lever(recording), [n for n in recording.quality.stuck if n.startswith(_MOTION)]
+    found = [(LEVER, lever)] if lever else []
+    if still:
+        verb = "never changes" if len(still) == 1 else "never change"
+        found.append(
+            (tuple(still), f"{', '.join(still)} {verb} in {recording.quality.duration_s:.3g} s: no motion is told.")
+        )
+    return found
 
 
 def find_still_lever(recording: Recording) -> str | None:

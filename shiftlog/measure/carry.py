@@ -71,7 +71,8 @@ def _judge_sensor(recording: Recording, way: Way, need: Need) -> tuple[float, Un
     elsewhere = bool(way.places) and recording.place not in way.places
     if missing or any(recording.has(c) for c in way.without):
         share = 0.0 if elsewhere else 1 - len(missing) / len(way.channels)
-        why = f"no {_sensors(missing or way.channels)} in this log"
+        dead = [c for c in missing if c in recording.quality.stuck]
+        why = f"{', '.join(dead)}: never changes" if dead else f"no {_sensors(missing or way.channels)} in this log"
         return min(share, 0.9), Unable(name=need.name, kind=ABSENT, why=why, mend=f"fit {need.fit}")
     if elsewhere:
         why = f"the recorder sits at the {recording.place}"

@@ -199,6 +199,9 @@ def _bar(heights: np.ndarray) -> tuple[float, float]:
     once in a hundred times whatever their distribution, their loudest is enough.
     """
     from_height, spread = _tail(heights, least=1e-6)
+    if heights.max() <= from_height:
+        # Windows all alike, as a coarse sensor has them that rounds the road away: one spread over them then.
+        return from_height, from_height + 1.0
     bar = from_height + spread * np.log(TAIL / TARGET)
     if heights.size >= 1 / FALSE_ALARMS - 1:
         bar = min(bar, float(heights.max()))

@@ -21,6 +21,8 @@ USUAL_SHARE, SHARE_QUANTILE = 0.02, 0.97
 hardly any has more than what is taken off."""
 SILENT_DB = -20.0
 """Said of a window in which the sensor was at its limit: nothing of it is taken for a clash."""
+LEAST_SHARE = 1e-3
+"""Thirty decibels under what is usual is silence, as of a sensor that rounds everything away."""
 WANDER_S = 0.15
 """As long as a push into gear usually takes."""
 EVERY_S = 0.25
@@ -61,7 +63,7 @@ def learn_usual(sound: Sound, scene: Scene) -> Usual:
         sound=sound, expected=expected, quiet=quiet,
         heard_db=np.where(sound.clipped, SILENT_DB, 10 * np.log10(_heard(sound.parts.T, by_itself))),
         stands_db=_over_db(sound.parts.T, by_itself, kept, sound.clipped),
-        bare_db=_over_db(np.maximum(bare, 1e-3 * sound.parts.T), by_itself, kept, sound.clipped),
+        bare_db=_over_db(np.maximum(bare, LEAST_SHARE * sound.parts.T), by_itself, kept, sound.clipped),
         thud_db=10 * np.log10(np.maximum(sound.thud, 1e-9) / np.maximum(road, 1e-9)),
         wander_db=_wander_db(sound, expected, quiet),
     )  # fmt: skip
@@ -79,12 +81,12 @@ def _find_quiet(sound: Sound, scene: Scene) -> np.ndarray:
 
 def _over_db(parts: np.ndarray, expected: np.ndarray, kept: np.ndarray, clipped: np.ndarray) -> np.ndarray:
     """Mean over the parts of power over what is expected, the lesser of as heard and as struck anew, (p, m) → (m,)."""
-    lesser = np.minimum(_heard(parts, expected), struck_anew(parts, expected, kept))
+    lesser = np.maximum(np.minimum(_heard(parts, expected), struck_anew(parts, expected, kept)), LEAST_SHARE)
     return np.where(clipped, SILENT_DB, 10 * np.log10(lesser))
 
 
 def _heard(parts: np.ndarray, expected: np.ndarray) -> np.ndarray:
-    return np.maximum(np.mean(parts / np.maximum(expected, 1e-9), axis=0), 1e-3)
+    return np.maximum(np.mean(parts / np.maximum(expected, 1e-9), axis=0), LEAST_SHARE)
 
 
 def _blow_share(
@@ -101,5 +103,5 @@ def _wander_db(sound: Sound, expected: np.ndarray, quiet: np.ndarray) -> float:
     """How far the median of a push's time lies from what is expected, one standard deviation [dB]."""
     count, step = round(WANDER_S / HOP_S), round(EVERY_S / HOP_S)
     parts = [slice(a, a + count) for a in range(0, quiet.size - count, step) if quiet[a : a + count].all()]
-    apart = [10 * np.log10(np.median(sound.power[part] / expected[part])) for part in parts]
+    apart = [10 * np.log10(max(np.median(sound.power[part] / expected[part]), LEAST_SHARE)) for part in parts]
     return float(np.sqrt(np.mean(np.square(apart)))) if apart else 1.0

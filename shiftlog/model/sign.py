@@ -15,6 +15,7 @@ class Sign:
     points_to : ``adjust`` | ``outside`` (lever box, cables, brackets) | ``inside`` (the gearbox)
     rule : what it looks for, in a sentence; state : ``for`` | ``against`` | ``not known``
     evidence : the figures it was held against, or what is missing; also_looks_like; next_test : the next cheapest
+    undone : kind of the guided test that was not done and would tell, or None
     """
 
     points_to: str
@@ -23,3 +24,4 @@ class Sign:
     evidence: str
     also_looks_like: str
     next_test: str
+    undone: str | None = None

@@ -79,7 +79,7 @@ def _common_shift(journeys: list[JourneyScript], seats: dict[str, tuple[float, f
     """How far the mean in-gear place lies from the seats: rock under drive is common to all gears, and the
     neutral line is by definition midway between the places where the lever was in gear."""
     stays: dict[str, list[np.ndarray]] = {}
-    for journey, after in zip(journeys, [*journeys[1:], None], strict=True):
+    for journey, after in zip(journeys, [*journeys[1:], None], strict=False):
         gear = journey.from_gear if journey.kind in ("back", "same") else journey.to_gear
         if gear == "N" or journey.kind == "stuck":
             continue

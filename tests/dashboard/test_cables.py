@@ -126,5 +126,7 @@ def test_pages_of_a_drive_have_their_own_path(page: str) -> None:
 def test_the_answer_counts_what_speaks_for_each() -> None:
     sign = Sign(points_to="adjust", rule="r", state="for", evidence="e", also_looks_like="a", next_test="n")
     said = answer((sign, replace(sign, points_to="inside", state="not known")))
-    assert said == ["Of 2 rows 1 speaks for adjusting.", "1 could not be held against this visit: see what they lack."]
-    assert answer((replace(sign, state="against"),)) == ["No rule speaks for any of the three."]
+    waits = "1 more could not be held against this visit: see what they lack."
+    assert said == ["Of 1 rules 1 speaks for adjusting.", waits]
+    assert answer((replace(sign, state="against"),)) == ["None of 1 rules speaks for any of the three."]
+    assert answer((replace(sign, state="not known"),)) == ["No rule could be held yet.", waits]

@@ -187,6 +187,25 @@ def test_other_channels_of_a_still_lever_stay(folder) -> None:
     assert "nothing moves in the lever log" in recording.history[-1]
 
 
+def test_an_axis_of_a_motion_sensor_that_never_changes_is_taken_out_with_the_reason(folder) -> None:
+    rows = [f"{i * 0.004:.3f},{i % 7},{i % 5},9.81" for i in range(2000)]
+    head = "time [s],accel_x [m/s^2],accel_y [m/s^2],accel_z [m/s^2]"
+    (folder / "lever.csv").write_text("\n".join([head, *rows]))
+    (recording,) = drive_of(folder, BASE + LEVER).recordings
+    assert [c.name for c in recording.channels] == ["accel_x", "accel_y"]
+    assert recording.quality.stuck == ("accel_z",)
+    assert "accel_z never changes in 8 s" in recording.history[-1]
+
+
+def test_a_motion_sensor_of_which_nothing_changes_is_left_out(folder) -> None:
+    rows = [f"{i * 0.004:.3f},0.1,0.2,9.81" for i in range(2000)]
+    head = "time [s],accel_x [m/s^2],accel_y [m/s^2],accel_z [m/s^2]"
+    (folder / "lever.csv").write_text("\n".join([head, *rows]))
+    logs = drive_of(folder, BASE + LEVER)
+    assert logs.recordings == ()
+    assert "lever.csv: accel_x, accel_y, accel_z never change in 8 s" in logs.left_out[0].why
+
+
 def test_progress_names_each_log_and_ends_at_one(folder) -> None:
     seen = []
     drive_of(folder, BASE + LEVER, progress=lambda name, share: seen.append((name, share)))

@@ -122,6 +122,15 @@ def test_a_drive_without_a_quiet_stretch_leaves_it_open() -> None:
     assert "drive on" in prepare_grind(scene)(scene.shifts[3])[0].why
 
 
+def test_a_sensor_that_rounds_the_road_away_hears_a_clash_and_invents_none() -> None:
+    """Steps of 4 m/s² over a road of 0.2: between shifts every window is alike."""
+    box = Gearbox(seed=8, minutes=1.0)
+    box.clash(box.shifts[4], 12.0, lasts_s=0.12)
+    box.accel = 4.0 * np.round(box.accel / 4.0)
+    found = [one["grind"].value for one in read(box)]
+    assert found[4] is True and True not in [*found[:4], *found[5:]]
+
+
 def test_a_clipped_sensor_is_no_grind() -> None:
     box = Gearbox(seed=5, minutes=1.0)
     shift = box.shifts[2]

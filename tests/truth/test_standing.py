@@ -48,5 +48,5 @@ def test_let_goes_count_and_friction_is_told_from_a_spring(drive):
     )
     assert home.share.k == home.share.n >= 9
     assert right.share.k == 0 and left.share.k == left.share.n >= 4
-    # Where the spring and friction of this lever bring it from the right, and the gate's wall, where it stays: -24.5, -27.0.
+    # From the right the spring and friction bring this lever to -24.5 mm; at the wall on the left it stays, at -27.0.
     assert release.figure("hysteresis_mm").value == pytest.approx(2.5, abs=HYSTERESIS_ERROR_MM)
