@@ -41,7 +41,7 @@ def with_figures(
 ) -> Truth:
     """The same truth with every figure that the model knows."""
     shifts = []
-    for shift, after in zip(truth.shifts, [*truth.shifts[1:], None], strict=True):
+    for shift, after in zip(truth.shifts, [*truth.shifts[1:], None], strict=False):
         until_s = after.start_s if after else float(motion.time_s[-1])
         take_up, why = _take_up(shift, motion, until_s)
         found = [
