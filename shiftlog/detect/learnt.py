@@ -25,7 +25,7 @@ def learn_from_lever(signals: Signals, shifts: Sequence[Shift]) -> Mapping[str, 
     if engine is None or speed is None:
         return {}
     seen: dict[str, list[np.ndarray]] = {}
-    for first, second in zip(shifts, [*shifts[1:], None], strict=True):
+    for first, second in zip(shifts, [*shifts[1:], None], strict=False):
         gear = first.to_gear
         if first.outcome in ("missed", "to_neutral", "jumped_out") or gear in (None, NEUTRAL, REVERSE):
             continue
