@@ -109,7 +109,7 @@ def _odds(path: LeverPath, before: Stand, after: Stand) -> float:
     """That the lever ran this way by itself."""
     begin = max(before.start, before.stop - int(SLOPE_S * path.rate_hz))
     leaves = find_last_extreme(path, begin, after.start, after.select_mm)
-    part = way_span(path, leaves, after.start, after.stop)
+    part = way_span(path, leaves, after.start, after.stop, after.select_mm)
     way = judge_way(path.time_s[part], path.select_mm[part], noise_mm=path.noise_mm, rest_mm=after.select_mm)
     return 0.0 if way is None else way.odds
 

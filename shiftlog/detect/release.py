@@ -34,6 +34,8 @@ AT_WALL_MM, MOST_REBOUND = 1.0, 0.33
 # third, a hand that leads a lever to rest takes longer than the second (common practice, no source).
 SPRING_S, HAND_S = 0.18, 0.25
 SPRING_MMPS = 120.0
+# A creep is over this near to the rest, or so long after its speed fell below that of a rest.
+THERE_MM, CREEPS_ON_S = 1.0, 2.0
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -151,7 +153,7 @@ def _rebounds(way: np.ndarray, turns: list[int], k: int) -> bool:
 def _run_home(
     path: LeverPath, extreme: int, start: int, stop: int, rest: float, *, let_go: bool
 ) -> tuple[FreeReturn | None, bool | None]:
-    part = way_span(path, extreme, start, stop)
+    part = way_span(path, extreme, start, stop, rest)
     time, values = path.time_s[part], path.select_mm[part]
     way = judge_way(time, values, noise_mm=path.noise_mm, rest_mm=rest)
     if way is None:
@@ -162,10 +164,16 @@ def _run_home(
     return way.free if released is False else refine_swing(time, values, way.free), released
 
 
-def way_span(path: LeverPath, extreme: int, start: int, stop: int) -> slice:
-    """Index range of the way from an extreme to a rest at [start, stop), with a little of both ends."""
+def way_span(path: LeverPath, extreme: int, start: int, stop: int, rest_mm: float) -> slice:
+    """Index range of the way from an extreme to a rest at [start, stop), with a little of both ends.
+
+    A lever that creeps ever more slowly counts as still while some of its way is yet to come: that belongs to it.
+    """
     first = max(extreme - int(0.03 * path.rate_hz), 0)
-    return slice(first, min(max(start + int(0.15 * path.rate_hz), extreme + 10), stop))
+    creep = path.select_mm[start : min(stop, start + int(CREEPS_ON_S * path.rate_hz))]
+    near = np.abs(creep - rest_mm) <= max(THERE_MM, 3 * path.noise_mm)
+    there = start + (int(np.argmax(near)) if near.any() else near.size)
+    return slice(first, min(max(there + int(0.15 * path.rate_hz), extreme + 10), stop))
 
 
 def _by_time(values: np.ndarray, guided: GuidedMove, rest: float) -> bool | None:

@@ -26,6 +26,9 @@ BRAKED_SHARE = 0.03
 # (common practice, no source). Less than the second is no swing past the rest that a technician would see.
 CREEPS_S = 0.5
 PAST_MM = 0.5
+# So strongly damped, one of the two times of a second-order return is six times the other and alone decides: frequency
+# and damping cannot be told apart.
+MOST_SWING_DAMPING = 1.5
 # A run that comes so near to the outermost plane may meet the wall of the gate; a second-order swing leaves less than
 # this share of its way unexplained beside the noise, a blow against a wall more.
 END_MM = 1.5
@@ -213,6 +216,8 @@ def _swing(approach: Approach, settings: Settings, noise_mm: float, *, struck: b
     free = approach.free
     if free is None or free.rms_mm > np.hypot(noise_mm, BRAKED_SHARE * approach.motion_mm):
         return [unmeasured(k, "the return is no second-order swing: friction brakes it") for k in keys]
+    if free.damping > MOST_SWING_DAMPING:
+        return [unmeasured(k, "the lever does not swing: it creeps home ever more slowly") for k in keys]
     over = float(np.exp(-np.pi * free.damping / np.sqrt(1 - free.damping**2))) if free.damping < 1 else 0.0
     return [
         measured("overshoot", over),
