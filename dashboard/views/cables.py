@@ -1,16 +1,19 @@
 """The cables: can adjusting cure it, and what would each turn do?"""
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 import dash
 from dash import Input, Output, State, dcc, html
 
 from dashboard import ids
+from dashboard.clearances import find_clearances
 from dashboard.figures.clearances import draw_clearances
 from dashboard.figures.frame import CONFIG
 from dashboard.follow_ups import follow, next_test
 from dashboard.library import Library
 from dashboard.parts.cable_sliders import cable_sliders, counted_in
+from dashboard.parts.clearance_table import clearance_table
 from dashboard.parts.follow_up import follow_up_section, followed_parts
 from dashboard.parts.notes import empty
 from dashboard.parts.page import crumbs, question, section
@@ -20,7 +23,7 @@ from dashboard.theme import palette
 from shiftlog.cables.checks import say_caution
 from shiftlog.cables.say_stops import name_stop, say_margin
 from shiftlog.cables.words import say_across, say_not_pressed
-from shiftlog.model.cables import CableAdvice, Turned
+from shiftlog.model.cables import CableAdvice, Clearance, Turned
 
 VERDICTS = {"adjust": "Yes: adjust", "leave": "Leave it alone", "not_by_adjustment": "No, not by adjusting"}
 TURN_HEADS = ["Turn of", "Smallest margin, mm", "In", "Reached"]
@@ -32,7 +35,12 @@ def layout(place: Place, query: Query, library: Library) -> html.Div:
     entry, advice = library.entry(place.drive), library.cables(place.drive)
     top = crumbs(place, query, drive_name=entry.name if entry else None)
     if isinstance(advice, str):
-        return html.Div([top, question("Can adjusting the cables cure it?"), _no_advice(advice, place, query)])
+        return html.Div(
+            [
+                top, question("Can adjusting the cables cure it?"), _no_advice(advice, place, query),
+                *_found(find_clearances(place.drive, library)),
+            ]
+        )  # fmt: skip
     said = [
         advice.why,
         *([not_pressed] if (not_pressed := say_not_pressed(advice)) else []),
@@ -48,6 +56,7 @@ def layout(place: Place, query: Query, library: Library) -> html.Div:
                 dcc.Graph(id=ids.CABLES_PICTURE, config=CONFIG), html.P(id=ids.CABLES_SAID, role="status"),
                 aside=_aside(advice),
             ),
+            *_found(advice.clearances),
             _turns(advice),
             _steps(advice),
             _follow_up(place, query, advice, library),
@@ -82,6 +91,11 @@ def answer(advice: CableAdvice) -> str:
     if advice.stopped_by_range:
         return AT_END
     return PERHAPS if advice.verdict == "adjust" and advice.doubtful else VERDICTS[advice.verdict]
+
+
+def _found(clearances: Sequence[Clearance]) -> list[html.Section]:
+    """What was measured, and what is only bounded."""
+    return [section("What the test found", *clearance_table(clearances))] if clearances else []
 
 
 def _turns(advice: CableAdvice) -> html.Section | None:

@@ -46,6 +46,10 @@ LEAST_BLOCKS = 3
 UNEXPLAINED = 2.5
 """So much worse for each way a trembling hand may explain a test before a still one is taken for granted."""
 ROUNDS = 4
+LEAST_RUNS = 3
+"""Fewer do not show where a lever's runs lead, nor how long they take."""
+PACE_SPREAD, MOST_PACE, LEAST_PACE = 0.2, 0.5, -3.0
+"""Runs of one lever take alike long, to no less than the first (natural logarithm); one that does not is a hand's."""
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -53,11 +57,13 @@ class Link:
     """From one stand to the next.
 
     moved_mm : signed; odds : that the lever ran it by itself, from its shape; lay_s : how long it was there before
+    lasts_s : how long the way took, None where that is not known
     """
 
     moved_mm: float
     odds: float
     lay_s: float
+    lasts_s: float | None = None
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -75,6 +81,7 @@ class Habit:
 
     alone : of a lever left alone; trembles, sways : of the hand, in times of it, 1 where it is not felt
     home_mm : where the lever's runs lead; shown : whether the test shows that, or it is where the gate has its home
+    pace : natural logarithm of how long its runs take [s], and the spread of that; None where too few ran
     """
 
     alone: Alone
@@ -82,6 +89,7 @@ class Habit:
     sways: float = TOUCHED_TIMES
     home_mm: float
     shown: bool = False
+    pace: tuple[float, float] | None = None
 
 
 def find_course(chains: Sequence[Chain], alone: Alone, home_mm: float) -> tuple[tuple[int, ...], ...]:
@@ -140,10 +148,11 @@ def _learn(chains: Sequence[Chain], states: Sequence[Sequence[int]], start: Habi
         *([s.sway_mm2 for s in some if s.sway_blocks >= LEAST_BLOCKS] for some in (held, lies)),
         start.alone.sway_mm2, start.sways,
     )  # fmt: skip
-    home = _home(chains, states)
+    ran = _runs(chains, states)
+    home = _home([end_mm for end_mm, _ in ran])
     return Habit(
         alone=Alone(power_mm2=power, sway_mm2=sway), trembles=trembles, sways=sways, shown=home is not None,
-        home_mm=start.home_mm if home is None else home,
+        home_mm=start.home_mm if home is None else home, pace=_pace([s for _, s in ran if s is not None]),
     )  # fmt: skip
 
 
@@ -159,16 +168,27 @@ def _over(held: Sequence[float], lies: Sequence[float], least: float, unknown: f
     return floor, times if times >= LEAST_TREMBLE else 1.0
 
 
-def _home(chains: Sequence[Chain], states: Sequence[Sequence[int]]) -> float | None:
-    ends = [
-        chain.stands[k + 1].select_mm
+def _runs(chains: Sequence[Chain], states: Sequence[Sequence[int]]) -> list[tuple[float, float | None]]:
+    """Where each run ended [mm], and how long it took [s]."""
+    return [
+        (chain.stands[k + 1].select_mm, link.lasts_s)
         for chain, some in zip(chains, states, strict=True)
         for k, link in enumerate(chain.links)
         if some[k] == HELD and some[k + 1] == LET_GO and abs(link.moved_mm) >= MOVED_MM
     ]
-    if len(ends) < 3 or robust_sigma(np.array(ends)) > MOST_SPREAD_MM:
+
+
+def _home(ends_mm: Sequence[float]) -> float | None:
+    if len(ends_mm) < LEAST_RUNS or robust_sigma(np.array(ends_mm)) > MOST_SPREAD_MM:
         return None
-    return float(np.median(ends))
+    return float(np.median(ends_mm))
+
+
+def _pace(lasts_s: Sequence[float]) -> tuple[float, float] | None:
+    if len(lasts_s) < LEAST_RUNS:
+        return None
+    logs = np.log(lasts_s)
+    return float(np.median(logs)), max(robust_sigma(logs), PACE_SPREAD)
 
 
 def _decode(chain: Chain, habit: Habit) -> tuple[tuple[int, ...], float]:
@@ -207,7 +227,7 @@ def _change(before: Stand, after: Stand, link: Link, habit: Habit) -> np.ndarray
         alone = [GRIPPED_STILL - shifts + too_short, NEVER, shifts, NEVER]
         return np.array([[0.0, LET_GO_STILL, NEVER, NEVER], alone, alone, alone])
     shape = float(np.clip(link.odds / 2, -MOST_SHAPE, MOST_SHAPE))
-    ran, led = shape + _towards(after, link, habit), -shape
+    ran, led = shape + _towards(after, link, habit) + _in_pace(link, habit), -shape
     alone = [led + too_short, NEVER, ran + (RUNS_ON if short else STARTS_ALONE), led + too_short + _unseen(habit)]
     held = [led, ran + (LET_GO_AT_ONCE if short else 0.0), NEVER, led + _unseen(habit)]
     return np.array([held, alone, alone, alone])
@@ -216,3 +236,10 @@ def _change(before: Stand, after: Stand, link: Link, habit: Habit) -> np.ndarray
 def _towards(after: Stand, link: Link, habit: Habit) -> float:
     nearer = abs(after.select_mm - link.moved_mm - habit.home_mm) - abs(after.select_mm - habit.home_mm)
     return float(np.clip(nearer / TOWARDS_MM, MOST_AWAY, MOST_TOWARDS)) * (1.0 if habit.shown else AS_BUILT)
+
+
+def _in_pace(link: Link, habit: Habit) -> float:
+    if habit.pace is None or link.lasts_s is None:
+        return 0.0
+    off = (float(np.log(link.lasts_s)) - habit.pace[0]) / habit.pace[1]
+    return max(MOST_PACE - off**2 / 2, LEAST_PACE)

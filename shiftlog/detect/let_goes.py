@@ -15,7 +15,7 @@ import numpy as np
 from shiftlog.detect.hand_course import LED_THERE, LET_GO, LIES_ON, MOVED_MM, SHIFT_MM, Chain, Link, find_course
 from shiftlog.detect.release import Approach, find_last_extreme, judge_approach, way_span
 from shiftlog.detect.stands import SLOPE_S, Alone, Stand, find_alone, find_stands
-from shiftlog.detect.way_home import judge_way
+from shiftlog.detect.way_home import WayHome, judge_way
 from shiftlog.model.gate import GateMap
 from shiftlog.model.lever import LeverPath
 from shiftlog.model.settings import Settings
@@ -99,19 +99,23 @@ def _links(path: LeverPath, stands: Sequence[Stand]) -> list[Link]:
     links, since = [], stands[0].start
     for before, after in pairwise(stands):
         moved = after.select_mm - before.select_mm
-        odds = _odds(path, before, after) if abs(moved) >= MOVED_MM else 0.0
-        links.append(Link(moved_mm=moved, odds=odds, lay_s=(before.stop - since) / path.rate_hz))
+        way = _way(path, before, after) if abs(moved) >= MOVED_MM else None
+        links.append(
+            Link(
+                moved_mm=moved, odds=way.odds if way else 0.0, lay_s=(before.stop - since) / path.rate_hz,
+                lasts_s=way.guided.duration_s if way else None,
+            )
+        )  # fmt: skip
         since = after.start if abs(moved) >= SHIFT_MM else since
     return links
 
 
-def _odds(path: LeverPath, before: Stand, after: Stand) -> float:
-    """That the lever ran this way by itself."""
+def _way(path: LeverPath, before: Stand, after: Stand) -> WayHome | None:
+    """How it went this way."""
     begin = max(before.start, before.stop - int(SLOPE_S * path.rate_hz))
     leaves = find_last_extreme(path, begin, after.start, after.select_mm)
     part = way_span(path, leaves, after.start, after.stop, after.select_mm)
-    way = judge_way(path.time_s[part], path.select_mm[part], noise_mm=path.noise_mm, rest_mm=after.select_mm)
-    return 0.0 if way is None else way.odds
+    return judge_way(path.time_s[part], path.select_mm[part], noise_mm=path.noise_mm, rest_mm=after.select_mm)
 
 
 def _lies(stands: Sequence[Stand], states: Sequence[int]) -> list[_Lie]:

@@ -3,7 +3,7 @@
 import numpy as np
 
 from shiftlog.detect.let_goes import LetGo, find_let_goes
-from shiftlog.detect.lever import plane_centres
+from shiftlog.detect.lever import SMOOTH_S, plane_centres
 from shiftlog.detect.phases import find_still
 from shiftlog.detect.release import Approach, judge_approach
 from shiftlog.model.car import NEUTRAL
@@ -34,6 +34,13 @@ MOST_SWING_DAMPING = 1.5
 END_MM = 1.5
 KINK_SHARE = 0.008
 SETTLES_S = 0.3
+# Readings are averaged until their noise is a fifth of the band of a return time, which then no stray one leaves; over
+# longer than the second the end of a quick swing is averaged away.
+STEADY_MM, MOST_BLUR_S = 0.2, 0.12
+TOO_NOISY = (
+    "the lever's sensor scatters by {noise:.1f} mm, which hides when the lever comes within {band:g} mm of its rest: "
+    "log it faster, or with less noise"
+)
 
 
 def find_rests(
@@ -184,16 +191,31 @@ def _manner(path: LeverPath, approach: Approach, rest_mm: float, return_time: li
 
 
 def _return_time(path: LeverPath, approach: Approach, rest_mm: float, until: int, settings: Settings) -> Reading:
+    """From the let-go to staying within the band, of readings averaged until noise does not leave it."""
     assert approach.extreme_s is not None
     first = path.index(approach.extreme_s)
-    outside = np.flatnonzero(np.abs(path.select_mm[first:until] - rest_mm) > settings.return_band_mm)
-    settled = (
-        path.time_s[min(first + int(outside[-1]) + 1, path.time_s.size - 1)] if outside.size else path.time_s[first]
+    count = max(round((path.noise_mm / STEADY_MM) ** 2 * max(SMOOTH_S * path.rate_hz, 1.0)), 1)
+    blurs_s = (count - 1) / path.rate_hz
+    if blurs_s > MOST_BLUR_S or until - first <= count:
+        return unmeasured("return_time_s", TOO_NOISY.format(noise=path.noise_mm, band=settings.return_band_mm))
+    # Where the band is left last depends on what noise is left: a little wider and a little narrower tell how far.
+    away = np.abs(np.convolve(path.select_mm[first:until] - rest_mm, np.ones(count) / count, mode="valid"))
+    left_mm = min(path.noise_mm, STEADY_MM)
+    early, settled, late = (
+        float(path.time_s[first + _last_outside(away, settings.return_band_mm + off)]) + blurs_s / 2
+        for off in (left_mm, 0.0, -left_mm)
     )
     began = approach.extreme_s
     if approach.free is not None and abs(approach.free.start_s - began) < 0.1:
         began = approach.free.start_s
-    return measured("return_time_s", float(settled - began), uncertainty=1.5 / path.rate_hz)
+    u = np.hypot(max(1.5 / path.rate_hz, (late - early) / 2), blurs_s / 2)
+    return measured("return_time_s", max(settled - began, 0.0), uncertainty=float(u))
+
+
+def _last_outside(away_mm: np.ndarray, band_mm: float) -> int:
+    """How many values there are up to the last one outside the band."""
+    outside = np.flatnonzero(away_mm > band_mm)
+    return int(outside[-1]) + 1 if outside.size else 0
 
 
 def _struck_the_end(path: LeverPath, approach: Approach, until: int, ends_mm: tuple[float, float]) -> bool:

@@ -78,8 +78,15 @@ def _counts(lies: Sequence[Lie], gate: GateMap) -> list[Figure]:
             figures.append(share_figure("not_home", "not home", away, len(some), of=side, why=_no(side)))
         unmoved = sum(not lie.let_go.moved for lie in some)
         figures.append(share_figure("no_motion", "made no motion", unmoved, len(some), of=side, why=_no(side)))
-    creeping = sum(lie.rest.manner == CREEPS for lie in lies)
-    return [*figures, share_figure("creeps", "crept home", creeping, len(lies))]
+    told = [lie for lie in lies if lie.rest.manner is not None or not lie.let_go.moved]
+    creeping = sum(lie.rest.manner == CREEPS for lie in told)
+    return [*figures, share_figure("creeps", "crept home", creeping, len(told), why=_why_no_return(lies))]
+
+
+def _why_no_return(lies: Sequence[Lie]) -> str:
+    """Why a lever that ran has no return time, or that it did not run."""
+    whys = [lie.rest.readings["return_time_s"].why for lie in lies if lie.let_go.moved]
+    return next((why for why in whys if why), "the lever ran 3 mm or more in none of them")
 
 
 def _places(lies: Sequence[Lie], gate: GateMap, noise_mm: float) -> list[Figure]:
@@ -130,7 +137,7 @@ def _returns(lies: Sequence[Lie]) -> list[Figure]:
     for side in SIDES:
         some = _of(lies, side)
         times = [v for lie in some if (v := lie.rest.value("return_time_s")) is not None]
-        why = "the lever ran 3 mm or more in none of them" if some else _no(side)
+        why = _why_no_return(some) if some else _no(side)
         figures.append(median_figure("return_time_s", "return time", "s", times, of=side, why=why))
     for key, label, unit in (
         ("frequency_hz", "natural frequency", "Hz"), ("damping", "damping ratio", ""), ("overshoot", "overshoot", ""),

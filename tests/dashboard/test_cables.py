@@ -8,6 +8,7 @@ import pytest
 from dashboard.clearances import find_clearances
 from dashboard.figures.clearances import draw_clearances
 from dashboard.parts.cable_sliders import cable_sliders
+from dashboard.parts.clearance_table import clearance_table
 from dashboard.routes import OF_A_DRIVE, Place, read_path, write_path
 from dashboard.theme import LIGHT
 from dashboard.views.cables import answer as answer_cables
@@ -114,6 +115,16 @@ def test_the_headline_is_no_plain_yes_where_it_rests_on_a_bound() -> None:
     ][0].text  # fmt: skip
     ended = advise(clearances, Car(name="x", gate=None, cables={"end": "turn", "engage_range_mm": [-0.3, 4]}))
     assert answer_cables(ended) == "Not as far as the adjuster goes"
+
+
+def test_what_is_only_bounded_is_no_figure_in_the_table() -> None:
+    known = {"way": 1, "sd_mm": 0.05, "u_mm": 0.1, "presses": 3, "wanted_mm": 1.0}
+    sure = Clearance(gear="1", clearance_mm=1.4, left_mm=0.0, left_bound_mm=0.5, left_u_mm=0.5, **known)
+    leans = replace(sure, gear="3", clearance_mm=0.0, bound_mm=0.7, left_mm=None, left_bound_mm=None, right_mm=0.8)
+    shown = str(clearance_table([sure, leans]))
+    assert "1.4 (± 0.2)" in shown and "less than 0.5" in shown and "less than 0.7" in shown and "0.8 (± 0.2)" in shown
+    assert "is no measurement" in shown
+    assert "is no measurement" not in str(clearance_table([replace(sure, left_mm=None, left_bound_mm=None)]))
 
 
 @pytest.mark.parametrize("page", list(OF_A_DRIVE))

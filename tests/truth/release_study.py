@@ -102,9 +102,20 @@ def study(made: Made, folder: Path) -> dict[str, float]:
     }  # fmt: skip
     if pairs:
         found["rest off mm"] = float(np.median([abs(r.select_mm - t.rest_mm) for r, t in pairs]))
-        took = [abs(v - (t.settled_s - t.let_go_s)) for r, t in pairs if (v := r.value("return_time_s")) is not None]
-        found |= {"return time off s": float(np.median(took))} if took else {}
+        found |= _return_time(pairs)
     return found | _swing(made, pairs) | _guided(made, result)
+
+
+def _return_time(pairs: Sequence[tuple[Rest, TrueLetGo]]) -> dict[str, float]:
+    """Its median error in a test, and how many of so many lie within twice their uncertainty."""
+    told = [(v, r.readings["return_time_s"].uncertainty, t) for r, t in pairs if (v := r.value("return_time_s"))]
+    off = np.array([[abs(v - (t.settled_s - t.let_go_s)), u] for v, u, t in told])
+    if not told:
+        return {}
+    return {
+        "return time off s": float(np.median(off[:, 0])), "return times": len(told),
+        "return time within 2 u": int(np.sum(off[:, 0] <= 2 * off[:, 1])),
+    }  # fmt: skip
 
 
 def _between(drive: ReleaseDrive, rest_mm: float) -> bool:
