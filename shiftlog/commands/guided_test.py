@@ -9,6 +9,7 @@ from pathlib import Path
 from shiftlog.commands.exit_codes import UNUSABLE
 from shiftlog.commands.option_types import finite
 from shiftlog.commands.progress import show_progress
+from shiftlog.commands.same_tries import Told, tell_each_once
 from shiftlog.commands.several import for_each_drive
 from shiftlog.commands.terminal import WIDTH, say, say_left_out, table, write_json
 from shiftlog.errors import DriveError
@@ -24,9 +25,6 @@ from shiftlog.pipeline import load_drive, measure_drive
 CLEARANCE = "clearance"
 SEE_CABLES = "clearances are measured together with the cables' setting: shiftlog cables DRIVE"
 NONE = "–"
-Told = tuple[str, GuidedResult]
-"""The drive, and what one of its spans said."""
-
 
 WITHIN_S = 1.0
 """A span may be typed so much longer than the log."""
@@ -51,10 +49,10 @@ def run(args: argparse.Namespace) -> int:
         return UNUSABLE
     _check_span(args)
     measured, code = for_each_drive(args.drives, lambda path: _measure(path, args))
-    told = [(drive, result) for drive, results in measured for result in results]
+    told, once = tell_each_once(measured)
     if not told:
         return UNUSABLE
-    compared = compare_configurations([result for _, result in told])
+    compared = compare_configurations(once)
     cautions = CARDS[args.kind].cautions if args.kind in CARDS else ()
     if args.json:
         write_json(tests_to_document(args.kind, told, compared, cautions), args.json)
@@ -80,7 +78,7 @@ def _check_within(drive: Drive, args: argparse.Namespace) -> None:
         )
 
 
-def _measure(path: Path, args: argparse.Namespace) -> tuple[str, tuple[GuidedResult, ...]]:
+def _measure(path: Path, args: argparse.Namespace) -> tuple[Drive, tuple[GuidedResult, ...]]:
     with show_progress() as progress:
         drive = load_drive(path, progress=progress)
     say_left_out(drive)
@@ -91,11 +89,11 @@ def _measure(path: Path, args: argparse.Namespace) -> tuple[str, tuple[GuidedRes
             f'{drive.head.id}: no {args.kind} test is marked; write [[test]] kind = "{args.kind}", start_s and end_s '
             "into drive.toml, or give --span START END"
         )
-        return drive.head.id, ()
+        return drive, ()
     with show_progress() as progress:
         result = measure_drive(replace(drive, tests=_with_others(marked, drive)), progress=progress)
     asked = {_span_of(test) for test in marked}
-    return drive.head.id, tuple(one for one in result.guided if _span_of(one) in asked)
+    return drive, tuple(one for one in result.guided if _span_of(one) in asked)
 
 
 def _with_others(marked: tuple[MarkedTest, ...], drive: Drive) -> tuple[MarkedTest, ...]:

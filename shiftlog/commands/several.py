@@ -44,15 +44,27 @@ def _named_once(paths: Sequence[Path]) -> list[Path]:
 
 
 def each_once(drives: Sequence[Drive]) -> list[Drive]:
-    """Without drives whose logs were given before; one line on standard error for each that is left out."""
+    """Without drives whose logs were given before; one line on standard error for each that is left out.
+
+    One that shares some of its logs with another is kept, and it is said.
+    """
     kept: dict[tuple[str, ...], Drive] = {}
     for drive in drives:
         logs = _logs_of(drive)
         if logs in kept:
-            say(f"{drive.head.id}: holds the same logs as {kept[logs].head.id}, which count once")
-        else:
-            kept[logs] = drive
+            say(_say_copy(drive, kept[logs]))
+            continue
+        for other, one in kept.items():
+            if set(logs) & set(other):
+                say(f"{drive.head.id}: shares logs with {one.head.id}; what they hold is counted twice")
+        kept[logs] = drive
     return list(kept.values())
+
+
+def _say_copy(drive: Drive, other: Drive) -> str:
+    said = f"{drive.head.id}: holds the same logs as {other.head.id}, which count once"
+    marked = {(t.kind, t.start_s, t.end_s) for t in drive.tests} - {(t.kind, t.start_s, t.end_s) for t in other.tests}
+    return f"{said}; what is marked in {drive.head.id} alone does not count" if marked else said
 
 
 def refuse_both_sides(before: Sequence[Drive], after: Sequence[Drive]) -> None:

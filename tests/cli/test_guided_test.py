@@ -1,6 +1,8 @@
 """`shiftlog test`: marked spans, typed spans, several drives, and drives that have none."""
 
 import json
+import re
+import shutil
 
 import pytest
 
@@ -33,6 +35,19 @@ def test_several_drives_stand_side_by_side(drives, capsys, tmp_path):
     document = json.loads(target.read_text(encoding="utf-8"))
     assert [span["drive"] for span in document["spans"]] == ["sound", "stuck"]
     assert document["configurations"]["configurations"] == ["complete", "cables off"]
+
+
+def test_a_copy_with_other_marks_is_no_further_evidence(drives, capsys, tmp_path):
+    copy = shutil.copytree(drives[0], tmp_path / "copy")
+    marks = (copy / "drive.toml").read_text(encoding="utf-8")
+    later = re.sub(r"(?m)^start_s = ([\d.]+)", lambda found: f"start_s = {float(found[1]) + 0.5:.3f}", marks)
+    assert later != marks
+    (copy / "drive.toml").write_text(later, encoding="utf-8")
+    assert main(["test", "release", str(drives[0]), str(copy)]) == 0
+    said = " ".join(capsys.readouterr().out.split())
+    assert "copy and sound hold the same log (lever.csv)" in said and "no evidence beside one another" in said
+    assert main(["neutral", str(drives[0]), str(copy)]) == 0
+    assert "what is marked in copy alone does not count" in capsys.readouterr().err
 
 
 def test_a_drive_without_such_a_span_says_how_to_mark_one(drives, capsys):
