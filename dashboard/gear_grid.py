@@ -1,7 +1,7 @@
 """Which kind of shift stands out, measure by measure: medians, and how far each lies from the other kinds."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from scipy.stats import norm
@@ -24,6 +24,9 @@ LEAST_KINDS = 4
 """Median and spread of fewer kinds say nothing of which is the odd one."""
 ODD = 3.5
 """Robust spreads from the median beyond which a value is odd (Iglewicz and Hoaglin, 1993; from memory)."""
+BY_CHANCE = 0.05
+"""Of drives in which all kinds of one direction grind alike, so many at most have a share marked: corrected for both
+ways of every kind that is judged (Bonferroni)."""
 MEDIAN_OVER_MEAN = 1.2533
 """√(π/2): standard error of a median over that of a mean, for a normal distribution."""
 
@@ -35,18 +38,19 @@ class Cell:
     value : median, or the share of yes; None where no shift has the figure; n : shifts that have it
     spreads : signed distance from the median of all kinds of that direction, in robust spreads; for a share from that
     of the other kinds together, in standard deviations of as rare a chance; None where nothing tells
-    error : standard error of ``value``, or None
+    error : standard error of ``value``, or None; odd_from : so many spreads make it odd
     """
 
     value: float | None
     n: int
     error: float | None = None
     spreads: float | None = None
+    odd_from: float = ODD
 
     @property
     def odd(self) -> bool:
         """Whether it stands out."""
-        return self.spreads is not None and abs(self.spreads) >= ODD
+        return self.spreads is not None and abs(self.spreads) >= self.odd_from
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -69,12 +73,20 @@ def make_gear_grid(shifts: Sequence[Shift], *, columns: Sequence[str] = COLUMNS)
     for key in measures:
         for upwards in (True, False):
             some = [kind for kind in kinds if goes_up(kind) == upwards]
-            mine = [cells[kind, key] for kind in some]
-            spreads = count_distances(mine) if key in SHARES else distances(mine, margin=MEASURES[key].margin or 0.0)
-            for kind, distance in zip(some, spreads, strict=True):
-                cell = cells[kind, key]
-                cells[kind, key] = Cell(value=cell.value, n=cell.n, error=cell.error, spreads=distance)
+            judged = _judge([cells[kind, key] for kind in some], key)
+            cells |= {(kind, key): cell for kind, cell in zip(some, judged, strict=True)}
     return GearGrid(kinds=kinds, measures=measures, cells=cells)
+
+
+def _judge(cells: Sequence[Cell], key: str) -> list[Cell]:
+    """Cells of one measure and direction with their distances."""
+    if key not in SHARES:
+        spreads = distances(cells, margin=MEASURES[key].margin or 0.0)
+        return [replace(cell, spreads=one) for cell, one in zip(cells, spreads, strict=True)]
+    spreads = count_distances(cells)
+    judged = sum(one is not None for one in spreads)
+    odd_from = float(norm.isf(BY_CHANCE / (2 * max(judged, 1))))
+    return [replace(cell, spreads=one, odd_from=odd_from) for cell, one in zip(cells, spreads, strict=True)]
 
 
 def goes_up(kind: tuple[str, str]) -> bool:

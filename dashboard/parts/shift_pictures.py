@@ -33,6 +33,9 @@ FELT = (
     "more comfortable. So no score is made of them."
 )
 
+HEARD = ("knock_peak_mps2",)
+"""Where the recorder was there, a grind that stays open is looked at all the more."""
+
 
 def picture_sections(shift: Shift) -> list[html.Section]:
     """Sound, blow and swing of a shift."""
@@ -40,7 +43,7 @@ def picture_sections(shift: Shift) -> list[html.Section]:
     shock = [_graph(ids.SHIFT_SHOCK), html.P(SHOCK_MEANS, className="soft")]
     swing = [_graph(ids.SHIFT_SWING), html.P(swing_words(shift))]
     return [
-        _picture("How it sounded as the gear went in", shift, ("grind", "grind_level_db"), SOUND, sound),
+        _picture("How it sounded as the gear went in", shift, ("grind", "grind_level_db"), SOUND, sound, by=HEARD),
         html.Div(
             [
                 _picture("What the knock shakes", shift, ("knock_peak_mps2",), SHOCK, shock),
@@ -56,11 +59,18 @@ def _graph(name: str) -> dcc.Graph:
 
 
 def _picture(
-    title: str, shift: Shift, keys: tuple[str, ...], tells: str, picture: list, more: str | None = None
+    title: str,
+    shift: Shift,
+    keys: tuple[str, ...],
+    tells: str,
+    picture: list,
+    more: str | None = None,
+    *,
+    by: tuple[str, ...] = (),
 ) -> html.Section:
-    """A picture where any of its figures exists; the reasons of those that do not."""
+    """A picture where any of its figures exists, or of those it can be drawn by; the reasons of those that do not."""
     missing = [_why(shift, key) for key in keys if shift.value(key) is None]
-    shown = picture if len(missing) < len(keys) else []
+    shown = picture if any(shift.value(key) is not None for key in (*keys, *by)) else []
     whys = [reason(f"{why[:1].upper()}{why[1:]}.") for why in dict.fromkeys(missing)]
     words = [html.P(tells)] if shown else []
     words += [html.P(more, className="soft")] if more else []

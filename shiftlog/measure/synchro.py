@@ -102,7 +102,8 @@ def _fit_slope(stood: Sequence[Shift], side: str) -> dict | str:
     neither turns it. A line forced through the origin would turn these into slope.
     """
     if len(stood) < LEAST_STOOD:
-        return f"the lever stood in {len(stood)} shifts of this kind; {LEAST_STOOD} are needed"
+        shifts = "1 shift" if len(stood) == 1 else f"{len(stood)} shifts"
+        return f"the lever stood in {shifts} of this kind; {LEAST_STOOD} are needed"
     krpm = np.abs([s.value(KEY) for s in stood]) / 1000
     stand_ms = 1000 * np.array([s.value("baulk_time_s") for s in stood])
     spread, doubt = float(np.std(krpm, ddof=1)), _doubt_krpm(stood)

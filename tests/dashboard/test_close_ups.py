@@ -218,12 +218,21 @@ def test_a_picture_without_its_figure_is_a_reason_in_its_place(make_shift):
     readings = {
         "grind": unmeasured("grind", "no accelerometer at the gearbox"),
         "grind_level_db": unmeasured("grind_level_db", "no accelerometer at the gearbox"),
-        "knock_peak_mps2": measured("knock_peak_mps2", 5.0),
+        "knock_peak_mps2": unmeasured("knock_peak_mps2", "no accelerometer at the gearbox"),
+        "shuffle_hz": measured("shuffle_hz", 4.0),
     }
     said = text_of(picture_sections(make_shift(readings=readings)))
-    assert "shift-shock" in said and "shift-sound" not in said and "shift-swing" not in said
-    assert said.count("No accelerometer at the gearbox.") == 1 and "measure it again" in said
+    assert "shift-swing" in said and "shift-sound" not in said and "shift-shock" not in said
+    assert said.count("No accelerometer at the gearbox.") == 2 and "measure it again" not in said
     assert "shorter pulses with higher jerk" in said and "no score" in said
+
+
+def test_a_grind_that_stays_open_is_shown_with_its_reason(make_shift):
+    readings = {key: unmeasured(key, "nothing was heard") for key in ("grind", "grind_level_db", "shuffle_hz")}
+    said = text_of(
+        picture_sections(make_shift(readings=readings | {"knock_peak_mps2": measured("knock_peak_mps2", 5)}))
+    )
+    assert "shift-sound" in said and "shift-swing" not in said and said.count("Nothing was heard.") == 2
 
 
 def test_every_figure_of_the_catalogue_has_one_group():

@@ -124,6 +124,22 @@ def test_a_share_of_grinds_is_tested_by_its_counts():
     assert count_distances([Cell(value=1.0, n=2), Cell(value=0.0, n=9)]) == [None, None]
 
 
+def test_a_gear_that_grinds_is_marked_and_one_bad_shift_is_not(make_shift):
+    """4 of 5 against 0 of 8: p = 5 / 715 = 0.007, and 0.042 for both ways of three kinds; 1 of 5: p = 0.38."""
+    grinds = {("1", "2"): (0, 4), ("2", "3"): (4, 5), ("3", "4"): (0, 4)}
+
+    def grid_of(counts):
+        return make_gear_grid([
+            make_shift(from_gear=kind[0], to_gear=kind[1], readings={"grind": measured("grind", number < yes)})
+            for kind, (yes, n) in counts.items()
+            for number in range(n)
+        ])  # fmt: skip
+
+    odd = {kind for (kind, _), cell in grid_of(grinds).cells.items() if cell.odd}
+    assert odd == {("2", "3")}
+    assert not any(cell.odd for cell in grid_of(grinds | {("2", "3"): (1, 5)}).cells.values())
+
+
 def test_where_too_few_kinds_can_be_judged_it_is_said_how_many_could(make_shifts):
     few = text_of(gear_grid_section(make_shifts(dict(zip(UPS[:3], (0.20, 0.60, 0.22), strict=True)))))
     assert "cannot be told" in few and "stands out from" not in few
