@@ -129,7 +129,7 @@ def _decide(shift: Shift, scene: Scene, quiet: PseudoShifts, push: slice) -> Rea
             "minute or two between shifts",
         )
     windows = burst_windows(shift, quiet.usual, push)
-    if windows and push.stop - push.start < LASTS[0]:
+    if windows and push.stop - push.start < quiet.teeth_last:
         return unmeasured(KEYS[0], TOO_SHORT)
     burst = windows >= LEAST_WINDOWS
     sound = quiet.usual.sound

@@ -21,7 +21,10 @@ LONGEST = 0.9
 
 
 def outlasts_blow(over_db: np.ndarray, usual: Usual, scene: Scene) -> bool:
-    """Whether a burst is loud for longer than one blow; over_db : (k,) each window of the push over the background."""
+    """Whether a burst is loud for longer than one blow, by as long as a second one is heard at least.
+
+    over_db : (k,) each window of the push over the background [dB]
+    """
     depth_db = float(np.clip(over_db.max() - BURST_DB, 0.0, DEPTH_DB))
     if depth_db < SHALLOW_DB:
         return False
@@ -29,7 +32,7 @@ def outlasts_blow(over_db: np.ndarray, usual: Usual, scene: Scene) -> bool:
     one = OVERLAP + depth_db / USUAL_RINGS_DB
     if len(lasts) >= LEAST_BLOWS:
         one = float(np.quantile(lasts, LONGEST))
-    return np.count_nonzero(over_db >= over_db.max() - depth_db) > one
+    return np.count_nonzero(over_db >= over_db.max() - depth_db) >= one + OVERLAP
 
 
 def _lasts(blow_db: np.ndarray, depth_db: float) -> float:

@@ -100,10 +100,14 @@ class PseudoShifts:
         over_like = _stands_over(self.levels, own, like, count, off_db=off_db, shortest=shortest, more_db=harder_db)
         return Standing(found=over_like > 1 and heard, alike=heard, doubtful=over > 0)
 
+    @property
+    def teeth_last(self) -> int:
+        """So many windows side by side hold four teeth at the least."""
+        return round(LASTS[0] * max(TEETH_FROM_HZ / self.usual.sound.low_hz, 1.0))
+
     def _shortest(self, count: int) -> int:
         """How many windows side by side a clash holds at least, as far as a push of ``count`` goes."""
-        teeth = round(LASTS[0] * max(TEETH_FROM_HZ / self.usual.sound.low_hz, 1.0))
-        return max(lasts for lasts in LASTS if lasts <= count and (lasts == LASTS[0] or lasts < 2 * teeth))
+        return max(lasts for lasts in LASTS if lasts <= count and (lasts == LASTS[0] or lasts < 2 * self.teeth_last))
 
     def _thuds(self, firsts: np.ndarray, count: int) -> np.ndarray:
         """The greatest blow in each window and just before it, (w,) [dB]."""
