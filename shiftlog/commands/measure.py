@@ -1,12 +1,15 @@
 """`shiftlog measure`: every shift and rest of a drive, for people or as JSON."""
 
 import argparse
+from dataclasses import asdict, replace
 from pathlib import Path
 
 from shiftlog.commands.progress import show_progress
 from shiftlog.commands.several import for_each_drive
 from shiftlog.commands.summary import drive_lines
 from shiftlog.commands.terminal import say, say_left_out, write_json
+from shiftlog.commands.workshop_drives import kept_car
+from shiftlog.model.drive import Drive
 from shiftlog.model.result import DriveResult
 from shiftlog.pipeline import load_drive, measure_drive
 from shiftlog.store.document import result_to_document
@@ -37,15 +40,31 @@ def run(args: argparse.Namespace) -> int:
 
 
 def measure_folder(path: Path, *, allow_restart: bool = False, workshop: Path | None = None) -> DriveResult:
-    """Load and measure one drive folder, with progress and one line for each recording left out."""
+    """Load and measure one drive folder, with progress and one line for each recording left out.
+
+    In a workshop with the profile it has of the car, so that its pages and the result speak of one car.
+    """
     with show_progress() as progress:
         drive = load_drive(path, allow_restart=allow_restart, progress=progress)
     say_left_out(drive)
+    home = None if workshop is None else Workshop.open(workshop)
+    drive_id = "" if home is None else home.add_drive(path)
+    if home is not None:
+        drive = _with_kept_profile(drive, home, drive_id)
     with show_progress() as progress:
         result = measure_drive(drive, progress=progress)
     for note in result.notes[len(drive.notes) :]:
         say(note)
-    if workshop is not None:
-        home = Workshop.open(workshop)
-        home.save_result(home.add_drive(path), result)
+    if home is not None:
+        home.save_result(drive_id, result)
     return result
+
+
+def _with_kept_profile(drive: Drive, workshop: Workshop, drive_id: str) -> Drive:
+    car = kept_car(workshop, workshop.drive_folder(drive_id), drive.car)
+    if asdict(car) != asdict(drive.car):
+        say(
+            f"{drive.car.name}: the workshop has another profile of this car than the one beside {drive.head.id}, "
+            "which was measured with the workshop's; change that one on the car's page"
+        )
+    return replace(drive, car=car)

@@ -78,10 +78,20 @@ def measure_kept(
     logs : how many logs are known to be usable; where fewer can be read, restarts of the recorder are accepted
     """
     drive = _load(folder, progress, logs)
-    path = None if workshop is None else kept_profile(workshop.root, drive.car.name)
-    if path is not None and path.is_file():
-        drive = replace(drive, car=read_car(path))
+    if workshop is not None:
+        drive = replace(drive, car=kept_car(workshop, folder, drive.car))
     return measure_drive(drive, settings, progress=progress)
+
+
+def kept_car(workshop: Workshop, folder: Path, car: Car) -> Car:
+    """The profile that the pages look at a drive with: the form's of this car, else the one kept beside the drive.
+
+    folder : of the drive in the workshop; car : as its logs were read
+    """
+    form, beside = kept_profile(workshop.root, car.name), list_files(folder).profile
+    if form.is_file():
+        return read_car(form)
+    return read_car(beside) if beside else car
 
 
 def _load(folder: Path, progress: Progress, logs: int) -> Drive:

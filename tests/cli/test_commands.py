@@ -50,6 +50,20 @@ def test_measure_keeps_the_result_in_a_workshop_once_for_each_run(run, make_driv
     assert (workshop / "workshop.sqlite").is_file()
 
 
+def test_a_workshop_measures_with_the_profile_its_pages_use_and_says_so(run, make_drive, tmp_path):
+    drive, workshop = make_drive(), tmp_path / "workshop"
+    first = run("measure", drive, "--workshop", workshop)
+    assert first.returncode == 0 and "another profile" not in first.stderr
+    with (drive / "car.toml").open("a", encoding="utf-8") as profile:
+        profile.write("engage_travel_mm = 45\n")
+    again = run("measure", drive, "--workshop", workshop, "--json", tmp_path / "kept.json")
+    assert again.returncode == 0 and "the workshop has another profile of this car" in again.stderr
+    assert run("measure", drive, "--json", tmp_path / "own.json").returncode == 0
+    kept, own = (json.loads((tmp_path / f"{name}.json").read_text(encoding="utf-8")) for name in ("kept", "own"))
+    speeds = [document["shifts"][1]["approach_speed_mmps"] for document in (kept, own)]
+    assert speeds[1] == pytest.approx(1.5 * speeds[0], rel=0.05)
+
+
 @pytest.mark.parametrize("form", ["file", "list", "other ending", "drive.toml"])
 def test_compare_takes_drives_and_whatever_measure_wrote(run, make_drive, tmp_path, form):
     before, also, after = make_drive("one"), make_drive("again", rows=FEWER), make_drive("two", rows=ROWS)
