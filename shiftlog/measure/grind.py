@@ -17,7 +17,7 @@ from shiftlog.measure.grind_level import (
     neutral_off_db,
     over_background,
 )
-from shiftlog.measure.one_blow import outlasts_blow
+from shiftlog.measure.one_blow import is_more_than_blow
 from shiftlog.measure.pseudo_shifts import LASTS, PseudoShifts, Standing, cut_pseudo_shifts
 from shiftlog.measure.scene import Scene
 from shiftlog.measure.sound import HIGH_SHARE, cut_even, hear
@@ -157,7 +157,7 @@ def _decide(shift: Shift, scene: Scene, quiet: PseudoShifts, push: slice) -> Rea
 def _unless_one_blow(shift: Shift, scene: Scene, quiet: PseudoShifts, push: slice) -> Reading:
     """Found; but at standstill, where hardly anything else is heard, one touch of the cone stands out as far."""
     over_db, _ = over_background(shift, quiet.usual, push)
-    if shift.standing and not outlasts_blow(over_db, quiet.usual, scene):
+    if shift.standing and not is_more_than_blow(over_db, quiet.usual, scene):
         return unmeasured(
             KEYS[0],
             "what was heard here lasted no longer than one blow does in this gearbox: a hard touch of the cone or a "

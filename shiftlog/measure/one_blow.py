@@ -1,4 +1,4 @@
-"""How long one blow is loud in this gearbox: what lasts no longer may be one hard touch of the cone, and no clash."""
+"""How one blow sounds in this gearbox: what is no more than that may be one hard touch of the cone, and no clash."""
 
 import numpy as np
 
@@ -17,22 +17,37 @@ USUAL_RINGS_DB, OVERLAP = 2.0, 3
 """Where too few blows of the dogs tell, the casing loses so much from window to window (an amplitude that falls to 1/e
 in 22 ms), after the windows that overlap the blow."""
 LONGEST = 0.9
-"""Of the dogs' blows nearly all are over by then."""
+"""Of the dogs' blows nearly all are over by then, and rise again by no more than that."""
+LEAST_RISE_DB, USUAL_RISE_DB = 4.0, 6.0
+"""Windows scatter by so much about a blow that dies away; what casings beat by where too few blows tell."""
 
 
-def outlasts_blow(over_db: np.ndarray, usual: Usual, scene: Scene) -> bool:
-    """Whether a burst is loud for longer than one blow, by as long as a second one is heard at least.
+def is_more_than_blow(over_db: np.ndarray, usual: Usual, scene: Scene) -> bool:
+    """Whether a burst was struck more than once: it is loud for longer than one blow by as long as a second one is
+    heard, or falls and rises again by more than blows do.
 
     over_db : (k,) each window of the push over the background [dB]
     """
     depth_db = float(np.clip(over_db.max() - BURST_DB, 0.0, DEPTH_DB))
     if depth_db < SHALLOW_DB:
         return False
-    lasts = [_lasts(blow, depth_db) for blow in _blows_db(usual, scene) if blow.max() >= LEAST_DB + BURST_DB]
-    one = OVERLAP + depth_db / USUAL_RINGS_DB
-    if len(lasts) >= LEAST_BLOWS:
-        one = float(np.quantile(lasts, LONGEST))
-    return np.count_nonzero(over_db >= over_db.max() - depth_db) >= one + OVERLAP
+    blows = [blow for blow in _blows_db(usual, scene) if blow.max() >= LEAST_DB + BURST_DB]
+    one, rise_db = OVERLAP + depth_db / USUAL_RINGS_DB, USUAL_RISE_DB
+    if len(blows) >= LEAST_BLOWS:
+        one = float(np.quantile([_lasts(blow, depth_db) for blow in blows], LONGEST))
+        rise_db = max(LEAST_RISE_DB, float(np.quantile([_rises(blow) for blow in blows], LONGEST)))
+    lasts = np.count_nonzero(over_db >= over_db.max() - depth_db)
+    return lasts >= one + OVERLAP or _rises(over_db) >= rise_db
+
+
+def _rises(over_db: np.ndarray) -> float:
+    """The deepest dip between two louder moments of one burst [dB]."""
+    peak = int(np.argmax(over_db))
+    quiet = np.flatnonzero(over_db < max(over_db[peak] - DEPTH_DB, BURST_DB))
+    first, last = quiet[quiet < peak], quiet[quiet > peak]
+    burst = over_db[first[-1] + 1 if first.size else 0 : last[0] if last.size else over_db.size]
+    before, after = np.maximum.accumulate(burst), np.maximum.accumulate(burst[::-1])[::-1]
+    return float(np.max(np.minimum(before, after) - burst, initial=0.0))
 
 
 def _lasts(blow_db: np.ndarray, depth_db: float) -> float:

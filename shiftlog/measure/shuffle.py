@@ -27,8 +27,8 @@ GRID_HZ = 50.0
 CORNER_HZ, ORDER = 20.0, 4
 HIGH_SHARE = 0.35
 """Of the rate: above it a swing has too few samples a period."""
-WINDOW_S, LEAST_S = 2.0, 1.0
-"""After two seconds a swing has died away; in less than one a slow one shows no second crest."""
+WINDOW_S, LEAST_S = 2.0, 0.6
+"""After two seconds a swing has died away; in less a driveline of 2 Hz shows hardly more than one period."""
 LEAST_WINDOWS = 12
 BEND_MPS3 = 3.0
 """How much the slope of the drive itself changes within a second as the driver opens the throttle."""
