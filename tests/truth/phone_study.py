@@ -25,7 +25,8 @@ WINDOW_S = 0.7
 
 @dataclass(eq=False, kw_only=True)
 class PhoneTally:
-    """true, found : by kind, ``drive gap`` those under drive with a clear true gap; sure : (confidence, was one)"""
+    """true, found : by kind, ``drive gap`` those under drive with a clear true gap, ``clear`` and the kind those whose
+    steps of drive stand out; sure : (confidence, was one)"""
 
     true: dict[str, int] = field(default_factory=dict)
     found: dict[str, int] = field(default_factory=dict)
@@ -46,8 +47,8 @@ class PhoneTally:
         self.sure += [(shift.confidence, number in matched) for number, shift in enumerate(shifts)]
 
     def _count(self, event: Event, shift: Shift | None) -> None:
-        clear = event.kind == "drive" and event.gap is not None
-        for key in (event.kind, *(["drive gap"] if clear else [])):
+        gap = event.kind == "drive" and event.gap is not None
+        for key in (event.kind, *(["drive gap"] if gap else []), *([f"clear {event.kind}"] if event.clear else [])):
             self.true[key] = self.true.get(key, 0) + 1
             self.found[key] = self.found.get(key, 0) + (shift is not None)
         if event.gap and shift is not None and shift.gap:

@@ -1,7 +1,7 @@
 """Drives for a phone alone, from both drivers, with what truly happened told apart by how it feels."""
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -11,12 +11,18 @@ from shiftlog.model.shift import Shift
 from shiftlog.synth.cars import CARS
 from shiftlog.synth.recorder import Sensors
 from shiftlog.synth.scenario import SynthDrive, make_drive
+from shiftlog.synth.true_gap import LEAST_STEP_MPS2
 from shiftlog.synth.vehicle import STEP_S
 from tests.truth.other_drive import OtherDrive, Phone, make_other_drive, read_phone
+from tests.truth.other_driver import STEP_S as ROW_S
+from tests.truth.phone_steps import Course, lay_course
 from tests.truth.road_drive import RoadDrive, make_road_drive, read_cradle
 from tests.truth.third_driver import make_third_drive
 
 UNKNOWN_CAR = Car(name="unknown", gate=None)
+
+STANDS_OUT = 2.0
+"""Standard deviations of the road that a step is greater than by chance once in twenty."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -25,6 +31,8 @@ class Event:
     shift between two gears under way; ``other`` for journeys to, from or by way of neutral into the same gear.
 
     open_s : the clutch goes down; gap : the true drive gap, or None where there is no clear one
+    step_mps2 : the lesser of its two steps of drive; shaking_mps2 : what road and sensor lay over them, one standard
+    deviation
     """
 
     open_s: float
@@ -32,6 +40,13 @@ class Event:
     end_s: float
     kind: str
     gap: tuple[float, float] | None
+    step_mps2: float = 0.0
+    shaking_mps2: float = 0.0
+
+    @property
+    def clear(self) -> bool:
+        """Whether both steps are as large as those of a clear gap under drive, and stand out."""
+        return self.step_mps2 >= max(LEAST_STEP_MPS2, STANDS_OUT * self.shaking_mps2)
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -56,7 +71,7 @@ def synth_cases(count: int, *, first_seed: int, minutes: float = 6.0, **sensors:
         drive = make_drive(car=name, seed=seed, road=road, health=health, minutes=minutes, sensors=alone)
         yield PhoneCase(
             name=f"{name} {seed} {road}", signals=drive.signals(), car=drive.car,
-            events=tuple(_event(s, drive) for s in drive.truth.shifts if not s.standing), minutes=minutes,
+            events=_synth_events(drive), minutes=minutes,
         )  # fmt: skip
 
 
@@ -66,8 +81,9 @@ def other_cases(
     """The second driver's drives; every ``still_every``-th of them without a single shift."""
     for seed in range(first_seed, first_seed + count):
         drive = make_other_drive(seed, minutes=minutes, shifting=bool((seed + 1) % still_every))
+        signals = read_phone(drive, phone)
         yield PhoneCase(
-            name=f"other {seed}", signals=read_phone(drive, phone), car=UNKNOWN_CAR, events=_other_events(drive),
+            name=f"other {seed}", signals=signals, car=UNKNOWN_CAR, events=_other_events(drive, signals),
             minutes=drive.minutes,
         )  # fmt: skip
 
@@ -78,10 +94,23 @@ def third_cases(
     """The third driver's drives; every ``still_every``-th of them without a single shift."""
     for seed in range(first_seed, first_seed + count):
         drive = make_third_drive(seed, minutes=minutes, shifting=bool((seed + 1) % still_every))
+        signals = read_phone(drive, phone)
         yield PhoneCase(
-            name=f"third {seed}", signals=read_phone(drive, phone), car=UNKNOWN_CAR, events=_other_events(drive),
+            name=f"third {seed}", signals=signals, car=UNKNOWN_CAR, events=_other_events(drive, signals),
             minutes=drive.minutes,
         )  # fmt: skip
+
+
+def _synth_events(drive: SynthDrive) -> tuple[Event, ...]:
+    motion, signals = drive.motion, drive.signals()
+    pull = motion.force_n / drive.synth_car.mass_kg
+    course = lay_course(motion.time_s, pull, motion.accel_mps2, signals.accel_vehicle["body"])
+    return tuple(_with_steps(_event(s, drive), course) for s in drive.truth.shifts if not s.standing)
+
+
+def _with_steps(event: Event, course: Course) -> Event:
+    step, shaking = course.steps_of(event.open_s, event.start_s, event.end_s)
+    return replace(event, step_mps2=step, shaking_mps2=shaking)
 
 
 def _event(shift: Shift, drive: SynthDrive) -> Event:
@@ -99,11 +128,14 @@ def _event(shift: Shift, drive: SynthDrive) -> Event:
     return Event(open_s=down * STEP_S, start_s=shift.start_s, end_s=end_s, kind=kind, gap=shift.gap)
 
 
-def _other_events(drive: OtherDrive | RoadDrive) -> tuple[Event, ...]:
-    return tuple(
+def _other_events(drive: OtherDrive | RoadDrive, signals: Signals) -> tuple[Event, ...]:
+    felt, pull = drive.rows[:, 0], drive.rows[:, 4]
+    course = lay_course(np.arange(len(drive.rows)) * ROW_S, pull, felt, signals.accel_vehicle["body"])
+    events = (
         Event(open_s=s.start_s - 0.12, start_s=s.start_s, end_s=s.end_s, kind=s.kind, gap=gap)
         for s, gap in zip(drive.shifts, drive.gaps, strict=True)
     )
+    return tuple(_with_steps(event, course) for event in events)
 
 
 def road_cases(
@@ -112,7 +144,8 @@ def road_cases(
     """Drives of one who follows the road, a word of ``STYLES``; every ``still_every``-th without a single shift."""
     for seed in range(first_seed, first_seed + count):
         drive = make_road_drive(style, seed, minutes=minutes, shifting=bool((seed + 1) % still_every))
+        signals = read_cradle(drive)
         yield PhoneCase(
-            name=f"{style} {seed}", signals=read_cradle(drive), car=UNKNOWN_CAR, events=_other_events(drive),
+            name=f"{style} {seed}", signals=signals, car=UNKNOWN_CAR, events=_other_events(drive, signals),
             minutes=drive.minutes,
         )  # fmt: skip
