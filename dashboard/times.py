@@ -20,6 +20,17 @@ def read_time(text: str | None, *, name: str) -> float:
     return sign * (int(hours or 0) * 3600 + int(minutes or 0) * 60 + float(seconds.replace(",", ".")))
 
 
+def read_waits(text: str | None) -> tuple[float, ...]:
+    """Seconds from ``10 5 3`` or ``10; 5; 2,5``; none from nothing. ValueError, in one line, where one is no number."""
+    waits = []
+    for word in re.split(r"[\s;]+|,\s+", (text or "").strip().removesuffix("s").strip()):
+        try:
+            waits += [float(word.replace(",", "."))] if word else []
+        except ValueError:
+            raise ValueError(f"waits: “{word}” is no number of seconds; write them with spaces, as 10 5 3") from None
+    return tuple(waits)
+
+
 def write_time(time_s: float) -> str:
     """Seconds as they are typed, to the hundredth: finer than a hand marks."""
     return f"{time_s:.2f}"

@@ -30,7 +30,8 @@ def mark_list(marks: Sequence[MarkedTest]) -> html.Section:
 
 
 def _row(mark: MarkedTest, number: int) -> list:
-    name = ", ".join(part for part in (title(mark.kind), mark.configuration) if part)
+    waits = f"waits of {' '.join(f'{wait:g}' for wait in mark.waits_s)} s" if mark.waits_s else None
+    name = ", ".join(part for part in (title(mark.kind), mark.configuration, waits) if part)
     button = html.Button(
         "Take out", id=ids.remove_mark(number), className="button quiet", title=f"Take {name} out"
     )  # fmt: skip
@@ -44,7 +45,7 @@ def title(kind: str) -> str:
 
 
 def mark_form() -> html.Section:
-    """The trace to drag over, and the four fields of a mark."""
+    """The trace to drag over, and the fields of a mark."""
     kinds = [{"label": card.title, "value": kind} for kind, card in CARDS.items()]
     choices = sorted({word for card in CARDS.values() for word in card.configurations})
     fields = html.Div(
@@ -52,6 +53,7 @@ def mark_form() -> html.Section:
             html.Label(["From", _field(ids.MARK_START, "1:35.2")]),
             html.Label(["To", _field(ids.MARK_END, "2:55.0")]),
             html.Label(["Set up as (optional)", _field(ids.MARK_CONFIGURATION, "complete", list=CONFIGURATIONS)]),
+            html.Label(["Waits of a spin-down, s (optional)", _field(ids.MARK_WAITS, "10 5 3")]),
         ],
         className="form",
     )

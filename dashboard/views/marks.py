@@ -14,7 +14,7 @@ from dashboard.parts.notes import empty, error_line
 from dashboard.parts.page import crumbs, question
 from dashboard.routes import GUIDE, TESTS, Place, Query, link, read_query, write_query
 from dashboard.theme import palette
-from dashboard.times import read_time, write_time
+from dashboard.times import read_time, read_waits, write_time
 from shiftlog.errors import ShiftlogError
 from shiftlog.model.drive import MarkedTest
 
@@ -56,11 +56,12 @@ def _answer(marks: tuple[MarkedTest, ...]) -> str:
 
 
 def _plain(mark: MarkedTest) -> list:
-    return [mark.kind, mark.start_s, mark.end_s, mark.configuration]
+    return [mark.kind, mark.start_s, mark.end_s, mark.configuration, mark.waits_s]
 
 
 def _mark(plain: list) -> MarkedTest:
-    return MarkedTest(kind=plain[0], start_s=plain[1], end_s=plain[2], configuration=plain[3])
+    kind, start_s, end_s, configuration, waits_s = plain
+    return MarkedTest(kind=kind, start_s=start_s, end_s=end_s, configuration=configuration, waits_s=tuple(waits_s))
 
 
 def chosen_span(selected: dict | None) -> tuple[float, float] | None:
@@ -141,13 +142,14 @@ def _register_changes(app: dash.Dash, library: Library) -> None:
         State(ids.MARK_START, "value"),
         State(ids.MARK_END, "value"),
         State(ids.MARK_CONFIGURATION, "value"),
+        State(ids.MARK_WAITS, "value"),
         prevent_initial_call=True,
     )
-    def add(clicks: int | None, choice: dict, kind: str | None, start: str, end: str, configuration: str | None):
+    def add(clicks: int | None, choice: dict, kind: str | None, start: str, *rest: str | None):
         if not clicks:
             return no_update, no_update
         try:
-            library.marks.add(choice["drive"], [typed_mark(kind, start, end, configuration)])
+            library.marks.add(choice["drive"], [typed_mark(kind, start, *rest)])
         except _WRONG as error:
             return error_line(str(error)), no_update
         return None, f"marked {choice['drive']} {clicks} {start}"
@@ -189,11 +191,13 @@ def _register_changes(app: dash.Dash, library: Library) -> None:
         return None, f"taken out {choice['drive']} {gone}"
 
 
-def typed_mark(kind: str | None, start: str | None, end: str | None, configuration: str | None) -> MarkedTest:
+def typed_mark(
+    kind: str | None, start: str | None, end: str | None, configuration: str | None, waits: str | None = None
+) -> MarkedTest:
     """A mark from the form's fields. ValueError, in one line, where a field is missing or makes no sense."""
     if not kind:
         raise ValueError("which test: none is chosen; choose one")
     return MarkedTest(
         kind=kind, start_s=read_time(start, name="from"), end_s=read_time(end, name="to"),
-        configuration=(configuration or "").strip() or None,
+        configuration=(configuration or "").strip() or None, waits_s=read_waits(waits),
     )  # fmt: skip

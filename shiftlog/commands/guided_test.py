@@ -39,6 +39,10 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         help="the span of the test in seconds of drive time, where drive.toml does not mark it",
     )  # fmt: skip
     parser.add_argument("--configuration", metavar="TEXT", help='with --span: "complete", "cables off", …')
+    parser.add_argument(
+        "--waits", nargs="+", type=finite, metavar="S", default=[],
+        help="with --span, spin_down without a clutch channel: seconds waited before each try, in order",
+    )  # fmt: skip
     parser.add_argument("--json", metavar="FILE", help="write the answer there; - for standard output")
 
 
@@ -64,6 +68,8 @@ def run(args: argparse.Namespace) -> int:
 def _check_span(args: argparse.Namespace) -> None:
     if args.configuration and not args.span:
         raise DriveError("--configuration: needs --span START END; a marked span carries its own in drive.toml")
+    if args.waits and not (args.span and args.kind == "spin_down" and min(args.waits) > 0):
+        raise DriveError("--waits: seconds above 0, for spin_down with --span START END; marked ones carry theirs")
     if args.span and args.span[1] <= args.span[0]:
         raise DriveError(f"--span: {args.span[1]:g} s is not after {args.span[0]:g} s")
 
@@ -108,8 +114,8 @@ def _span_of(test: MarkedTest | GuidedResult) -> tuple[str, float, float]:
 def _marked(drive: Drive, args: argparse.Namespace) -> tuple[MarkedTest, ...]:
     if args.span:
         start_s, end_s = args.span
-        one = MarkedTest(kind=args.kind, start_s=start_s, end_s=end_s, configuration=args.configuration)
-        return (one,)
+        shared = {"configuration": args.configuration, "waits_s": tuple(args.waits)}
+        return (MarkedTest(kind=args.kind, start_s=start_s, end_s=end_s, **shared),)
     return tuple(test for test in drive.tests if test.kind == args.kind)
 
 

@@ -69,7 +69,7 @@ def _waits(test: MarkedTest, scene: Scene, gate: GateMap | None) -> tuple[tuple[
     if scene.signals.lever is not None:
         return find_waits(test, clutch, find_pushes(scene, gate, test.start_s, test.end_s))
     pushes = hear_pushes(test, scene)
-    if clutch is None:
+    if clutch is None and not test.waits_s:
         found = tuple(Wait(push=p, wait_s=wait, u_s=FOLLOWS_U_S) for p, wait in prompted_waits(test, pushes))
         return found, (BY_PROMPTS, HEARD)
     found, doubts = find_waits(test, clutch, pushes)

@@ -14,14 +14,18 @@ from shiftlog.model.trace import Trace
 from shiftlog.signal.crossing import find_runs
 from shiftlog.signal.resample import hold_last
 
-FOLLOWS_U_S, SWITCH_U_S = 0.4, 0.1
-"""How well a person follows a beep; how far a clutch's own travel lies from its switch (common practice, no source)."""
+FOLLOWS_U_S, SWITCH_U_S, COUNTS_U_S = 0.4, 0.1, 0.5
+"""How well a person follows a beep; how far a clutch's own travel lies from its switch; how well a person counts
+seconds (common practice, no source)."""
 SWAYS_S = 1.5
 """A person who follows beeps is off by no more than three times ``FOLLOWS_U_S``, at both ends of a time."""
 SAME_TRY_S = 4.0
 """What is pushed so soon after a try belongs to it: the card's next try comes eleven seconds later."""
 STEP_S = 0.01
-NO_CLUTCH = "log the clutch switch or pedal, or keep to the card's prompts and mark the span from its first prompt"
+NO_CLUTCH = (
+    "log the clutch switch or pedal, or keep to the card's prompts and mark the span from its first prompt, or type "
+    "the waits with the mark"
+)
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -42,7 +46,9 @@ def find_waits(
     if all(_is_other(push) for push in pushes):
         gears = ", ".join(sorted({str(push.gear) for push in pushes}))
         raise CannotMeasure(f"no push into reverse: the marked span holds pushes at {gears} alone; mark the span again")
-    return _by_card(test, pushes) if clutch is None else _by_clutch(test, clutch, pushes)
+    if clutch is not None:
+        return _by_clutch(test, clutch, pushes)
+    return _as_typed(test, pushes) if test.waits_s else _by_card(test, pushes)
 
 
 def _is_other(push: Push) -> bool:
@@ -74,9 +80,36 @@ def _by_card(test: MarkedTest, pushes: Sequence[Push]) -> tuple[tuple[Wait, ...]
     why = _against_card(test, [push for push, _ in tries])
     if why:
         raise CannotMeasure(f"no clutch channel is logged and {why}, so that the waits are not known: {NO_CLUTCH}")
-    named = zip(tries, WAITS_S[: len(tries)], strict=True)
     told = "no clutch channel is logged: the waits are those of the card, 10, 5, 3, 2, 1 s, as the times of pushes fit"
-    found = [Wait(push=p, wait_s=wait, u_s=FOLLOWS_U_S) for (p, through), wait in named if through is None]
+    return _named(tries, WAITS_S[: len(tries)], FOLLOWS_U_S, told)
+
+
+def _as_typed(test: MarkedTest, pushes: Sequence[Push]) -> tuple[tuple[Wait, ...], tuple[str, ...]]:
+    """One typed wait for each try, which cannot come sooner after the one before than it was waited for."""
+    tries = _tries_by_time(pushes)
+    at_s = [push.touches_s for push, _ in tries]
+    if len(tries) != len(test.waits_s):
+        raise CannotMeasure(
+            f"{len(test.waits_s)} waits are typed, and the marked span holds {len(tries)} tries, at "
+            f"{', '.join(f'{at:.1f}' for at in at_s)} s; type one wait for each try, in order"
+        )
+    between = np.diff([test.start_s, *at_s])
+    for at, passed, wait in zip(at_s, between, test.waits_s, strict=True):
+        if passed < wait - SWAYS_S:
+            raise CannotMeasure(
+                f"the try at {at:.1f} s comes {passed:.1f} s after the one before or the mark's start: too soon for "
+                f"the typed wait of {wait:g} s; correct the waits or the span"
+            )
+    told = f"no clutch channel is logged: the waits are those typed, {', '.join(f'{w:g}' for w in test.waits_s)} s"
+    return _named(tries, test.waits_s, COUNTS_U_S, told)
+
+
+def _named(
+    tries: list[tuple[Push, Push | None]], waits_s: Sequence[float], u_s: float, told: str
+) -> tuple[tuple[Wait, ...], tuple[str, ...]]:
+    """Each try with the wait that is known of it, but for those that went through another gear."""
+    named = zip(tries, waits_s, strict=True)
+    found = [Wait(push=p, wait_s=wait, u_s=u_s) for (p, through), wait in named if through is None]
     waits, doubts = _unspoilt(found, [through for _, through in tries if through is not None])
     return waits, (told, *doubts)
 

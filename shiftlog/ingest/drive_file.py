@@ -38,7 +38,7 @@ def read_drive(path: Path, *, allow_restart: bool = False, progress: Progress | 
         car=car.car,
         recordings=tuple(recordings),
         left_out=tuple(left_out),
-        tests=tuple(_marks(drive)),
+        tests=marks_of(drive),
         folder=str(folder),
         notes=(*_notes(drive, file.name), *car.notes),
     )
@@ -149,10 +149,14 @@ def _head(drive: DriveToml, folder: Path) -> DriveHead:
     )
 
 
-def _marks(drive: DriveToml) -> list[MarkedTest]:
-    return [
-        MarkedTest(kind=m.kind, start_s=m.start_s, end_s=m.end_s, configuration=m.configuration) for m in drive.test
-    ]
+def marks_of(drive: DriveToml) -> tuple[MarkedTest, ...]:
+    """The marked spans, as written."""
+    return tuple(
+        MarkedTest(
+            kind=m.kind, start_s=m.start_s, end_s=m.end_s, configuration=m.configuration, waits_s=tuple(m.waits_s)
+        )
+        for m in drive.test
+    )
 
 
 def _notes(drive: DriveToml, file: str) -> list[str]:

@@ -12,6 +12,9 @@ COLDEST_C, HOTTEST_C = -60.0, 250.0
 """Colder than any road and hotter than any gear oil stands; beyond, a reading is a slip of the pen or in degF."""
 
 Temperature = Annotated[float, Field(allow_inf_nan=False, ge=COLDEST_C, le=HOTTEST_C)]
+LONGEST_WAIT_S = 60.0
+"""No shaft that is let go turns for so long: a longer wait is a slip of the pen."""
+WaitS = Annotated[float, Field(allow_inf_nan=False, gt=0, le=LONGEST_WAIT_S)]
 Row = Annotated[list[Finite], Field(min_length=3, max_length=3)]
 
 
@@ -70,6 +73,7 @@ class MarkEntry(Section):
     start_s: Finite
     end_s: Finite
     configuration: str | None = None
+    waits_s: list[WaitS] = []
 
 
 class DriveToml(Section):

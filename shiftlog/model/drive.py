@@ -95,12 +95,16 @@ class LeftOut:
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class MarkedTest:
-    """A marked span of the drive: what was being done, in drive time."""
+    """A marked span of the drive: what was being done, in drive time.
+
+    waits_s : what the person counted before each try of a spin-down, in order, where they were typed
+    """
 
     kind: str
     start_s: float
     end_s: float
     configuration: str | None = None
+    waits_s: tuple[float, ...] = ()
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)

@@ -60,10 +60,17 @@ def _mark(test: object, number: int) -> MarkedTest:
     given = test if isinstance(test, dict) else {}
     kind, configuration = given.get("kind"), given.get("configuration")
     times = [given.get(name) for name in ("start_s", "end_s")]
-    fine = all(type(value) in (int, float) and math.isfinite(value) for value in times)
+    waits = given.get("waits_s", [])
+    numbers = [*times, *waits] if isinstance(waits, list) else [None]
+    fine = all(type(value) in (int, float) and math.isfinite(value) for value in numbers)
     if not isinstance(kind, str) or not fine or not isinstance(configuration, str | None):
-        raise StoreError(f"[[test]] number {number} of the pasted marks lacks kind, start_s or end_s; {PASTE}")
-    return MarkedTest(kind=kind, start_s=float(times[0]), end_s=float(times[1]), configuration=configuration or None)
+        raise StoreError(
+            f"[[test]] number {number} of the pasted marks lacks kind, start_s or end_s, or one is no number; {PASTE}"
+        )
+    return MarkedTest(
+        kind=kind, start_s=float(times[0]), end_s=float(times[1]), configuration=configuration or None,
+        waits_s=tuple(map(float, waits)),
+    )  # fmt: skip
 
 
 def _later(mark: MarkedTest, by_s: float) -> MarkedTest:

@@ -5,12 +5,13 @@ import os
 import shutil
 import tempfile
 from collections.abc import Callable, Iterable
+from dataclasses import replace
 from datetime import datetime
 from pathlib import Path
 
 from shiftlog.errors import ProfileError, StoreError
-from shiftlog.ingest.drive_file import DRIVE_FILE
-from shiftlog.ingest.drive_models import DriveToml
+from shiftlog.ingest.drive_file import DRIVE_FILE, marks_of
+from shiftlog.ingest.drive_models import LONGEST_WAIT_S, DriveToml
 from shiftlog.ingest.faults import check_toml, load_toml
 from shiftlog.model.drive import MarkedTest
 from shiftlog.model.guided import TEST_KINDS
@@ -28,9 +29,7 @@ Span = tuple[float, float]
 def read_marks(folder: Path) -> tuple[MarkedTest, ...]:
     """The marked spans of a drive folder, as written. ProfileError where its ``drive.toml`` is wrong."""
     drive = check_toml(DriveToml, load_toml(folder / DRIVE_FILE), file=DRIVE_FILE)
-    return tuple(
-        MarkedTest(kind=m.kind, start_s=m.start_s, end_s=m.end_s, configuration=m.configuration) for m in drive.test
-    )
+    return marks_of(drive)
 
 
 def read_started(folder: Path) -> datetime | None:
@@ -52,7 +51,7 @@ def check_mark(mark: MarkedTest, others: Iterable[MarkedTest], whole_s: Span) ->
     """
     _check_itself(mark, whole_s)
     start_s, end_s = max(mark.start_s, whole_s[0]), min(mark.end_s, whole_s[1])
-    cut = MarkedTest(kind=mark.kind, start_s=start_s, end_s=end_s, configuration=mark.configuration)
+    cut = replace(mark, start_s=start_s, end_s=end_s)
     for other in others:
         if other.start_s < end_s - SAME_S and start_s < other.end_s - SAME_S:
             _check_beside(cut, other)
@@ -71,6 +70,19 @@ def _check_itself(mark: MarkedTest, whole_s: Span) -> None:
             f"{mark.start_s:g} to {mark.end_s:g} s lies outside the drive, which runs from {whole_s[0]:.1f} to "
             f"{whole_s[1]:.1f} s"
         )
+    if mark.waits_s:
+        _check_waits(mark)
+
+
+def _check_waits(mark: MarkedTest) -> None:
+    if mark.kind != "spin_down":
+        raise StoreError(f"waits belong to a spin_down test, not to {mark.kind}; leave them out")
+    wrong = next((wait for wait in mark.waits_s if not 0 < wait <= LONGEST_WAIT_S), None)
+    if wrong is not None:
+        raise StoreError(f"a wait of {wrong:g} s cannot be; write more than 0 and no more than {LONGEST_WAIT_S:g} s")
+    waited_s, lasts_s = sum(mark.waits_s), mark.end_s - mark.start_s
+    if waited_s > lasts_s:
+        raise StoreError(f"waits of {waited_s:g} s together do not fit in {lasts_s:g} s; mark the whole test")
 
 
 def _check_beside(mark: MarkedTest, other: MarkedTest) -> None:
@@ -113,7 +125,7 @@ def remove_mark(folder: Path, mark: MarkedTest) -> None:
 
 def _same(one: MarkedTest, other: MarkedTest) -> bool:
     near = abs(one.start_s - other.start_s) < SAME_S and abs(one.end_s - other.end_s) < SAME_S
-    return near and (one.kind, one.configuration) == (other.kind, other.configuration)
+    return near and (one.kind, one.configuration, one.waits_s) == (other.kind, other.configuration, other.waits_s)
 
 
 def _rewrite(folder: Path, change: Callable[[str], str]) -> None:

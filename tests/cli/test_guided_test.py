@@ -68,6 +68,7 @@ def test_a_span_can_be_typed(drives, capsys):
         (["--span", "30", "20"], "not after"),
         (["--configuration", "complete"], "--span"),
         (["--span", "20", "x"], "is no number"),
+        (["--span", "20", "30", "--waits", "5"], "--waits: seconds above 0, for spin_down"),
     ],
 )
 def test_what_is_typed_wrong_is_said_in_one_line(drives, capsys, arguments, word):

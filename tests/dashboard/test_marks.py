@@ -11,7 +11,7 @@ from dashboard.figures.marks import draw_marks
 from dashboard.parts.drive_list import drive_place
 from dashboard.routes import Place, Query
 from dashboard.theme import LIGHT
-from dashboard.times import read_time, write_time
+from dashboard.times import read_time, read_waits, write_time
 from dashboard.views.marks import chosen_span, typed_mark
 from shiftlog.model.drive import MarkedTest
 from shiftlog.synth.recorder import Sensors
@@ -45,6 +45,16 @@ def test_what_is_no_time_gets_one_line_that_says_how(typed):
     assert "\n" not in str(caught.value)
 
 
+@pytest.mark.parametrize(
+    ("typed", "waits"),
+    [(None, ()), (" ", ()), ("10 5 3 s", (10, 5, 3)), ("10; 5;2,5", (10, 5, 2.5)), ("10, 5, 2.5", (10, 5, 2.5))],
+)
+def test_waits_are_read_as_they_are_typed(typed, waits):
+    assert read_waits(typed) == waits
+    with pytest.raises(ValueError, match="waits: “ten” is no number of seconds"):
+        read_waits("10 ten 3")
+
+
 def test_a_written_time_is_read_back():
     assert read_time(write_time(1234.567), name="to") == pytest.approx(1234.567, abs=0.005)
 
@@ -57,6 +67,7 @@ def test_a_drag_gives_its_span_in_order_and_a_press_none():
 def test_a_mark_without_its_test_is_asked_for():
     with pytest.raises(ValueError, match="which test: none is chosen"):
         typed_mark(None, "1", "2", None)
+    assert typed_mark("spin_down", "1:00", "2:30", None, "10 5").waits_s == (10.0, 5.0)
     made = typed_mark("release", "1:00", "1:30", "  ")
     assert (made.kind, made.start_s, made.end_s, made.configuration) == ("release", 60.0, 90.0, None)
 

@@ -169,6 +169,7 @@ class Mark:
     start_s: float
     end_s: float
     configuration: str = "complete"
+    waits_s: tuple[float, ...] = ()
 
 
 @dataclass(eq=False, kw_only=True)
@@ -190,6 +191,7 @@ class MadeDrive:
         for mark in self.marks:
             lines += ["[[test]]", f'kind = "{mark.kind}"', f"start_s = {mark.start_s:.3f}"]
             lines += [f"end_s = {mark.end_s:.3f}", f'configuration = "{mark.configuration}"']
+            lines += [f"waits_s = {list(mark.waits_s)}"] if mark.waits_s else []
         (folder / "drive.toml").write_text("\n".join(lines) + "\n", encoding="utf-8")
         (folder / "car.toml").write_text("\n".join(self._car()) + "\n", encoding="utf-8")
         return folder

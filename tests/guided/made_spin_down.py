@@ -48,6 +48,7 @@ class MadeSpinDown:
     has_clutch: bool = True
     has_lever: bool = True
     by_card: bool = False
+    types_waits: bool = False
     has_accel: bool = True
     through_second: bool = False
     second_after_grind: bool = False
@@ -128,7 +129,10 @@ class MadeSpinDown:
             if loud and self.stop_when_loud:
                 break
         way.stay(1.0)
-        return Mark(kind="spin_down", start_s=start_s, end_s=way.now_s - 0.5, configuration=configuration)
+        typed = self.waits_s[: len(downs)] if self.types_waits else ()
+        return Mark(
+            kind="spin_down", start_s=start_s, end_s=way.now_s - 0.5, configuration=configuration, waits_s=typed
+        )  # fmt: skip
 
     def _one_try(self, way: Way, downs: list, blows: list, wait_s: float) -> bool:
         rng = self.rng

@@ -61,8 +61,8 @@ configuration = "cables # off"
 '''
 
 
-def mark(kind="release", start_s=10.0, end_s=90.0, configuration=None) -> MarkedTest:
-    return MarkedTest(kind=kind, start_s=start_s, end_s=end_s, configuration=configuration)
+def mark(kind="release", start_s=10.0, end_s=90.0, configuration=None, waits_s=()) -> MarkedTest:
+    return MarkedTest(kind=kind, start_s=start_s, end_s=end_s, configuration=configuration, waits_s=waits_s)
 
 
 @pytest.fixture
@@ -109,6 +109,16 @@ def test_a_mark_that_is_gone_is_not_taken_for_another(folder):
     with pytest.raises(StoreError, match="is not marked any more"):
         remove_mark(folder, mark(end_s=91.0))
     assert len(read_marks(folder)) == 1
+
+
+def test_typed_waits_are_kept_with_their_mark_and_go_with_it(folder):
+    waited = mark(kind="spin_down", waits_s=(10.0, 5.0, 2.5))
+    add_marks(folder, [waited], WHOLE_S)
+    assert read_marks(folder)[0].waits_s == (10.0, 5.0, 2.5)
+    remove_mark(folder, waited)
+    assert (folder / "drive.toml").read_text() == PLAIN
+    pasted = read_pasted('[[test]]\nkind = "spin_down"\nstart_s = 0\nend_s = 60\nwaits_s = [10, 5]\n')
+    assert pasted.marks[0].waits_s == (10.0, 5.0)
 
 
 def test_what_only_looks_like_a_table_is_left_alone():
@@ -159,6 +169,10 @@ def test_whatever_the_text_says_marks_come_and_go_and_leave_it_alone(notes, conf
         (mark(start_s=50.0, end_s=120.0), "release is marked at 20 to 60 s already, and would count twice"),
         (mark(kind="detent", start_s=50.0, configuration="cables off"), 'cannot be "cables off" and "complete" at'),
         (mark(start_s=float("nan")), "is not after the start"),
+        (mark(waits_s=(10.0, 5.0)), "waits belong to a spin_down test, not to release"),
+        (mark(kind="spin_down", waits_s=(10.0, -5.0)), "a wait of -5 s cannot be"),
+        (mark(kind="spin_down", waits_s=(float("nan"),)), "a wait of nan s cannot be"),
+        (mark(kind="spin_down", waits_s=(50.0, 40.0)), "waits of 90 s together do not fit in 80 s"),
     ],
 )  # fmt: skip
 def test_a_bad_span_gets_one_clear_line(wrong, line):
