@@ -6,12 +6,15 @@
   const WARNING_S = 3; // seconds ticked off at the end of a step
   const LONG_STEP_S = 5; // shorter steps have no room for ticks
   const ASLEEP_S = 2; // a prompt that comes later than this came from a device that slept meanwhile
+  const KEPT = "shiftlog-kept"; // marks of every run of this tab, so that they outlive a reload
+  const OPEN = "shiftlog-open"; // marks of the run that goes on
   const STEP_HZ = 880;
   const TICK_HZ = 440;
   const END_HZ = 1320;
 
-  const kept = []; // marks of every run since the page was opened: one recording often holds several
+  const kept = JSON.parse(recall(KEPT) || "[]"); // one recording often holds several runs
   let run = null;
+  let rest = null; // what a stopped run left to do
   let mode = "voice";
   let sound = null;
 
@@ -30,6 +33,27 @@
     const place = byId(id);
     if (place) {
       place.hidden = !yes;
+    }
+  }
+
+  // A browser that keeps nothing throws here: then marks live as long as the page.
+  function recall(key) {
+    try {
+      return sessionStorage.getItem(key);
+    } catch (error) {
+      return null;
+    }
+  }
+
+  function remember(store, key, text) {
+    try {
+      if (text) {
+        window[store].setItem(key, text);
+      } else {
+        window[store].removeItem(key);
+      }
+    } catch (error) {
+      // Nothing is kept beyond this page.
     }
   }
 
@@ -119,16 +143,36 @@
     return (performance.now() - run.zero) / 1000;
   }
 
-  function begin() {
+  // What is left of a stopped run: from the step where each is a span of its own, else from its round's first one.
+  function left() {
+    const item = run.plan[run.at];
+    const alike = function (one) {
+      return one.test === item.test && one.round === item.round && !one.lead;
+    };
+    const from = item.lead || isStepwise(run.tests[item.test]) ? run.at : run.plan.findIndex(alike);
+    const lead = run.plan.find(function (one) {
+      return one.lead && one.test === item.test;
+    });
+    return run.plan[from].lead ? run.plan.slice(from) : [lead].concat(run.plan.slice(from));
+  }
+
+  function isStepwise(test) {
+    return test.steps.some(function (step) {
+      return step.marks;
+    });
+  }
+
+  function begin(plan) {
     const panel = byId("prompts");
     const tests = JSON.parse(panel.dataset.tests);
     const chosen = byId("prompt-configuration");
     wake();
+    rest = null;
     run = {
       panel: panel,
       tests: tests,
       configuration: chosen ? chosen.value : "",
-      plan: planned(tests),
+      plan: plan || planned(tests),
       at: -1,
       zero: performance.now(),
       clock: Date.now(),
@@ -142,9 +186,11 @@
       keepAwake();
     }
     show("prompt-start", false);
+    show("prompt-go-on", false);
     show("prompt-stop", true);
     show("prompt-done", false);
     panel.classList.add("running");
+    byId("prompt-stop").scrollIntoView({ block: "nearest" });
     byId("prompt-stage").scrollIntoView({ block: "nearest" });
     go(0);
   }
@@ -169,6 +215,7 @@
   function close(now_s) {
     if (run.open && !run.open.item.lead) {
       run.done.push({ item: run.open.item, from_s: run.open.from_s, to_s: now_s });
+      remember("sessionStorage", OPEN, marks());
     }
     run.open = null;
   }
@@ -178,16 +225,19 @@
       return;
     }
     if (!run.panel.isConnected) {
-      end();
+      stop();
       return;
     }
     const item = run.open.item;
+    // Some devices stop the one clock while they sleep, and not the other.
+    const slept_s = (Date.now() - run.clock) / 1000 - elapsed();
     if (item.seconds === null) {
+      run.zero -= slept_s > ASLEEP_S ? 1000 * slept_s : 0;
       put("prompt-count", "");
       return;
     }
     const left_s = run.planned_s + item.seconds - elapsed();
-    if (left_s < -ASLEEP_S) {
+    if (left_s < -ASLEEP_S || slept_s > ASLEEP_S) {
       run.open = null; // nobody knows what became of the step that was slept through
       run.stopped = true;
       finish("Stopped: this device fell asleep.");
@@ -231,6 +281,22 @@
     }
   }
 
+  function goOn() {
+    if (rest && !run) {
+      begin(rest);
+    }
+  }
+
+  function offerRest(offered) {
+    rest = offered;
+    if (rest) {
+      const first = rest[1];
+      const many = first.test > 0 || first.round > 1 || first.step > 1;
+      put("prompt-go-on", "Go on at round " + first.round + ", " + first.say);
+      show("prompt-go-on", many);
+    }
+  }
+
   function end() {
     window.clearInterval(run.timer);
     if (run.lock) {
@@ -245,6 +311,7 @@
 
   function finish(said) {
     const text = run.done.length ? marks() : "";
+    const offered = run.stopped ? left() : null;
     beep(END_HZ, 0.6);
     put("prompt-where", "");
     put("prompt-say", said);
@@ -260,6 +327,7 @@
     }
     keep();
     end();
+    offerRest(offered);
     speakEnd(said);
   }
 
@@ -269,10 +337,21 @@
       place.value = kept.join("\n");
     }
     show("prompt-done", kept.length > 0);
+    remember("sessionStorage", OPEN, "");
+    remember("sessionStorage", KEPT, kept.length ? JSON.stringify(kept) : "");
+    remember("localStorage", "shiftlog-marks", kept.join("\n"));
+  }
+
+  // Marks of runs before, and of one that a reload cut off.
+  function takeUp() {
+    const cut = run ? "" : recall(OPEN);
+    if (cut) {
+      kept.push(cut);
+      put("prompt-say", "The page was left in the middle of a test.");
+      put("prompt-ended", "What was done until then is marked: on the drive's page, under “Mark a test”, paste this.");
+    }
     if (kept.length) {
-      localStorage.setItem("shiftlog-marks", kept.join("\n"));
-    } else {
-      localStorage.removeItem("shiftlog-marks");
+      keep();
     }
   }
 
@@ -325,12 +404,9 @@
       const own = mine.filter(function (one) {
         return one.item.marks;
       });
-      const stepwise = test.steps.some(function (step) {
-        return step.marks;
-      });
-      const spans = stepwise ? own : [{ from_s: mine[0].from_s, to_s: mine[mine.length - 1].to_s, item: {} }];
+      const spans = isStepwise(test) ? own : [{ from_s: mine[0].from_s, to_s: mine[mine.length - 1].to_s, item: {} }];
       spans.forEach(function (span) {
-        const configuration = span.item.marks || run.configuration;
+        const configuration = span.item.marks || test.configuration || run.configuration;
         lines.push("", "[[test]]", 'kind = "' + test.kind + '"');
         lines.push("start_s = " + since(span.from_s), "end_s = " + since(span.to_s));
         if (configuration) {
@@ -391,7 +467,7 @@
       return;
     }
     if (!run) {
-      begin();
+      begin(null);
     }
   }
 
@@ -399,6 +475,7 @@
     "prompt-start": start,
     "prompt-next": next,
     "prompt-stop": stop,
+    "prompt-go-on": goOn,
     "prompt-copy": copy,
     "prompt-download": download,
     "prompt-forget": forget,
@@ -432,6 +509,16 @@
     }
   });
 
+  // The screen's lock and the sound are lost while another page is in front.
+  document.addEventListener("visibilitychange", function () {
+    if (run && !document.hidden) {
+      wake();
+      if (navigator.wakeLock) {
+        keepAwake();
+      }
+    }
+  });
+
   // Voices may be known only a while after the page; and a page that is built anew begins with its first choice.
   if ("speechSynthesis" in window && window.speechSynthesis.addEventListener) {
     window.speechSynthesis.addEventListener("voiceschanged", tellMode);
@@ -441,9 +528,7 @@
     if (place && !place.textContent) {
       mode = "voice";
       tellMode();
-      if (kept.length) {
-        keep();
-      }
+      takeUp();
     }
   }).observe(document.documentElement, { childList: true, subtree: true });
 })();

@@ -9,7 +9,7 @@ from dashboard.figures.frame import CONFIG
 from dashboard.parts.notes import reason
 from dashboard.parts.page import section
 from dashboard.parts.table import TableRow, table
-from shiftlog.guided.cards.known import CARDS
+from shiftlog.guided.cards.known import ALL_CARDS, CARDS
 from shiftlog.model.drive import MarkedTest
 
 KEPT = (
@@ -47,7 +47,7 @@ def title(kind: str) -> str:
 def mark_form() -> html.Section:
     """The trace to drag over, and the fields of a mark."""
     kinds = [{"label": card.title, "value": kind} for kind, card in CARDS.items()]
-    choices = sorted({word for card in CARDS.values() for word in card.configurations})
+    choices = sorted({word for card in ALL_CARDS for word in card.configurations})
     fields = html.Div(
         [
             html.Label(["From", _field(ids.MARK_START, "1:35.2")]),

@@ -27,6 +27,7 @@ def prompt_data(cards: Sequence[Card]) -> str:
             {
                 "kind": card.kind, "title": card.title, "repeats": card.repeats,
                 "steps": [asdict(step) for step in card.steps],
+                "configuration": card.configurations[0] if len(card.configurations) == 1 else None,
             }
             for card in cards
         ]
@@ -61,7 +62,7 @@ def _modes() -> html.Div:
 
 
 def _configurations(cards: Sequence[Card]) -> html.Div | None:
-    asked = [card for card in cards if not any(step.marks for step in card.steps)]
+    asked = [card for card in cards if len(card.configurations) > 1 and not any(step.marks for step in card.steps)]
     words = list(dict.fromkeys(word for card in asked for word in card.configurations))
     if not words:
         return None
@@ -93,6 +94,7 @@ def _buttons() -> html.Div:
     return html.Div(
         [
             html.Button("Start", id="prompt-start", className="button"),
+            html.Button("Go on", id="prompt-go-on", className="button quiet", hidden=True),
             html.Button("Next", id="prompt-next", className="button quiet", hidden=True),
             html.Button("Stop", id="prompt-stop", className="button quiet", hidden=True),
         ],
@@ -104,7 +106,7 @@ def _marks() -> html.Div:
     return html.Div(
         [
             html.H3("Marks"),
-            html.P("Of every run since this page was opened.", className="soft"),
+            html.P("Of every run since this page was opened, those before a reload among them.", className="soft"),
             html.P(id="prompt-ended", role="status"),
             html.Textarea(id=ids.PROMPT_MARKS, className="field command", rows=14, readOnly=True,
                           **{"aria-label": "Marks to copy"}),

@@ -35,7 +35,7 @@ def _all(query: Query) -> html.Div:
         [
             trail([("Guided tests", GUIDE)], query),
             question("Which test rules out what?", answer),
-            section("In one go", *checks),
+            section("In one go, or another way", html.Div(checks, className="testentries")),
             section("At standstill", _entries(standing, query)),
             section("On the road", _entries(driven, query),
                     aside="A passenger gives the prompts, or nobody does."),
@@ -44,8 +44,8 @@ def _all(query: Query) -> html.Div:
 
 
 def _long(one: Sequence) -> str:
-    names = ", ".join(card.title.lower() for card in one.cards)
-    return f"About {minutes(one.minutes)}: {names}."
+    names = f": {'; '.join(card.title.lower() for card in one.cards)}" if len(one.cards) > 1 else ""
+    return f"About {minutes(one.minutes)}{names}."
 
 
 def _entries(cards: list[Card], query: Query) -> html.Div:

@@ -8,6 +8,7 @@ import pytest
 from playwright.sync_api import expect
 
 from shiftlog.guided.cards.known import CARDS, SEQUENCES
+from shiftlog.guided.engine_on_off import IDLING, OFF, says_engine
 from shiftlog.store.mark_paste import read_pasted
 
 pytestmark = pytest.mark.browser
@@ -276,3 +277,95 @@ def test_a_device_that_falls_asleep_stops_and_marks_only_what_was_prompted(open_
     assert said(page, "say") == "Stopped: this device fell asleep."
     marks, text = marks_of(page)
     assert marks["test"][0]["end_s"] == pytest.approx(5.0, abs=3 * TICK_S) and "# stopped early" in text
+
+
+def test_a_reload_in_the_middle_keeps_what_was_done(open_prompts):
+    page = open_prompts("lockout")
+    page.get_by_role("button", name="Start").click()
+    turn(page, LEAD_S + 8.0)
+    page.get_by_role("button", name="Stop").click()
+    page.get_by_role("button", name="Start").click()
+    turn(page, LEAD_S + 12.0)
+    page.clock.resume()
+    page.reload()
+    page.wait_for_selector("#prompt-start")
+    expect(page.locator("#prompt-say")).to_have_text("The page was left in the middle of a test.")
+    marks = read_pasted(page.locator("#prompt-marks").input_value()).marks
+    # The second run is marked up to its last whole step: reach, let go, reach, let go.
+    assert [mark.end_s - mark.start_s for mark in marks] == pytest.approx([8.0, 10.0], abs=4 * TICK_S)
+    page.reload()
+    page.wait_for_selector("#prompt-start")
+    expect(page.locator("#prompt-done")).to_be_visible()
+    assert len(read_pasted(page.locator("#prompt-marks").input_value()).marks) == 2
+
+
+def test_leaving_the_page_keeps_what_was_done(open_prompts):
+    page = open_prompts("lockout")
+    page.get_by_role("button", name="Start").click()
+    turn(page, LEAD_S + 8.0)
+    page.get_by_role("link", name="Guided tests").first.click()
+    turn(page, 1.0)
+    page.wait_for_function("() => !document.getElementById('prompts')")
+    turn(page, 1.0)
+    assert "lockout" in page.evaluate("localStorage.getItem('shiftlog-marks')")
+
+
+def test_a_stopped_test_goes_on_at_the_round_in_which_it_was_stopped(open_prompts):
+    page = open_prompts("release")
+    page.get_by_role("button", name="Start").click()
+    turn(page, LEAD_S + 2 * 8.0 + 3.0)
+    page.get_by_role("button", name="Stop").click()
+    page.get_by_role("button", name="Go on at round 3, Right").click()
+    turn(page, LEAD_S + TICK_S)
+    assert said(page, "say") == "Right" and "round 3 of 10" in said(page, "where")
+    turn(page, 8 * 8.0 + 1.0)
+    expect(page.locator("#prompt-say")).to_have_text("Done.")
+    marks = read_pasted(page.locator("#prompt-marks").input_value()).marks
+    assert [mark.end_s - mark.start_s for mark in marks] == pytest.approx([19.0, 64.0], abs=5 * TICK_S)
+    expect(page.locator("#prompt-go-on")).to_be_hidden()
+
+
+def test_a_stop_in_the_third_of_several_tests_goes_on_there(open_prompts):
+    page = open_prompts("standstill")
+    page.get_by_role("button", name="Start").click()
+    turn(page, 80.0 + 160.0 + 3 * LEAD_S + 2.0)
+    page.get_by_role("button", name="Stop").click()
+    page.get_by_role("button", name="Go on at round 1, Reach for reverse").click()
+    turn(page, LEAD_S + 50.0 + 1.0)
+    expect(page.locator("#prompt-say")).to_have_text("Done.")
+    kinds = [mark.kind for mark in read_pasted(page.locator("#prompt-marks").input_value()).marks]
+    assert kinds == ["release", "straight_push", "lockout", "lockout"]
+
+
+def test_a_device_whose_page_clock_slept_too_keeps_right_times_in_a_waiting_step(open_prompts):
+    page = open_prompts("warm_up")
+    page.get_by_role("button", name="A passenger holds this device").click()
+    page.get_by_role("button", name="Start").click()
+    turn(page, LEAD_S + 60.0)
+    # Two minutes of sleep in which the page's own clock stood still.
+    page.evaluate("() => { const now = Date.now; Date.now = () => now() + 120000; }")
+    turn(page, 10.0)
+    page.get_by_role("button", name="Next").click()
+    page.get_by_role("button", name="Stop").click()
+    assert marks_of(page)[0]["test"][0]["end_s"] == pytest.approx(190.0, abs=4 * TICK_S)
+
+
+def test_every_gear_has_steps_of_its_own_and_each_state_its_mark(open_prompts):
+    page = open_prompts("every_gear")
+    expect(page.get_by_label("How it is set up")).to_have_count(0)
+    page.get_by_role("button", name="Start").click()
+    turn(page, 2 * (LEAD_S + 60.0) + 1.0)
+    marks = read_pasted(page.locator("#prompt-marks").input_value()).marks
+    assert [(mark.kind, says_engine(mark.configuration)) for mark in marks] == [
+        ("spin_down", IDLING), ("spin_down", OFF),
+    ]  # fmt: skip
+
+
+def test_on_a_phone_the_step_and_the_stop_stand_in_sight_and_are_large(open_prompts):
+    page = open_prompts("spin_down", width=390)
+    page.get_by_role("button", name="Start").click()
+    turn(page, LEAD_S + TICK_S)
+    stop, say = page.locator("#prompt-stop").bounding_box(), page.locator("#prompt-say").bounding_box()
+    assert say["y"] >= 0 and stop["y"] + stop["height"] <= 844
+    # A thumb in a glove: 9 mm wide pads and more, about 60 CSS pixels (common practice, no source).
+    assert stop["height"] >= 60 and stop["width"] >= 300

@@ -19,7 +19,7 @@ def test_the_list_names_every_test_with_its_question_and_minutes(empty_library):
     said = text_of(page(GUIDE, Query(), empty_library))
     for card in CARDS.values():
         assert card.title in said and card.question in said and f'"/guide/{card.kind}"' in said
-    assert "About 5 minutes: let-goes, straight push, reverse lock-out." in said
+    assert "About 5 minutes: let-goes; straight push; reverse lock-out." in said
     assert "Common practice, without a source" in said
 
 

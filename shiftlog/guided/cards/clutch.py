@@ -1,6 +1,18 @@
 """Clutch before gearbox: drag and spin-down, and what is heard at idle."""
 
-from shiftlog.guided.cards.shared import BASIS, CREEPS, FUMES, GATE, IDLING, step
+from shiftlog.guided.cards.shared import (
+    BASIS,
+    CREEPS,
+    EMPTY_ROAD,
+    ENGINE_OFF,
+    FUMES,
+    GATE,
+    IDLING,
+    LEVER,
+    OVER_REV,
+    ROAD,
+    step,
+)
 from shiftlog.model.guided import Card, Step
 
 WAITS_S = (10.0, 5.0, 3.0, 2.0, 1.0)
@@ -40,12 +52,12 @@ SPIN_DOWN = Card(
     ),
     steps=tuple(one for wait_s in WAITS_S for one in _try(wait_s)),
     repeats=1,
-    configurations=("as found", "after pumping", "every gear, engine off", "every gear, idling"),
+    configurations=("as found", "after pumping"),
     bad_cases=(
         "Cold oil stops the shaft by itself and hides a clutch that drags: only a hot gearbox tells.",
         "Going through second first stops the shaft with its synchroniser: straight into reverse.",
         "Pump the pedal three times and do it again: better points at the hydraulics.",
-        "Then every gear, engine off and idling: easy when off and hard when idling is the clutch first.",
+        "Then the test Every gear: easy with the engine off and hard with it idling is the clutch first.",
         "A high idle drives the shaft faster: let the engine settle.",
     ),
     cautions=(
@@ -69,12 +81,69 @@ BEARING_NOISE = Card(
         step("Clutch down", "To the floor, and keep it there.", 10.0),
     ),
     repeats=4,
-    configurations=("as found", "idle raised", "on the road"),
+    configurations=("as found", "idle raised"),
     bad_cases=(
         "Idle speed that wanders changes every tone: let the engine settle between steps.",
         "Rattle of the gears at idle goes when the clutch is down and is often no fault: it follows the idle speed.",
         "The engine's own accessories hum all the time: they do not change with the pedal.",
-        "Not sure? Tones by gear on the road, under drive, on overrun and coasting, tell bearings from gear mesh.",
+        "Not sure? The test Tones on the road, under drive, on overrun and coasting, tells bearings from gear mesh.",
     ),
     cautions=(FUMES, "Nobody lies under the car while the engine runs.", BASIS),
+)
+
+
+def _every_gear(title: str, question: str, before: str, cautions: tuple[str, ...]) -> Card:
+    return Card(
+        kind="spin_down",
+        title=title,
+        question=question,
+        minutes=1.0,
+        needs=(LEVER,),
+        before=(before, "Clutch pedal on the floor throughout, both brakes on.", GATE),
+        steps=(
+            step("Next gear", "One smooth push into the next gear, without force; reverse is one of them.", 3.0),
+            step("Neutral", "Back to neutral; after a grind leave that gear out.", 2.0),
+        ),
+        repeats=12,
+        configurations=(title.lower(),),
+        bad_cases=(
+            "A tooth that stands on a tooth refuses a gear now and then, engine off or on: go through all twice.",
+            "With fewer than six gears, end the test when each was pushed twice.",
+            "Do both one straight after the other: cold oil and a warm clutch are not alike.",
+        ),
+        cautions=(*cautions, BASIS),
+    )
+
+
+EVERY_GEAR_IDLING = _every_gear(
+    "Every gear, engine idling", "How many gears go in hard with the engine idling?", IDLING, (CREEPS, FUMES)
+)
+EVERY_GEAR_OFF = _every_gear(
+    "Every gear, engine off", "How many gears go in hard with the engine off?", ENGINE_OFF,
+    ("In gear the car moves when the starter turns: nobody starts the engine during this test.",),
+)  # fmt: skip
+
+ROAD_TONES = Card(
+    kind="bearing_noise",
+    title="Tones on the road",
+    question="Which gear's tone is louder, and under which torque?",
+    minutes=10.0,
+    needs=("an accelerometer on the gearbox, 800 Hz or more", "engine and vehicle speed"),
+    before=(EMPTY_ROAD, "Gearbox hot.", "The passenger holds the prompts.", "Fan, radio and blower off."),
+    steps=(
+        step("Next gear, middle revs", "Into the gear to be heard, at about half of the highest engine speed."),
+        step("Steady", "Hold the speed with as little throttle as it takes.", 5.0),
+        step("Half throttle", "An even pull, no more than the road allows.", 5.0),
+        step("Foot off", "Foot off the throttle, gear in, clutch up.", 5.0),
+    ),
+    repeats=10,
+    on_road=True,
+    configurations=("on the road",),
+    bad_cases=(
+        "Five gears twice make ten rounds: with fewer gears, end the test when all are done.",
+        "A tone that goes with the wheels in every gear is final drive, wheel bearing or tyre.",
+        "A coarse road drowns what a smooth one lets hear.",
+        "Every gear pair whines a little under load: louder than the others is what counts.",
+    ),
+    cautions=(ROAD, OVER_REV, BASIS),
 )
