@@ -53,7 +53,7 @@ def mark_form() -> html.Section:
             html.Label(["From", _field(ids.MARK_START, "1:35.2")]),
             html.Label(["To", _field(ids.MARK_END, "2:55.0")]),
             html.Label(["Set up as (optional)", _field(ids.MARK_CONFIGURATION, "complete", list=CONFIGURATIONS)]),
-            html.Label(["Waits of a spin-down, s (optional)", _field(ids.MARK_WAITS, "10 5 3")]),
+            html.Label(["Spin-down waits, s (optional)", _field(ids.MARK_WAITS, "10 5 3")]),
         ],
         className="form",
     )
@@ -70,13 +70,16 @@ def mark_form() -> html.Section:
         html.Datalist([html.Option(value=word) for word in choices], id=CONFIGURATIONS),
         html.Div(html.Button("Mark it", id=ids.MARK_ADD, className="button"), className="row"),
         html.Div(id=ids.MARK_ANSWER),
-        aside="With a mouse, drag across the trace to take its times; or type them: seconds, or minutes and seconds.",
+        aside="Drag across the trace with a mouse, or tap start, then end; or type them: seconds, or minutes and seconds.",
     )
 
 
 def paste_form(*, clock_known: bool) -> html.Section:
     """Where the prompts' marks go; the clock tells where they lie, or the first second does."""
-    needed = "only to correct the clock" if clock_known else "needed: this drive names no instant at which it started"
+    needed = (
+        "only to correct the clock" if clock_known
+        else "needed: this drive names no instant at which it started; tap the trace there"
+    )  # fmt: skip
     first = html.Label([f"The first test began at ({needed})", _field(ids.PASTE_FIRST, "1:35.2")])
     buttons = [
         html.Button("Add them", id=ids.PASTE_ADD, className="button"),

@@ -70,6 +70,15 @@ def chosen_span(selected: dict | None) -> tuple[float, float] | None:
     return (min(map(float, span)), max(map(float, span))) if span else None
 
 
+def tapped_times(at_s: float, start: str | None, end: str | None) -> tuple[object, object, object]:
+    """From, to, and the first test's second after a tap: a second one that is later ends what the first began."""
+    try:
+        ends = not (end or "").strip() and read_time(start, name="from") < at_s
+    except ValueError:
+        ends = False
+    return (no_update, write_time(at_s), no_update) if ends else (write_time(at_s), "", write_time(at_s))
+
+
 def register(app: dash.Dash, library: Library) -> None:
     """The picture, its drag, and the three ways in which marks change."""
     _register_picture(app, library)
@@ -102,12 +111,18 @@ def _register_picture(app: dash.Dash, library: Library) -> None:
     @app.callback(
         Output(ids.MARK_START, "value"),
         Output(ids.MARK_END, "value"),
+        Output(ids.PASTE_FIRST, "value"),
         Input(ids.MARKS_PICTURE, "selectedData"),
+        Input(ids.MARKS_PICTURE, "clickData"),
+        State(ids.MARK_START, "value"),
+        State(ids.MARK_END, "value"),
         prevent_initial_call=True,
     )
-    def take_times(selected: dict | None):
-        span = chosen_span(selected)
-        return (no_update, no_update) if span is None else (write_time(span[0]), write_time(span[1]))
+    def take_times(selected: dict | None, tapped: dict | None, start: str | None, end: str | None):
+        if not any("clickData" in one["prop_id"] for one in ctx.triggered):
+            span = chosen_span(selected)
+            return (no_update,) * 3 if span is None else (write_time(span[0]), write_time(span[1]), write_time(span[0]))
+        return tapped_times(float(tapped["points"][0]["x"]), start, end) if tapped else (no_update,) * 3
 
     @app.callback(
         Output(ids.URL, "search", allow_duplicate=True),

@@ -14,6 +14,7 @@ from dashboard.parts.page import crumbs, question, section
 from dashboard.parts.working import working
 from dashboard.routes import CABLES, GUIDE, MARKS, WHERE, Place, Query, link
 from shiftlog.guided.cards.shared import BASIS
+from shiftlog.guided.set_up import set_up_of
 from shiftlog.model.guided import GuidedResult
 from shiftlog.model.result import DriveResult
 
@@ -51,11 +52,12 @@ def earlier_results(library: Library, drive_id: str, one: GuidedResult) -> tuple
     """The same test, set up alike, of drives of the same car that were added before; the newest last."""
     entries = library.drives()
     here = next(entry for entry in entries if entry.id == drive_id)
+    wanted = set_up_of(one.configuration)
     found = []
     for entry in entries[: entries.index(here)]:
         result = library.result(entry.id) if entry.car == here.car and entry.measured else None
         alike = (
-            [r for r in result.guided if (r.kind, r.configuration) == (one.kind, one.configuration)] if result else []
+            [r for r in result.guided if r.kind == one.kind and set_up_of(r.configuration) == wanted] if result else []
         )
         found += [Earlier(name=f"{entry.name}, {words.visit(entry.stage)}", result=r) for r in alike]
     return tuple(found[-MOST_EARLIER:])

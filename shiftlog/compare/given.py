@@ -5,7 +5,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from shiftlog.compare.kinds import ALL
-from shiftlog.guided.configurations import COMPLETE
+from shiftlog.guided.set_up import COMPLETE, set_up_of
 from shiftlog.measure.catalogue import Measure
 from shiftlog.model.guided import Figure, GuidedResult
 from shiftlog.model.result import DriveResult
@@ -47,7 +47,7 @@ def _of_drive(result: DriveResult, name: str, measure: Measure) -> Given:
 
 def _group(figure: Figure, test: GuidedResult) -> str:
     """What it is of; like is compared with like, so that another configuration is another thing."""
-    told = (test.configuration or COMPLETE).strip().lower()
+    told = set_up_of(test.configuration)
     apart = "" if told == COMPLETE or told in figure.of.lower() else told
     return ", ".join(part for part in (figure.of, apart) if part) or ALL
 

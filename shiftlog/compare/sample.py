@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from shiftlog.compare.alike import Bands
 from shiftlog.compare.kinds import UNKNOWN, kind_of
-from shiftlog.guided.configurations import COMPLETE
+from shiftlog.guided.set_up import COMPLETE, set_up_of
 from shiftlog.measure.catalogue import Measure
 from shiftlog.measure.nouns import DRIVING, STANDSTILL_TEST
 from shiftlog.model.car import NEUTRAL
@@ -163,7 +163,7 @@ def _is_within(rest: Rest, tests: Sequence[MarkedTest]) -> bool:
 
 def marked_rests(result: DriveResult) -> tuple[Rest, ...]:
     """Let-goes of marked release tests with everything connected: all but those in bends count, moved or not."""
-    whole = [t for t in result.tests if (t.configuration or COMPLETE).strip().lower() == COMPLETE]
+    whole = [t for t in result.tests if set_up_of(t.configuration) == COMPLETE]
     return tuple(r for r in result.rests if not r.in_bend and _is_within(r, whole))
 
 

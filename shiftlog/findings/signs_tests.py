@@ -4,6 +4,7 @@ from collections import Counter
 from dataclasses import dataclass, replace
 
 from shiftlog.findings.case import Case
+from shiftlog.guided.set_up import COMPLETE, set_up_of
 from shiftlog.model.guided import GuidedResult
 from shiftlog.model.sign import ADJUST, AGAINST, FOR, INSIDE, OUTSIDE, UNKNOWN, Sign
 
@@ -108,8 +109,7 @@ def _once(told: list[str]) -> str:
 
 
 def _with(test: GuidedResult) -> str:
-    usual = test.configuration in (None, "complete")
-    return "" if usual else f" ({test.configuration})"
+    return "" if set_up_of(test.configuration) == COMPLETE else f" ({test.configuration})"
 
 
 def _sign(kind: str, state: str, evidence: str, *, points_to: str | None = None) -> Sign:

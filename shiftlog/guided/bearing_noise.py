@@ -11,7 +11,7 @@ from shiftlog.guided.road_tones import measure_road_tones
 from shiftlog.measure.scene import Scene
 from shiftlog.measure.sound import cut_even
 from shiftlog.model.drive import MarkedTest, Signals
-from shiftlog.model.guided import Figure, GuidedResult
+from shiftlog.model.guided import PRACTICE, Figure, GuidedResult
 from shiftlog.model.reading import K95
 from shiftlog.model.result import DriveResult
 from shiftlog.model.sign import INSIDE, OUTSIDE
@@ -28,7 +28,6 @@ SMEARS_DB = 3.0
 LOUDER_DB, SIGMAS = 3.0, 3.0
 """A difference that an ear notices and that counts (common practice, no source), and one beyond chance."""
 IDLES_ALIKE_RPM = 60.0
-PRACTICE = "common practice, no source"
 MEANS = {
     (UP, DOWN): (INSIDE, "gone with the clutch down: input shaft bearing, or gears that rattle at idle"),
     (UP, TOUCHED): (OUTSIDE, "gone as the bearing is loaded: a release bearing that runs loose"),

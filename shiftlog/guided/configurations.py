@@ -10,12 +10,13 @@ from dataclasses import dataclass
 import numpy as np
 
 from shiftlog.findings.case import SMALL_MM
+from shiftlog.guided.set_up import COMPLETE, set_up_of
 from shiftlog.guided.shares import say_share
 from shiftlog.measure.share import share_of
 from shiftlog.model.guided import Figure, GuidedResult
 from shiftlog.model.share import Share
 
-COMPLETE, CABLES_OFF, TOWER = "complete", "cables off", "tower by hand"
+CABLES_OFF, TOWER = "cables off", "tower by hand"
 PARTS = {CABLES_OFF: "the lever box", TOWER: "the tower"}
 """What each configuration shows by itself."""
 CERTAIN = 2.0
@@ -74,7 +75,7 @@ def compare_configurations(results: Sequence[GuidedResult]) -> Compared | None:
 
 
 def _name(result: GuidedResult) -> str:
-    return (result.configuration or COMPLETE).strip().lower()
+    return set_up_of(result.configuration)
 
 
 def _pool(results: Sequence[GuidedResult]) -> _Pooled:

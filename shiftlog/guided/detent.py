@@ -10,7 +10,7 @@ from shiftlog.errors import CannotMeasure
 from shiftlog.guided.own_map import trace_beside
 from shiftlog.measure.scene import Scene
 from shiftlog.model.drive import MarkedTest
-from shiftlog.model.guided import Figure, GuidedResult
+from shiftlog.model.guided import PRACTICE, Figure, GuidedResult
 from shiftlog.model.lever import LeverPath
 from shiftlog.model.result import DriveResult
 from shiftlog.model.sign import INSIDE
@@ -25,7 +25,6 @@ SPRING_SHARE = 0.55
 """A spring is quickest towards the end of the way, a hand in its middle, at a half."""
 LATE, SLOW_MMPS = 0.75, 60.0
 """A detent that pulls only from here on, or slower than that, hardly holds (common practice, no source)."""
-PRACTICE = "common practice, no source"
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)

@@ -7,7 +7,7 @@ from shiftlog.guided.pushes import ANOTHER, Push, find_pushes
 from shiftlog.measure.scene import Scene
 from shiftlog.measure.share import share_of
 from shiftlog.model.drive import MarkedTest
-from shiftlog.model.guided import NOT_KNOWN, Figure, GuidedResult
+from shiftlog.model.guided import NOT_KNOWN, PRACTICE, Figure, GuidedResult
 from shiftlog.model.result import DriveResult
 from shiftlog.model.sign import OUTSIDE
 
@@ -78,4 +78,4 @@ def _say(here: dict[str, tuple[Push, ...]]) -> tuple[tuple[str, ...], tuple[tupl
     gears = sorted({q.gear for q in here[IDLING] if _hard(q) and q.gear not in (None, ANOTHER)})
     where = f" in {', '.join(gears)}" if gears else ""
     answer = f"Gears go in hard{where} with the engine idling and easily with it off: the clutch first."
-    return (answer, told), ((OUTSIDE, f"{told}: look at the clutch before any gear (common practice, no source)"),)
+    return (answer, told), ((OUTSIDE, f"{told}: look at the clutch before any gear ({PRACTICE})"),)

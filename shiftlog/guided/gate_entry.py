@@ -10,7 +10,7 @@ from shiftlog.measure.scene import Scene
 from shiftlog.measure.share import share_of
 from shiftlog.model.drive import MarkedTest
 from shiftlog.model.gate import GateMap
-from shiftlog.model.guided import Figure, GuidedResult
+from shiftlog.model.guided import PRACTICE, Figure, GuidedResult
 from shiftlog.model.result import DriveResult
 from shiftlog.model.sign import ADJUST, OUTSIDE
 
@@ -19,7 +19,6 @@ OFF_MM, APART_MM = 3.0, 6.0
 """An offset alike everywhere, and a difference between from left and from right, that matter (common practice, no
 source)."""
 STRIKES_SHARE = 0.1
-PRACTICE = "common practice, no source"
 
 
 def measure_gate_entry(test: MarkedTest, scene: Scene, result: DriveResult) -> GuidedResult:

@@ -6,6 +6,7 @@ import numpy as np
 
 from shiftlog.guided.torque_spans import DRIVE
 from shiftlog.guided.walking import Key, Tried, Walking, find_swings, is_left
+from shiftlog.model.guided import PRACTICE
 from shiftlog.model.sign import INSIDE, OUTSIDE
 
 ROCKS_MM = 2.0
@@ -13,7 +14,6 @@ ROCKS_MM = 2.0
 LEAST_ROCK_MM = 0.3
 ALIKE_TIMES = 3.0
 """Full throttle gives a low gear up to so much more torque at the mounts than the middle ones."""
-PRACTICE = "common practice, no source"
 
 Points = tuple[tuple[str, str], ...]
 

@@ -9,7 +9,7 @@ from shiftlog.guided.torque_spans import DRIVE, GRID_HZ, OVERRUN, torque_course
 from shiftlog.measure.scene import Scene
 from shiftlog.measure.sound import cut_even
 from shiftlog.model.drive import MarkedTest
-from shiftlog.model.guided import Figure, GuidedResult
+from shiftlog.model.guided import PRACTICE, Figure, GuidedResult
 from shiftlog.model.result import DriveResult
 from shiftlog.model.sign import INSIDE
 from shiftlog.model.trace import Trace
@@ -25,7 +25,6 @@ STANDS_OUT = 4.0
 """How far an order stands over its neighbours' median to be a tone."""
 LOUDER_DB = 6.0
 RATIO_WITHIN = 0.04
-PRACTICE = "common practice, no source"
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)

@@ -15,6 +15,7 @@ from shiftlog.measure.speeds import value_at
 from shiftlog.model.car import REVERSE, Car
 from shiftlog.model.drive import MarkedTest
 from shiftlog.model.gate import GateMap
+from shiftlog.model.trace import Trace
 from shiftlog.signal.falling_tone import FallingTone
 
 STOOD_S = 0.08
@@ -24,6 +25,8 @@ HEARD = (
     "no lever sensor is logged: pushes were heard, one too soft to be heard is missing, and so is a way through second"
 )
 BY_PROMPTS = "neither lever nor clutch is logged: the waits count from the card's prompts, as followed"
+MOVES_MPS = 1.0
+"""A car that lurches against its brakes while the clutch drags stays below it."""
 NEAR_CARD = 1.35
 """A wait is one of the card's within this factor: halfway to the next."""
 
@@ -53,8 +56,9 @@ def find_tries(test: MarkedTest, scene: Scene, gate: GateMap | None) -> tuple[tu
     deaf = find_recorder(scene.signals) if is_heard else None
     if isinstance(deaf, str):
         raise CannotMeasure(deaf if scene.signals.clutch is not None else f"{deaf}; {ALSO_CLUTCH}")
-    waits, doubts = _waits(test, scene, gate)
-    named = _named(waits)
+    found, doubts = _waits(test, scene, gate)
+    waits, moved = _standing(found, scene.signals.vehicle_speed)
+    doubts, named = (*doubts, *moved), _named(waits)
     if not is_heard:
         return tuple(_stood(wait, of) for wait, of in zip(waits, named, strict=True)), doubts
     bursts = [find_burst(scene.signals, w.push, wait_s=w.wait_s, top_hz=_top_hz(w, scene)) for w in waits]
@@ -74,6 +78,19 @@ def _waits(test: MarkedTest, scene: Scene, gate: GateMap | None) -> tuple[tuple[
         return found, (BY_PROMPTS, HEARD)
     found, doubts = find_waits(test, clutch, pushes)
     return found, (*doubts, HEARD)
+
+
+def _standing(waits: tuple[Wait, ...], speed: Trace | None) -> tuple[tuple[Wait, ...], tuple[str, ...]]:
+    """The tries of a car that stood. CannotMeasure where it moved in all of them: then the wheels turn the shaft."""
+    moving = [w for w in waits if speed is not None and (value_at(speed, w.push.touches_s) or 0.0) > MOVES_MPS]
+    if not moving:
+        return waits, ()
+    if len(moving) == len(waits):
+        raise CannotMeasure(
+            "the car moved at every push: this test is done standing; mark the span in which it was done"
+        )
+    times = ", ".join(f"{wait.push.touches_s:.1f}" for wait in moving)
+    return tuple(w for w in waits if w not in moving), (f"left out, as the car moved: at {times} s",)
 
 
 def _named(waits: tuple[Wait, ...]) -> list[str]:

@@ -9,14 +9,13 @@ from shiftlog.guided.shaft_course import ON, REST, Course
 from shiftlog.guided.spin_tries import Try
 from shiftlog.guided.temperature import COLD, MINUTES, Warmth
 from shiftlog.model.drive import MarkedTest
-from shiftlog.model.guided import Figure
+from shiftlog.model.guided import PRACTICE, Figure
 from shiftlog.model.reading import K95
 from shiftlog.model.sign import OUTSIDE
 
 BETWEEN = "between"
 """Neither cold nor hot, as the bands of the gearbox temperature name it."""
 SOUND_S = 5.0
-PRACTICE = "common practice, no source"
 MASKS = "cold oil stops the shaft and hides a clutch that drags; do the test hot"
 LESS_SHARE = 0.7
 

@@ -11,7 +11,7 @@ from shiftlog.measure.scene import Scene
 from shiftlog.measure.synchro import CRASH, CRASHES, QUICK_MMPS, SLOPE, direction, is_plain, measure_synchro
 from shiftlog.model.car import Car
 from shiftlog.model.drive import MarkedTest
-from shiftlog.model.guided import Figure, GuidedResult
+from shiftlog.model.guided import PRACTICE, Figure, GuidedResult
 from shiftlog.model.result import DriveResult, SynchroRow
 from shiftlog.model.shift import Shift
 from shiftlog.model.sign import INSIDE
@@ -20,7 +20,6 @@ ASKED = ("2-3", "3-2", "3-4", "4-3")
 EACH, HANDS = 5, (("deliberate", False), ("quick", True))
 STEEPER = 1.5
 """A gear whose whole interval lies this much above every other gear stands out (common practice, no source)."""
-PRACTICE = "common practice, no source"
 ALIKE = (
     "a clutch that drags makes every shift down stand shorter and every shift up longer; do the spin-down test first",
     "cold oil makes every cone slow; compare hot with hot",

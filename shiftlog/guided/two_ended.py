@@ -10,7 +10,7 @@ from shiftlog.guided.road_ends import measure_road_ends
 from shiftlog.measure.scene import Scene
 from shiftlog.model.drive import MarkedTest
 from shiftlog.model.gate import GateMap
-from shiftlog.model.guided import Figure, GuidedResult
+from shiftlog.model.guided import PRACTICE, Figure, GuidedResult
 from shiftlog.model.lever import LeverPath
 from shiftlog.model.result import DriveResult
 from shiftlog.model.sign import OUTSIDE
@@ -32,7 +32,6 @@ FIRMEST = 0.9
 ROLLS_MPS = 1.0
 WIDE_MM = 2.0
 """A loop that a sound pair of cables leaves at the lever (common practice, no source)."""
-PRACTICE = "common practice, no source"
 ASK = (
     "fit a second sensor at the tower, where the cables end, logged with the lever on one clock (place = tower), and "
     "move the lever slowly through every gear and back"

@@ -13,7 +13,7 @@ from shiftlog.measure.scene import Scene
 from shiftlog.measure.share import share_of
 from shiftlog.measure.synchro import temperature_band
 from shiftlog.model.drive import MarkedTest
-from shiftlog.model.guided import NOT_KNOWN, Figure, GuidedResult
+from shiftlog.model.guided import NOT_KNOWN, PRACTICE, Figure, GuidedResult
 from shiftlog.model.result import DriveResult
 from shiftlog.model.shift import Shift
 from shiftlog.model.sign import INSIDE, OUTSIDE
@@ -28,7 +28,6 @@ MATTERS_MS, MATTERS_SHARE = 10.0, 0.1
 (common practice, no source)."""
 CHANCE = 0.05
 HOT_AFTER_S, SOAK_S = 1200.0, 600.0
-PRACTICE = "common practice, no source"
 STAND = "baulk_time_s"
 
 

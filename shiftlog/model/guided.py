@@ -9,6 +9,8 @@ TEST_KINDS = (
     "bearing_noise", "warm_up", "gate_entry", "two_ended",
 )  # fmt: skip
 """Kinds of guided test, as ``[[test]]`` in ``drive.toml`` names them."""
+PRACTICE = "common practice, no source"
+"""Behind every sentence on what a healthy car shows, and in what a figure points at."""
 NOT_KNOWN = "Not known"
 """The answer of a test that was carried out and does not answer its question begins so."""
 

@@ -5,6 +5,7 @@ import time
 from functools import partial
 
 import pytest
+from dash import no_update
 
 from dashboard.app import page
 from dashboard.figures.marks import draw_marks
@@ -12,7 +13,7 @@ from dashboard.parts.drive_list import drive_place
 from dashboard.routes import Place, Query
 from dashboard.theme import LIGHT
 from dashboard.times import read_time, read_waits, write_time
-from dashboard.views.marks import chosen_span, typed_mark
+from dashboard.views.marks import chosen_span, tapped_times, typed_mark
 from shiftlog.model.drive import MarkedTest
 from shiftlog.synth.recorder import Sensors
 from shiftlog.synth.scenario import make_drive
@@ -62,6 +63,12 @@ def test_a_written_time_is_read_back():
 def test_a_drag_gives_its_span_in_order_and_a_press_none():
     assert chosen_span({"range": {"x": [20.0, 12.5], "y2": [0, 1]}}) == (12.5, 20.0)
     assert chosen_span(None) is None and chosen_span({"points": []}) is None
+
+
+def test_a_tap_begins_a_span_and_a_later_one_ends_it():
+    begins, ends = tapped_times(20.0, None, None), tapped_times(31.5, "20.00", "")
+    assert begins == ("20.00", "", "20.00") and ends[1] == "31.50" and ends[0] is ends[2] is no_update
+    assert tapped_times(12.0, "20.00", "")[0] == "12.00" == tapped_times(12.0, "5", "9")[0]
 
 
 def test_a_mark_without_its_test_is_asked_for():

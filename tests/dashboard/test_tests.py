@@ -77,7 +77,8 @@ def test_a_result_stands_with_its_answer_figures_doubts_and_cautions(make_result
 def test_earlier_results_are_of_the_same_car_kind_and_set_up_and_older(make_result, make_guided):
     results = {
         "oldest": make_guided(k=1), "other-car": make_guided(k=2), "off": make_guided(configuration="cables off"),
-        "lockout": make_guided(kind="lockout"), "second": make_guided(k=4), "here": make_guided(),
+        "lockout": make_guided(kind="lockout"), "second": make_guided(k=4, configuration="as found"),
+        "here": make_guided(),
         "later": make_guided(),
     }  # fmt: skip
     kept = {name: replace(make_result(), guided=(one,)) for name, one in results.items()}

@@ -1,5 +1,6 @@
 """Clutch drag and spin-down against shafts whose course is known, through the whole chain."""
 
+from dataclasses import replace
 from types import SimpleNamespace
 
 import numpy as np
@@ -8,8 +9,11 @@ import pytest
 from shiftlog.guided.burst import Burst
 from shiftlog.guided.settled_tones import settle_tones
 from shiftlog.guided.shaft_course import ON, judge_course
+from shiftlog.model.drive import MarkedTest
 from shiftlog.pipeline import load_drive, measure_drive
 from shiftlog.signal.falling_tone import FallingTone
+from shiftlog.synth.recorder import Sensors
+from shiftlog.synth.scenario import make_drive
 
 from .made_spin_down import MadeSpinDown
 
@@ -224,3 +228,11 @@ def test_without_a_clutch_channel_pushes_off_the_cards_times_are_refused(tmp_pat
     made = MadeSpinDown(seed=27, **DRIVEN, waits_s=(5.0, 5.0, 10.0, 2.0), stop_when_loud=False, has_clutch=False)
     told = _measure(made.run(tmp_path / "d")).guided[0]
     assert not told.figures and "log the clutch switch" in told.says[0]
+
+
+def test_on_the_road_nothing_is_taken_for_a_spin_down(tmp_path):
+    drive = make_drive(car="hatch5", seed=77, health="worn", minutes=1.0, sensors=Sensors(lever_rate_hz=None))
+    drive.write(tmp_path / "d")
+    marked = (MarkedTest(kind="spin_down", start_s=5.0, end_s=55.0),)
+    told = measure_drive(replace(load_drive(tmp_path / "d"), tests=marked)).guided[0]
+    assert not told.figures and "the car moved at every push" in told.says[0]
