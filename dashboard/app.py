@@ -10,6 +10,7 @@ from dashboard.library import Library
 from dashboard.made import register_made
 from dashboard.parts.notes import empty
 from dashboard.parts.page import crumbs, question, top_bar
+from dashboard.prompted import register_prompted
 from dashboard.routes import KMH, MPH, NO_VISIT, Place, Query, page_key, read_path, read_query, write_query
 from dashboard.uploads import register_uploads
 from dashboard.views import (
@@ -99,6 +100,7 @@ def make_app(library: Library) -> dash.Dash:
     for view in dict.fromkeys(VIEWS.values()):
         view.register(app, library)
     register_uploads(app, library.imports.incoming)
+    register_prompted(app, library.prompted)
     register_made(app, library)
     return app
 

@@ -116,6 +116,7 @@ CARD_SHOWN = "card-shown"
 
 MARKS = "marks-choice"
 MARKS_PICTURE = "marks-picture"
+MARKS_TAP = "marks-tap"
 MARKS_CLOSER = "marks-closer"
 MARKS_WHOLE = "marks-whole"
 MARK_KIND = "mark-kind"

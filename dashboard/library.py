@@ -32,6 +32,7 @@ from shiftlog.pipeline import advise_cables, clear_cables, load_drive, measure_d
 from shiftlog.store.jobs import Jobs
 from shiftlog.store.mark_book import MarkBook
 from shiftlog.store.profiles import PROFILE, kept_profile
+from shiftlog.store.prompted import Prompted
 from shiftlog.store.workshop import DriveEntry, Workshop
 
 WINDOW_POINTS = 1600
@@ -58,7 +59,7 @@ class Library:
         self.marks = MarkBook(
             workshop, whole_s=lambda drive_id: self.window(drive_id, None).whole_s, changed=self._marks_changed
         )  # fmt: skip
-        self.work, self.jobs = Work(), Jobs(workshop)
+        self.work, self.jobs, self.prompted = Work(), Jobs(workshop), Prompted(workshop.root)
         self.imports = Imports(
             workshop.root / "incoming", work=self.work, profile_of=self._profile_text,
             load=lambda path, say: load_drive(path, progress=say),

@@ -19,8 +19,18 @@ window.dash_clientside.shiftlog = {
     window.shiftlogUnitAsked = true;
     return (search ? search + "&" : "?") + "speed=mph";
   },
-  last_marks: function () {
-    return localStorage.getItem("shiftlog-marks") || "# This device has prompted no test yet.";
+  // Of all devices, as the one that prompts is often a phone; its own alone while the server has not got them.
+  last_marks: async function () {
+    const own = localStorage.getItem("shiftlog-marks");
+    if (localStorage.getItem("shiftlog-unsent")) {
+      return own;
+    }
+    try {
+      const answer = await fetch("/prompted", { cache: "no-store" });
+      return (answer.ok && (await answer.text())) || own || "# No device has prompted a test yet.";
+    } catch (error) {
+      return own || "# The server cannot be reached.";
+    }
   },
 };
 
@@ -35,5 +45,19 @@ document.addEventListener("keydown", function (event) {
   if (link) {
     event.preventDefault();
     link.click();
+  }
+});
+
+// A finger cannot drag over the trace, as it scrolls the page; a tap on the marks' picture takes its instant.
+document.addEventListener("click", function (event) {
+  const picture = event.target instanceof Element && event.target.closest("#marks-picture");
+  const plot = picture && picture.querySelector(".js-plotly-plot");
+  if (!plot || !plot._fullLayout || !window.matchMedia("(pointer: coarse)").matches) {
+    return;
+  }
+  const axis = plot._fullLayout.xaxis;
+  const pixels = event.clientX - plot.getBoundingClientRect().left - axis._offset;
+  if (pixels >= 0 && pixels <= axis._length) {
+    window.dash_clientside.set_props("marks-tap", { data: { at_s: axis.p2d(pixels), tap: event.timeStamp } });
   }
 });

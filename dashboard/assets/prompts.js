@@ -321,7 +321,7 @@
     show("prompt-next", false);
     show("prompt-stop", false);
     show("prompt-start", true);
-    put("prompt-ended", said + " On the drive's page, under “Mark a test”, paste this.");
+    put("prompt-ended", said + " On the drive's page, under “Mark a test”, take these marks.");
     if (text) {
       kept.push(text);
     }
@@ -340,6 +340,40 @@
     remember("sessionStorage", OPEN, "");
     remember("sessionStorage", KEPT, kept.length ? JSON.stringify(kept) : "");
     remember("localStorage", "shiftlog-marks", kept.join("\n"));
+    send(kept.join("\n"));
+  }
+
+  // To the server, from which the drive's page takes them on any device; tried again with the next run or page.
+  async function send(text) {
+    remember("localStorage", "shiftlog-unsent", text ? "yes" : "");
+    try {
+      const answer = await fetch("/prompted/" + device(), { method: "PUT", body: text });
+      if (answer.ok) {
+        remember("localStorage", "shiftlog-unsent", "");
+        put("prompt-sent", text ? "The workshop's server has them." : "");
+        return;
+      }
+    } catch (error) {
+      // Said below.
+    }
+    put("prompt-sent", "The server cannot be reached: they are kept on this device alone.");
+  }
+
+  function device() {
+    let name = null;
+    try {
+      name = localStorage.getItem("shiftlog-device");
+    } catch (error) {
+      // Then it has a new name for each run.
+    }
+    if (!name) {
+      const drawn = crypto.getRandomValues(new Uint8Array(8));
+      name = Array.from(drawn, function (one) {
+        return one.toString(16).padStart(2, "0");
+      }).join("");
+      remember("localStorage", "shiftlog-device", name);
+    }
+    return name;
   }
 
   // Marks of runs before, and of one that a reload cut off.
@@ -348,7 +382,7 @@
     if (cut) {
       kept.push(cut);
       put("prompt-say", "The page was left in the middle of a test.");
-      put("prompt-ended", "What was done until then is marked: on the drive's page, under “Mark a test”, paste this.");
+      put("prompt-ended", "What was done until then is marked: on the drive's page, under “Mark a test”, take it.");
     }
     if (kept.length) {
       keep();

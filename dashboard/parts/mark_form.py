@@ -70,7 +70,7 @@ def mark_form() -> html.Section:
         html.Datalist([html.Option(value=word) for word in choices], id=CONFIGURATIONS),
         html.Div(html.Button("Mark it", id=ids.MARK_ADD, className="button"), className="row"),
         html.Div(id=ids.MARK_ANSWER),
-        aside="Drag across the trace with a mouse, or tap start, then end; or type them: seconds, or minutes and seconds.",
+        aside="Drag across the trace with a mouse, tap its start and then its end, or type the times.",
     )
 
 
@@ -83,7 +83,7 @@ def paste_form(*, clock_known: bool) -> html.Section:
     first = html.Label([f"The first test began at ({needed})", _field(ids.PASTE_FIRST, "1:35.2")])
     buttons = [
         html.Button("Add them", id=ids.PASTE_ADD, className="button"),
-        html.Button("Take the last marks of this device", id=ids.PASTE_TAKE, className="button quiet"),
+        html.Button("Take the last marks of the prompts", id=ids.PASTE_TAKE, className="button quiet"),
     ]
     text = dcc.Textarea(id=ids.PASTE, className="field command", rows=8, spellCheck="false")
     return section(

@@ -108,6 +108,7 @@ def _marks() -> html.Div:
             html.H3("Marks"),
             html.P("Of every run since this page was opened, those before a reload among them.", className="soft"),
             html.P(id="prompt-ended", role="status"),
+            html.P(id="prompt-sent", className="soft", role="status"),
             html.Textarea(id=ids.PROMPT_MARKS, className="field command", rows=14, readOnly=True,
                           **{"aria-label": "Marks to copy"}),
             html.Div(

@@ -40,6 +40,7 @@ def layout(place: Place, query: Query, library: Library) -> html.Div:
             top,
             question(QUESTION, [_answer(marks)]),
             html.Div(ways, className="row steps"),
+            dcc.Store(id=ids.MARKS_TAP),
             dcc.Store(id=ids.MARKS, data={"drive": place.drive, "marks": [_plain(mark) for mark in marks]}),
             mark_list(marks),
             mark_form(),
@@ -113,16 +114,16 @@ def _register_picture(app: dash.Dash, library: Library) -> None:
         Output(ids.MARK_END, "value"),
         Output(ids.PASTE_FIRST, "value"),
         Input(ids.MARKS_PICTURE, "selectedData"),
-        Input(ids.MARKS_PICTURE, "clickData"),
+        Input(ids.MARKS_TAP, "data"),
         State(ids.MARK_START, "value"),
         State(ids.MARK_END, "value"),
         prevent_initial_call=True,
     )
     def take_times(selected: dict | None, tapped: dict | None, start: str | None, end: str | None):
-        if not any("clickData" in one["prop_id"] for one in ctx.triggered):
-            span = chosen_span(selected)
-            return (no_update,) * 3 if span is None else (write_time(span[0]), write_time(span[1]), write_time(span[0]))
-        return tapped_times(float(tapped["points"][0]["x"]), start, end) if tapped else (no_update,) * 3
+        if ctx.triggered_id == ids.MARKS_TAP and tapped:
+            return tapped_times(tapped["at_s"], start, end)
+        span = chosen_span(selected)
+        return (no_update,) * 3 if span is None else (write_time(span[0]), write_time(span[1]), write_time(span[0]))
 
     @app.callback(
         Output(ids.URL, "search", allow_duplicate=True),

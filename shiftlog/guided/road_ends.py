@@ -43,7 +43,7 @@ FREE_WHY = (
 class RoadAxis:
     """loop : as fitted, or None; why : what stands against telling it, or None; near_mm (n,)
 
-    apart_s : by how much the two axes of the tower's recorder disagree on how late it is
+    apart_s : by how much this axis is out in how late the tower's recorder is, as far as the other one tells
     """
 
     name: str
@@ -57,7 +57,7 @@ class RoadAxis:
         """Standard uncertainty of the loop."""
         if self.loop is None:
             return np.inf
-        bent = max(abs(self.loop.narrows_mm) - 2 * self.loop.u_narrows_mm, 0.0) / 4
+        bent = max(abs(self.loop.narrows_mm) - self.loop.u_narrows_mm, 0.0) / 2
         return float(np.linalg.norm((self.loop.u_mm, METHOD_U_MM, bent, self.apart_s * QUICK_MMPS)))
 
 
@@ -75,7 +75,10 @@ def measure_road_ends(
     # One recorder has one clock: the longer way along the gate tells how late it is.
     lag = engage.loop.lag_s if engage.loop else None
     select = _fit_axis(SELECT, path.select_mm[at], far, path.time_s[at], lag_s=lag)
-    engage, select = _judged(engage, select), _judged(select, engage)
+    # Detents lie along engage, and pull hardest where the lever is quickest: they look like a late sensor. Along
+    # select there is the spring alone, which the way itself takes out.
+    apart = abs(engage.loop.lag_s - select.loop.lag_s) if engage.loop and select.loop else 0.0
+    engage, select = _judged(replace(engage, apart_s=apart)), _judged(select)
     inside = [s for s in result.shifts if test.start_s <= s.start_s and (s.end_s or np.inf) <= test.end_s]
     figures = (*_figures(engage), _stretch(engage, inside, path, at), *_figures(select))
     return (engage, select), figures
@@ -94,13 +97,9 @@ def _fit_axis(name: str, near_mm: np.ndarray, far: np.ndarray, time_s: np.ndarra
     return RoadAxis(name=name, near_mm=near_mm, loop=loop)
 
 
-def _judged(axis: RoadAxis, other: RoadAxis) -> RoadAxis:
+def _judged(axis: RoadAxis) -> RoadAxis:
     """The axis, and why its loop is not told where it is not."""
-    if axis.loop is None:
-        return axis
-    apart = abs(axis.loop.lag_s - other.loop.lag_s) if other.loop else 0.0
-    judged = replace(axis, apart_s=apart)
-    return replace(judged, why=_why_not(judged))
+    return axis if axis.loop is None else replace(axis, why=_why_not(axis))
 
 
 def _why_not(axis: RoadAxis) -> str | None:
@@ -110,6 +109,11 @@ def _why_not(axis: RoadAxis) -> str | None:
             f"along {axis.name} the lead of the lever changes on its way through neutral by {abs(loop.narrows_mm):.1f} "
             "mm: detents or springs pull harder than friction holds, so that the shifts do not load the cable the same "
             "way throughout; move the lever slowly through every gear and back with the engine off"
+        )
+    if K95 * axis.u_mm > WORTH_MM and axis.apart_s * QUICK_MMPS > axis.u_mm / 2:
+        return (
+            f"the detents lead the shifts along {axis.name} so far that they tell the loop to {K95 * axis.u_mm:.1f} mm "
+            f"only, {WORTH_MM:g} are asked; move the lever slowly through every gear and back with the engine off"
         )
     if K95 * axis.u_mm > WORTH_MM:
         return (

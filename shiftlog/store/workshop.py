@@ -3,6 +3,7 @@
 WORKSHOP/workshop.sqlite     cars, drives, results and jobs (SQLite in WAL mode)
 WORKSHOP/drives/ID/NAME/     each drive folder as it was given, its profile one folder up where it lay there
 WORKSHOP/photos/             photos of jobs, by their fingerprint
+WORKSHOP/prompted/           marks of guided tests as devices prompted them, until they are pasted
 WORKSHOP/cache/              arrays that can be made again at any time
 """
 

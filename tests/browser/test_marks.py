@@ -112,7 +112,7 @@ def test_with_a_clock_the_marks_that_this_device_kept_find_their_own_place(marki
     file.write_text(text.replace("[drive]\n", "[drive]\nstarted = 2026-10-03T14:05:00+01:00\n"), encoding="utf-8")
     page = marking()
     page.evaluate("text => localStorage.setItem('shiftlog-marks', text)", PASTED)
-    page.get_by_role("button", name="Take the last marks of this device").click()
+    page.get_by_role("button", name="Take the last marks of the prompts").click()
     expect(page.get_by_label("Marks", exact=True)).to_have_value(PASTED)
     page.get_by_role("button", name="Add them").click()
     expect(page.get_by_role("cell", name="Let-goes")).to_be_visible()
@@ -141,3 +141,31 @@ def test_the_drive_leads_to_its_marks_and_they_to_the_results(served, open_page)
     expect(page.get_by_role("heading", level=1)).to_have_text("What did the guided tests say?")
     expect(page.get_by_text("No test is marked in this drive")).to_be_visible()
     expect(page.get_by_role("main").get_by_role("link", name="Cards and prompts")).to_be_visible()
+
+
+def test_marks_prompted_on_a_phone_are_taken_at_the_bench(marking, open_page):
+    page = marking()
+    home = page.url.split("/car/")[0]
+    phone = open_page(f"{home}/guide/lockout", width=390)
+    phone.get_by_role("button", name="Start").click()
+    phone.wait_for_function("() => document.getElementById('prompt-say').textContent === 'Reach for reverse'")
+    phone.wait_for_timeout(700)
+    phone.get_by_role("button", name="Stop").click()
+    expect(phone.get_by_text("The workshop's server has them.")).to_be_visible()
+    page.get_by_role("button", name="Take the last marks of the prompts").click()
+    expect(page.get_by_label("Marks", exact=True)).to_have_value(phone.locator("#prompt-marks").input_value())
+    phone.get_by_role("button", name="Forget").click()
+    phone.wait_for_function("async () => (await (await fetch('/prompted')).text()) === ''")
+
+
+def test_taps_on_the_trace_begin_and_end_a_span(marking):
+    page = marking(width=390)
+    page.locator(".traces").scroll_into_view_if_needed()
+    box = page.locator(".traces .nsewdrag").nth(1).bounding_box()
+    for share in (0.3, 0.6):
+        page.touchscreen.tap(box["x"] + share * box["width"], box["y"] + box["height"] / 2)
+        page.wait_for_timeout(800)
+    last_s = page.evaluate(f"{PICTURE}.layout.xaxis.range[1]")
+    assert float(page.get_by_label("From").input_value()) == pytest.approx(0.3 * last_s, rel=0.05)
+    assert float(page.get_by_label("To", exact=True).input_value()) == pytest.approx(0.6 * last_s, rel=0.05)
+    expect(page.get_by_label("The first test began at")).to_have_value(page.get_by_label("From").input_value())
