@@ -38,7 +38,7 @@ NO_HOME_GEAR = "no gear lies straight ahead of this lever's home"
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
-class Push:
+class PalmPush:
     """gear : what lies where it was pushed, None where the gate has none; depth : how far in; side : held before
 
     let_go : whether a let-go was seen before it
@@ -94,16 +94,16 @@ def _lay_before(path: LeverPath, trip: Excursion, span: tuple[float, float], set
 def _pushes(
     trips: Sequence[Excursion], let_goes: Sequence[LetGo], path: LeverPath, gate: GateMap, since: int,
     settings: Settings,
-) -> list[Push]:  # fmt: skip
+) -> list[PalmPush]:  # fmt: skip
     """The first after each let-go; a second one of a lever that neither went aside nor lay is the same again."""
-    pushes: list[Push] = []
+    pushes: list[PalmPush] = []
     for trip in trips:
         aside = path.select_mm[since : trip.start]
         before = [g for g in let_goes if since <= g.start < trip.start]
         taken = aside.size and float(np.ptp(aside)) > ASIDE_MM
         if before or taken or not pushes or _lay(path, since, trip.start, WAITED_S, settings):
             side = before[-1].side if before else _side(aside, gate) if aside.size else None
-            pushes.append(Push(gear=_gear(path, trip, gate), depth=trip.peak, side=side, let_go=bool(before)))
+            pushes.append(PalmPush(gear=_gear(path, trip, gate), depth=trip.peak, side=side, let_go=bool(before)))
         since = trip.stop
     return pushes
 
@@ -128,7 +128,7 @@ def _gear(path: LeverPath, trip: Excursion, gate: GateMap) -> str | None:
     return gate.layout.planes[int(np.argmin(np.abs(plane_centres(gate) - select)))].forward
 
 
-def _home_figures(pushes: Sequence[Push], home: str | None) -> list[Figure]:
+def _home_figures(pushes: Sequence[PalmPush], home: str | None) -> list[Figure]:
     figures = []
     for side in ("", *SIDES):
         some = [p for p in pushes if not side or p.side == side]
@@ -143,19 +143,19 @@ def _home_figures(pushes: Sequence[Push], home: str | None) -> list[Figure]:
     return figures
 
 
-def _found(pushes: Sequence[Push], gate: GateMap) -> list[Figure]:
+def _found(pushes: Sequence[PalmPush], gate: GateMap) -> list[Figure]:
     count = Counter(p.gear for p in pushes)
     gears: list[str | None] = [p.forward for p in gate.layout.planes if p.forward]
     gears += [None] if count[None] else []
     return [share_figure("found", "found", count[g], len(pushes), of=g or "no gear") for g in gears]
 
 
-def _refused(pushes: Sequence[Push]) -> Figure:
+def _refused(pushes: Sequence[PalmPush]) -> Figure:
     short = sum(p.depth < FULLY_IN for p in pushes)
     return share_figure("not_fully_in", "did not go fully in", short, len(pushes))
 
 
-def _say(pushes: Sequence[Push], home: str | None, figures: Sequence[Figure]) -> tuple[str, ...]:
+def _say(pushes: Sequence[PalmPush], home: str | None, figures: Sequence[Figure]) -> tuple[str, ...]:
     shares = {(f.key, f.of): f.share for f in figures}
     others = ", ".join(
         f"{f.of} {f.share.k} times" for f in figures if f.key == "found" and f.share and f.share.k and f.of != home
@@ -177,7 +177,7 @@ def _say(pushes: Sequence[Push], home: str | None, figures: Sequence[Figure]) ->
     return tuple(says)
 
 
-def _points(pushes: Sequence[Push], home: str | None) -> tuple[tuple[str, str], ...]:
+def _points(pushes: Sequence[PalmPush], home: str | None) -> tuple[tuple[str, str], ...]:
     """A gear beside home, alike from both sides, is the select cable's first; one side alone is left open."""
     if home is None:
         return ()
@@ -187,7 +187,7 @@ def _points(pushes: Sequence[Push], home: str | None) -> tuple[tuple[str, str], 
     return ((ADJUST, f"a straight push finds {both[0]} from both sides"),) if both else ()
 
 
-def _doubts(left_out: int, let_goes: Sequence[LetGo], pushes: Sequence[Push]) -> list[str]:
+def _doubts(left_out: int, let_goes: Sequence[LetGo], pushes: Sequence[PalmPush]) -> list[str]:
     doubts = []
     if left_out:
         doubts.append(f"{left_out} trips forward are left out: the lever did not lie in neutral before them")
