@@ -100,7 +100,7 @@ def make_app(library: Library) -> dash.Dash:
     for view in dict.fromkeys(VIEWS.values()):
         view.register(app, library)
     register_uploads(app, library.imports.incoming)
-    register_prompted(app, library.prompted)
+    register_prompted(app, library)
     register_made(app, library)
     return app
 

@@ -3,12 +3,15 @@
 import dash
 from flask import Response, jsonify, request
 
+from dashboard.library import Library
 from dashboard.uploads import refuse_strangers
 from shiftlog.errors import StoreError
-from shiftlog.store.prompted import MOST_BYTES, Prompted
+
+MOST_BYTES = 256 * 1024
+"""Marks of a day full of tests are a tenth of it."""
 
 
-def register_prompted(app: dash.Dash, prompted: Prompted) -> None:
+def register_prompted(app: dash.Dash, library: Library) -> None:
     """Two addresses: one at which a device leaves its marks, and one that gives the last ones left."""
 
     @app.server.put("/prompted/<device>")
@@ -19,7 +22,7 @@ def register_prompted(app: dash.Dash, prompted: Prompted) -> None:
         if request.content_length is None or request.content_length > MOST_BYTES:
             return jsonify(why=f"marks of more than {MOST_BYTES} bytes are none"), 413
         try:
-            prompted.keep(device, request.get_data().decode("utf-8", errors="replace"))
+            library.prompted.keep(device, request.get_data().decode("utf-8", errors="replace"))
         except StoreError as error:
             return jsonify(why=str(error)), 400
         return jsonify(kept=True), 200
@@ -27,6 +30,6 @@ def register_prompted(app: dash.Dash, prompted: Prompted) -> None:
     @app.server.get("/prompted")
     def last() -> Response:
         try:
-            return Response(prompted.newest(), mimetype="text/plain")
+            return Response(library.prompted.newest(), mimetype="text/plain")
         except StoreError as error:
             return Response(f"# {error}", mimetype="text/plain")

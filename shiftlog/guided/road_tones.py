@@ -21,6 +21,10 @@ COAST = "coast"
 LEAST_S = 1.5
 LOW_ORDER, TOP_ORDER = 8.5, 60.0
 """Below lie the engine's own orders; no gear on an input shaft has more teeth (common practice, no source)."""
+HEARS = 0.4
+"""Share of its rate up to which a recorder is heard."""
+USUAL_TEETH = 35.0
+"""On the input shaft's gears (common practice, no source)."""
 STANDS_OUT = 4.0
 """How far an order stands over its neighbours' median to be a tone."""
 LOUDER_DB = 6.0
@@ -39,11 +43,14 @@ def measure_road_tones(test: MarkedTest, scene: Scene, result: DriveResult, acce
     """The loudest tone by gear and torque. CannotMeasure without engine speed, or where no gear was held."""
     if scene.signals.engine_speed is None:
         raise CannotMeasure("engine speed was not logged: tones cannot be followed by order; log it with the sound")
-    tones = {key: tone for key, spans in _find_spans(test, scene).items() if (tone := _find_tone(spans, scene, accel))}
-    if not tones:
+    held = _find_spans(test, scene)
+    if not held:
         raise CannotMeasure(
             f"no gear was held for {LEAST_S:.1f} s under drive, on the overrun or coasting within the marked span"
         )
+    tones = {key: tone for key, spans in held.items() if (tone := _find_tone(spans, scene, accel))}
+    if not tones:
+        raise CannotMeasure(_why_silent(held, scene, accel))
     says, points = _say(tones)
     return GuidedResult(
         kind=test.kind, start_s=test.start_s, end_s=test.end_s, configuration=test.configuration,
@@ -80,7 +87,7 @@ def _find_tone(spans: list[tuple[float, float]], scene: Scene, accel: Trace) -> 
         if any(a <= first and last <= b for a, b in accel.spans):
             time_s, values = cut_even(accel, first, last)
             turns_hz = np.interp(time_s, engine.time_s, engine.values) / 60
-            top = min(TOP_ORDER, 0.4 * accel.rate_hz / float(turns_hz.max()))
+            top = min(TOP_ORDER, HEARS * accel.rate_hz / float(turns_hz.max()))
             orders, height = draw_order_spectrum(time_s, values - values.mean(axis=0), turns_hz, top_order=top)
             if orders.size:
                 spectra.append((orders, height))
@@ -92,6 +99,22 @@ def _find_tone(spans: list[tuple[float, float]], scene: Scene, accel: Trace) -> 
     usual = float(np.median(height[orders > LOW_ORDER])) if np.any(orders > LOW_ORDER) else np.inf
     peaks = [k for k in find_peaks(height) if orders[k] > LOW_ORDER and height[k] > STANDS_OUT * usual]
     return Tone(order=float(orders[peaks[0]]), mps2=float(height[peaks[0]])) if peaks else None
+
+
+def _why_silent(held: dict[tuple[str, str], list[tuple[float, float]]], scene: Scene, accel: Trace) -> str:
+    """Why no tone stands out though gears were held: with a slow recorder the teeth lie beyond what it hears."""
+    engine = scene.signals.engine_speed
+    turns_hz = [
+        np.interp(np.mean(span), engine.time_s, engine.values) / 60 for spans in held.values() for span in spans
+    ]
+    reach = HEARS * accel.rate_hz / float(np.median(turns_hz))
+    told = f"in {len({gear for gear, _ in held})} gears that were held no tone stands out from the rest"
+    if reach >= USUAL_TEETH:
+        return f"{told}: none is loud, or the recorder is not firm on the casing"
+    return (
+        f"{told}, and at {accel.rate_hz:.0f} values a second it hears up to order {reach:.0f} of the input shaft at "
+        "these engine speeds, while teeth meet at order 20 to 40; log the sound faster, or hold the gears at lower revs"
+    )
 
 
 def _figures(key: tuple[str, str], tone: Tone) -> tuple[Figure, Figure]:

@@ -8,8 +8,6 @@ from pathlib import Path
 from shiftlog.errors import StoreError
 
 FOLDER = "prompted"
-MOST_BYTES = 256 * 1024
-"""Marks of a day full of tests are a tenth of it."""
 MOST_DEVICES = 30
 _DEVICE = re.compile(r"[0-9a-f]{16}")
 

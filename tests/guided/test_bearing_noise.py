@@ -1,7 +1,14 @@
 """Bearing and release noise on made idles and roads: what is louder when, and tones by order."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
+
+from shiftlog.model.drive import MarkedTest
+from shiftlog.pipeline import load_drive, measure_drive
+from shiftlog.synth.recorder import Sensors
+from shiftlog.synth.scenario import make_drive
 
 from .made import RATIOS
 from .made_noise import STATES, tell_idle, tell_road
@@ -58,3 +65,11 @@ def test_the_mesh_of_each_gear_is_found_by_its_teeth_and_the_loud_one_named(tmp_
     assert any(words.startswith("Gear 3") for words in told.says)
     assert not any(words.startswith(("Gear 2", "Gear 4")) for words in told.says)
     assert set(RATIOS) >= set(teeth)
+
+
+def test_a_recorder_too_slow_for_the_teeth_says_so_and_not_that_no_gear_was_held(tmp_path):
+    drive = make_drive(car="hatch5", seed=77, health="healthy", minutes=2.0, sensors=Sensors(body_rate_hz=None))
+    drive.write(tmp_path / "d")
+    marked = (MarkedTest(kind="bearing_noise", start_s=5.0, end_s=110.0, configuration="on the road"),)
+    told = measure_drive(replace(load_drive(tmp_path / "d"), tests=marked)).guided[0]
+    assert not told.figures and "log the sound faster" in told.says[0] and "1600 values a second" in told.says[0]

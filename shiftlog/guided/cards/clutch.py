@@ -128,7 +128,10 @@ ROAD_TONES = Card(
     title="Tones on the road",
     question="Which gear's tone is louder, and under which torque?",
     minutes=10.0,
-    needs=("an accelerometer on the gearbox, 800 Hz or more", "engine and vehicle speed"),
+    needs=(
+        "an accelerometer on the gearbox, 3,200 Hz or more: teeth meet 20 to 40 times a turn of the input shaft",
+        "engine and vehicle speed",
+    ),
     before=(EMPTY_ROAD, "Gearbox hot.", "The passenger holds the prompts.", "Fan, radio and blower off."),
     steps=(
         step("Next gear, middle revs", "Into the gear to be heard, at about half of the highest engine speed."),
