@@ -78,7 +78,7 @@ def paste_form(*, clock_known: bool) -> html.Section:
     """Where the prompts' marks go; the clock tells where they lie, or the first second does."""
     needed = (
         "only to correct the clock" if clock_known
-        else "needed: this drive names no instant at which it started; tap the trace there"
+        else "needed: neither this drive nor its logs give a date; tap the trace there"
     )  # fmt: skip
     first = html.Label([f"The first test began at ({needed})", _field(ids.PASTE_FIRST, "1:35.2")])
     buttons = [

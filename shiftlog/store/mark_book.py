@@ -4,9 +4,10 @@ import threading
 from collections.abc import Callable, Iterable
 from datetime import datetime
 
+from shiftlog.errors import UnreadResult
 from shiftlog.model.drive import MarkedTest
-from shiftlog.store.mark_paste import place_pasted, read_pasted
-from shiftlog.store.marks import Span, add_marks, read_marks, read_started, remove_mark
+from shiftlog.store.mark_paste import Span, moved_by_hours, place_pasted, read_pasted, started_of
+from shiftlog.store.marks import add_marks, read_marks, read_started, remove_mark
 from shiftlog.store.workshop import Workshop
 
 
@@ -25,8 +26,15 @@ class MarkBook:
         return tuple(sorted(marks, key=lambda mark: (mark.start_s, mark.end_s)))
 
     def started(self, drive_id: str) -> datetime | None:
-        """The instant at which a drive started, where it is known. ShiftlogError."""
-        return read_started(self._workshop.drive_folder(drive_id))
+        """The instant at which a drive started, as its file says or its logs' dates do, or None. ShiftlogError."""
+        return read_started(self._workshop.drive_folder(drive_id)) or self._by_logs(drive_id)
+
+    def _by_logs(self, drive_id: str) -> datetime | None:
+        try:
+            result = self._workshop.result(drive_id)
+        except UnreadResult:
+            return None
+        return started_of(result) if result is not None else None
 
     def add(self, drive_id: str, marks: Iterable[MarkedTest]) -> tuple[MarkedTest, ...]:
         """Mark more spans, all of them or none; returns them as written. ShiftlogError names what is wrong."""
@@ -38,7 +46,11 @@ class MarkBook:
 
     def paste(self, drive_id: str, text: str, *, first_at_s: float | None = None) -> tuple[MarkedTest, ...]:
         """Mark what the prompts wrote; first_at_s : where the first began, else the clock tells. ShiftlogError."""
-        placed = place_pasted(read_pasted(text), started=self.started(drive_id), first_at_s=first_at_s)
+        said = read_started(self._workshop.drive_folder(drive_id))
+        started = said or self._by_logs(drive_id)
+        placed = place_pasted(read_pasted(text), started=started, first_at_s=first_at_s)
+        if first_at_s is None and said is None:
+            placed = moved_by_hours(placed, self._whole_s(drive_id))
         return self.add(drive_id, placed)
 
     def remove(self, drive_id: str, mark: MarkedTest) -> None:

@@ -4,14 +4,21 @@ import math
 import re
 import tomllib
 from dataclasses import dataclass, replace
-from datetime import datetime
+from datetime import UTC, datetime
 
 from shiftlog.errors import StoreError
 from shiftlog.model.drive import MarkedTest
+from shiftlog.model.result import DriveResult
 
 PASTE = "paste the marks of the prompts whole, from [marks] to the last line"
 
 
+DATES_S = (1.2e9, 4.1e9)
+"""2008 to 2099 in seconds since 1970: no recorder has been on for so long, and none is older."""
+HOUR_S, ZONES_H = 3600.0, range(-14, 15)
+BEYOND_S = 2.0
+"""A mark of a device whose clock is out by this is still taken, and cut at the drive's end."""
+Span = tuple[float, float]
 _RUN = re.compile(r"^(?=\[marks\])", re.MULTILINE)
 
 
@@ -75,6 +82,23 @@ def _mark(test: object, number: int) -> MarkedTest:
 
 def _later(mark: MarkedTest, by_s: float) -> MarkedTest:
     return replace(mark, start_s=mark.start_s + by_s, end_s=mark.end_s + by_s)
+
+
+def started_of(result: DriveResult) -> datetime | None:
+    """The instant of the drive's zero, where a recording counts its time since 1970; None where none does."""
+    offsets = [one.clock.offset_s for one in result.recordings if one.clock.offset_s is not None]
+    dates = [offset for offset in offsets if DATES_S[0] < offset < DATES_S[1]]
+    return datetime.fromtimestamp(dates[0], tz=UTC) if dates else None
+
+
+def moved_by_hours(marks: tuple[MarkedTest, ...], whole_s: Span) -> tuple[MarkedTest, ...]:
+    """The marks, by whole hours later where only so they lie in the drive: a log's date without a zone is local."""
+    first_s, last_s = min(mark.start_s for mark in marks), max(mark.end_s for mark in marks)
+    fits = [
+        hours for hours in ZONES_H
+        if first_s + HOUR_S * hours > whole_s[0] - BEYOND_S and last_s + HOUR_S * hours < whole_s[1] + BEYOND_S
+    ]  # fmt: skip
+    return tuple(_later(mark, HOUR_S * fits[0]) for mark in marks) if len(fits) == 1 else marks
 
 
 def place_pasted(pasted: PastedMarks, *, started: datetime | None, first_at_s: float | None) -> tuple[MarkedTest, ...]:

@@ -15,15 +15,12 @@ from shiftlog.ingest.drive_models import LONGEST_WAIT_S, DriveToml
 from shiftlog.ingest.faults import check_toml, load_toml
 from shiftlog.model.drive import MarkedTest
 from shiftlog.model.guided import TEST_KINDS
+from shiftlog.store.mark_paste import BEYOND_S, Span
 from shiftlog.store.mark_text import add_test, remove_test
 
 SHORTEST_S = 0.5
 """A shorter span holds no step of any test: the two ends were hit by mistake."""
-BEYOND_S = 2.0
-"""A mark of a device whose clock is out by this is still taken, and cut at the drive's end."""
 SAME_S = 0.0005
-
-Span = tuple[float, float]
 
 
 def read_marks(folder: Path) -> tuple[MarkedTest, ...]:

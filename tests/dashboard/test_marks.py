@@ -83,7 +83,7 @@ def test_the_page_of_an_unmarked_drive_says_so_and_asks_for_the_first_second(mea
     library, drive_ids = measured_workshop
     said = text_of(page(place_of(library, drive_ids["before"], "marks"), Query(), library))
     assert "Nothing is marked." in said and "No test is marked in this drive yet." in said
-    assert "needed: this drive names no instant at which it started" in said and "Logs never change" in said
+    assert "needed: neither this drive nor its logs give a date" in said and "Logs never change" in said
 
 
 def test_the_picture_bands_every_mark_in_sight_and_is_dragged_sideways(measured_workshop):

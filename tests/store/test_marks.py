@@ -3,6 +3,7 @@
 import threading
 import tomllib
 from datetime import UTC, datetime
+from types import SimpleNamespace
 
 import pytest
 from hypothesis import given
@@ -12,7 +13,7 @@ from shiftlog.errors import StoreError
 from shiftlog.ingest.toml_text import toml_value
 from shiftlog.model.drive import MarkedTest
 from shiftlog.store.mark_book import MarkBook
-from shiftlog.store.mark_paste import place_pasted, read_pasted
+from shiftlog.store.mark_paste import moved_by_hours, place_pasted, read_pasted, started_of
 from shiftlog.store.mark_text import add_test, remove_test
 from shiftlog.store.marks import add_marks, check_mark, read_marks, read_started, remove_mark
 from shiftlog.store.workshop import Workshop
@@ -243,6 +244,25 @@ def test_several_runs_of_the_prompts_keep_their_distance():
 def test_where_the_first_began_goes_before_the_clock():
     placed = place_pasted(read_pasted(PASTED), started=datetime(2026, 1, 1, tzinfo=UTC), first_at_s=7.0)
     assert [m.start_s for m in placed] == [7.0, 92.0]
+
+
+def dated(*offsets: float | None) -> SimpleNamespace:
+    return SimpleNamespace(recordings=[SimpleNamespace(clock=SimpleNamespace(offset_s=offset)) for offset in offsets])
+
+
+def test_a_log_that_counts_since_1970_tells_when_the_drive_started():
+    started = datetime(2026, 10, 3, 13, 5, tzinfo=UTC)
+    assert started_of(dated(12.5, None, started.timestamp())) == started
+    assert started_of(dated(12.5, None, 47_100.0)) is None
+
+
+@pytest.mark.parametrize("hours", [-9, 0, 2])
+def test_dates_without_a_zone_are_moved_by_whole_hours_where_only_so_marks_lie_in_the_drive(hours):
+    away = tuple(mark(start_s=a + 3600 * hours, end_s=a + 80 + 3600 * hours) for a in (20.0, 105.0))
+    assert [m.start_s for m in moved_by_hours(away, WHOLE_S)] == [20.0, 105.0]
+    assert moved_by_hours(away, (0.0, 30_000.0))[0].start_s == away[0].start_s, "several hours fit: nothing is guessed"
+    between = (mark(start_s=1800.0, end_s=1850.0),)
+    assert moved_by_hours(between, WHOLE_S) == between
 
 
 @pytest.mark.parametrize(
