@@ -8,11 +8,12 @@ from collections.abc import Sequence
 import numpy as np
 
 from shiftlog.compare.cells import AFTER, BEFORE, Cells
-from shiftlog.compare.estimate import DAYS, DAYS_KNOWN, SHIFTS, Estimate, find_rounding, may_pool
+from shiftlog.compare.estimate import SHIFTS, Estimate, Spread, find_rounding, join_spread
 from shiftlog.compare.headline import LEAST_DF
+from shiftlog.compare.past import NO_PAST, Past
 
 
-def compare_kind(cells: Cells, history: Sequence[Cells] = ()) -> Estimate | None:
+def compare_kind(cells: Cells, history: Past[Cells] = NO_PAST) -> Estimate | None:
     """Compare two sides over the one kind of a table; None where a side has no drive.
 
     Welch, Biometrika 34 (1947). With a single drive on a side, or with repeat drives that tell the spread as well, the
@@ -21,27 +22,22 @@ def compare_kind(cells: Cells, history: Sequence[Cells] = ()) -> Estimate | None
     sides = [cells.figures[cells.groups == group, 0] for group in (BEFORE, AFTER)]
     if not all(side.size for side in sides):
         return None
-    past = [_as_shaky_as(group, cells) for group in history if group.figures.shape[0] > 1]
-    own, own_df = _pool(sides)
-    if past and not may_pool(own, own_df, *_pool(past)):
-        past = []
-    history_df = sum(p.size - 1 for p in past)
-    if own_df + history_df < LEAST_DF:
+    past = [_as_shaky_as(group, cells) for group in history.groups if group.figures.shape[0] > 1]
+    spread = join_spread(_pool(sides), _pool(past), of_others=history.of_others)
+    if spread.df < LEAST_DF:
         return _by_shifts(cells, sides)
-    if min(s.size for s in sides) > 1 and not history_df:
+    variance, df = spread.variance * sum(1 / s.size for s in sides), float(spread.df)
+    if min(s.size for s in sides) > 1 and not spread.history_df:
         variance, df = _welch(*sides)
-    else:
-        spread, df = _pool([*sides, *past])
-        variance = spread * sum(1 / s.size for s in sides)
     if variance <= find_rounding(*sides[0], *sides[1]):
         return _by_shifts(cells, sides)
-    return _estimate(cells, sides, variance, float(df), DAYS_KNOWN if history_df else DAYS, history_df)
+    return _estimate(cells, sides, variance, df, spread.rests_on, spread.history_df)
 
 
-def _pool(groups: Sequence[np.ndarray]) -> tuple[float, int]:
+def _pool(groups: Sequence[np.ndarray]) -> Spread:
     """Variance within groups and its degrees of freedom."""
     df = sum(g.size - 1 for g in groups)
-    return (sum(float(np.sum((g - g.mean()) ** 2)) for g in groups) / df if df else 0.0), df
+    return Spread(variance=sum(float(np.sum((g - g.mean()) ** 2)) for g in groups) / df if df else 0.0, df=df)
 
 
 def _welch(before: np.ndarray, after: np.ndarray) -> tuple[float, float]:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from shiftlog.compare.evidence import Evidence, weigh_drives
 from shiftlog.compare.kinds import ALL
 from shiftlog.compare.pairing import SHARES
+from shiftlog.compare.past import Past
 from shiftlog.compare.reasons import merge_reasons
 from shiftlog.compare.sample import GEAR, REST, Sample, all_kinds, common_kinds, join_kinds
 from shiftlog.measure.catalogue import Measure
@@ -60,7 +61,7 @@ class Draft:
 
 
 def draft_rows(
-    measure: Measure, sides: Sequence[Sequence[Sample]], past: Sequence[Sequence[Sample]], *, margin: float | None
+    measure: Measure, sides: Sequence[Sequence[Sample]], past: Past[Sequence[Sample]], *, margin: float | None
 ) -> list[Draft]:
     """One row over all kinds and one for each kind that has values; none where nothing was measured."""
     held = {k for side in sides for s in side for k in (*s.values, *s.withheld)}
@@ -78,14 +79,14 @@ def draft_rows(
 
 def _draft(
     measure: Measure, group: str, kinds: Sequence[str], sides: Sequence[Sequence[Sample]],
-    past: Sequence[Sequence[Sample]], margin: float | None,
+    past: Past[Sequence[Sample]], margin: float | None,
 ) -> Draft:  # fmt: skip
     values = tuple({s.drive: _flat(s, kinds) for s in side if _flat(s, kinds)} for side in sides)
     evidence = None
     if all(values):
         evidence = weigh_drives(
             [_by_kind(side, kinds) for side in sides], kinds, yes_no=measure.key in SHARES, headline=group == ALL,
-            history=[_by_kind(group, kinds) for group in past],
+            history=past.each(lambda group: _by_kind(group, kinds)),
         )  # fmt: skip
     left_out = _left_out(group, kinds, sides, measure.noun)
     return Draft(

@@ -13,6 +13,7 @@ from shiftlog.compare.kinds import ALL
 from shiftlog.compare.multiplicity import adjust_benjamini_hochberg, gate_rows
 from shiftlog.compare.names import name_drives
 from shiftlog.compare.pairing import BY_HAND, compared_measures
+from shiftlog.compare.past import NO_PAST, Past
 from shiftlog.compare.places import find_unlike
 from shiftlog.compare.repeats import choose_repeats
 from shiftlog.compare.sample import Sample, take_sample
@@ -39,7 +40,8 @@ def compare_drives(
 ) -> Comparison:
     """Compare drives before with drives after, of one car. CompareError where they cannot be compared.
 
-    history : other drives of this workshop; those of one car and stage tell how much drives differ with nothing changed
+    history : other drives of this workshop; those of one car, stage and driver tell how much drives differ with nothing
+        changed, firmly where it is this car
     limits : ``[limits]`` of the car's profile, of which the margins count
     cold_complaint : what it is about comes with the cold gearbox: cold stretches alone are compared, and nothing is
         called better or the same where a side has none
@@ -67,12 +69,12 @@ def compare_drives(
 
 def tell_rows(before: Sequence[DriveResult], after: Sequence[DriveResult]) -> tuple[Row, ...]:
     """What drives of one side say where there is nothing to hold them against: rows as a comparison has them."""
-    return tuple(finish_rows(_draft_all(before, after, (name_drives(before), name_drives(after)), (), {})))
+    return tuple(finish_rows(_draft_all(before, after, (name_drives(before), name_drives(after)), NO_PAST, {})))
 
 
 def _draft_all(
     before: Sequence[DriveResult], after: Sequence[DriveResult], names: tuple[Sequence[str], Sequence[str]],
-    repeats: Sequence[Sequence[DriveResult]], limits: Mapping[str, object],
+    repeats: Past[Sequence[DriveResult]], limits: Mapping[str, object],
 ) -> list[Draft]:  # fmt: skip
     bands = find_bands(before, after) if before and after else None
     drafts: list[Draft] = []
@@ -85,7 +87,7 @@ def _draft_all(
             ]
             for side, other, own in ((before, after, names[0]), (after, before, names[1]))
         ]
-        past = [_take_past(measure, group) for group in repeats]
+        past = repeats.each(lambda group, m=measure: _take_past(m, group, (*before, *after)))
         drafts += draft_rows(measure, sides, past, margin=margins[measure.key])
     tested = draft_guided(before, after, names, repeats, margins)
     return _put_together(draft_standstill(drafts, before, after, names), tested)
@@ -121,9 +123,9 @@ def _why_unlike(measure: Measure, side: Sequence[DriveResult], other: Sequence[D
     return [stranger or place for stranger, place in zip(strangers, places, strict=True)]
 
 
-def _take_past(measure: Measure, group: Sequence[DriveResult]) -> list[Sample]:
-    """Repeat drives, those left out whose knocks were felt elsewhere than most."""
-    unlike = find_unlike(measure, group, group)
+def _take_past(measure: Measure, group: Sequence[DriveResult], compared: Sequence[DriveResult]) -> list[Sample]:
+    """Repeat drives, those left out whose knocks were felt elsewhere than in the drives that are compared."""
+    unlike = find_unlike(measure, group, compared)
     return [take_sample(r, measure, drive=r.head.id, unlike=u) for r, u in zip(group, unlike, strict=True)]
 
 

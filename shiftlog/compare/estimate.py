@@ -5,8 +5,19 @@ from math import sqrt
 
 from scipy.special import fdtrc, stdtr, stdtrit
 
-UNLIKE_P = 0.05
-DAYS, DAYS_KNOWN, SHIFTS = "drives", "drives, and repeat drives of this workshop", "shifts"
+UNLIKE_P = 0.25
+"""Below it repeat drives are not believed, as a doubt asks for less than a claim.
+
+Bancroft, Biometrics 20 (1964), from memory.
+"""
+OTHERS_DF = 3
+"""Degrees of freedom that other cars' repeat drives count for at the most, however many they are.
+
+As a prior for this car's variance, 3 let the spread of one car be 1.6 times that of another, one standard deviation
+either way (common practice, no source). By themselves they leave a verdict provisional.
+"""
+DAYS, DAYS_KNOWN, SHIFTS = "drives", "drives, and repeat drives of this car", "shifts"
+DAYS_OF_OTHERS = "drives, and repeat drives of other cars"
 TESTS = "repeats within a test"
 
 
@@ -16,8 +27,8 @@ class Estimate:
 
     variance : of the difference; df : degrees of freedom of that variance
     drive_variance : of one drive's figure, shifts included; noise_variance : the part that more shifts would lower
-    rests_on : what told the spread, ``DAYS`` | ``DAYS_KNOWN`` | ``SHIFTS`` | ``TESTS`` (of the last two how drives
-        differ is not known)
+    rests_on : what told the spread, ``DAYS`` | ``DAYS_KNOWN`` | ``DAYS_OF_OTHERS`` | ``SHIFTS`` | ``TESTS`` (of the
+        last two how drives differ is not known)
     history_df : degrees of freedom that repeat drives gave
     """
 
@@ -63,8 +74,31 @@ def find_t(df: float, share: float) -> float:
     return float(stdtrit(df, share))
 
 
-def may_pool(own: float, own_df: int, past: float, past_df: int) -> bool:
-    """Whether repeat drives may tell the spread: not where these drives differ far more than those did (F, 5 %)."""
-    if past_df == 0 or past <= 0:
-        return False
-    return own_df == 0 or bool(fdtrc(own_df, past_df, own / past) > UNLIKE_P)
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Spread:
+    """Variance of one drive's figure with its degrees of freedom, of which repeat drives gave ``history_df``.
+
+    shaken : the part of it that the variance of one shift makes, over that variance
+    rests_on : as in ``Estimate``
+    """
+
+    variance: float
+    df: int
+    shaken: float = 0.0
+    history_df: int = 0
+    rests_on: str = DAYS
+
+
+def join_spread(own: Spread, past: Spread, *, of_others: bool) -> Spread:
+    """What these drives and repeat drives tell together; these alone where they differ far more than those did (F)."""
+    past_df = min(past.df, OTHERS_DF) if of_others else past.df
+    if past_df == 0 or past.variance <= 0:
+        return own
+    if own.df and fdtrc(own.df, past.df, own.variance / past.variance) <= UNLIKE_P:
+        return own
+    df = own.df + past_df
+    return Spread(
+        variance=(own.variance * own.df + past.variance * past_df) / df, df=df,
+        shaken=(own.shaken * own.df + past.shaken * past_df) / df, history_df=past_df,
+        rests_on=DAYS_OF_OTHERS if of_others else DAYS_KNOWN,
+    )  # fmt: skip

@@ -8,9 +8,10 @@ import numpy as np
 from shiftlog.compare.cells import AFTER, BEFORE, Cells, gather_cells
 from shiftlog.compare.difference import compare_kind
 from shiftlog.compare.effect import find_cliffs_delta, permute_drives
-from shiftlog.compare.estimate import DAYS_KNOWN, SHIFTS, Estimate
+from shiftlog.compare.estimate import DAYS_KNOWN, DAYS_OF_OTHERS, SHIFTS, Estimate
 from shiftlog.compare.headline import compare_levels, fit_levels
 from shiftlog.compare.kinds import ALL
+from shiftlog.compare.past import NO_PAST, Past
 from shiftlog.compare.shares import Counted, compare_counts, judge_share, widen_share
 from shiftlog.model.told import Told, tell
 
@@ -55,15 +56,15 @@ class Evidence:
 
 
 def weigh_drives(
-    sides: Sequence[Drives], kinds: Sequence[str], *, yes_no: bool, headline: bool, history: Sequence[Drives] = ()
+    sides: Sequence[Drives], kinds: Sequence[str], *, yes_no: bool, headline: bool, history: Past[Drives] = NO_PAST
 ) -> Evidence | None:
     """Two sides over some kinds; None where a side has nothing, or where drives share no kind.
 
-    history : groups of drives with nothing changed within a group
+    history : groups of repeat drives
     """
     cells = gather_cells(sides, kinds, yes_no=yes_no)
-    past = [gather_cells([group], kinds, yes_no=yes_no) for group in history]
-    past = [group for group in past if group.figures.shape[0] > 1]
+    past = history.each(lambda group: gather_cells([group], kinds, yes_no=yes_no))
+    past = replace(past, groups=[group for group in past.groups if group.figures.shape[0] > 1])
     estimate = (compare_levels if headline else compare_kind)(cells, past) if len(set(cells.groups)) == 2 else None
     if estimate is None:
         return None
@@ -114,7 +115,8 @@ def weigh_tests_of_days(before: Sequence[Sequence[float]], after: Sequence[Seque
     if min(map(len, sides)) < 2:
         return weigh_counts(*([v for drive in side for v in drive] for side in sides))
     by_kind = [[{ALL: drive} for drive in side] for side in sides]
-    evidence = weigh_drives(by_kind, (ALL,), yes_no=True, headline=True)
+    # Welch: shares of 0 or 1 leave one side no spread, and the other side's alone would be halved by pooling.
+    evidence = weigh_drives(by_kind, (ALL,), yes_no=True, headline=False)
     return None if evidence is None else replace(evidence, firm=True, exact=True)
 
 
@@ -184,6 +186,10 @@ def _say_spread(estimate: Estimate, *, headline: bool) -> Told:
         df = estimate.history_df
         said = f"Student's t over drives, their spread from these and from repeat drives ({df} more df)"
         return tell("method.with_repeats", said, df=df)
+    if estimate.rests_on == DAYS_OF_OTHERS:
+        df = estimate.history_df
+        said = f"Student's t over drives, their spread from these and from repeat drives of other cars ({df} more df)"
+        return tell("method.with_others", said, df=df)
     if headline:
         return tell("method.student", "Student's t over drives")
     return tell("method.welch", "Welch's t over drives")

@@ -8,6 +8,7 @@ from shiftlog.compare.drafts import Draft, say_left_out
 from shiftlog.compare.evidence import Evidence, weigh_drives, weigh_tests_of_days
 from shiftlog.compare.given import Given, gather_figures, groups_of, headline_groups
 from shiftlog.compare.kinds import ALL
+from shiftlog.compare.past import Past
 from shiftlog.compare.weigh_tests import Known, know, least_of, mean_of, weigh_figures
 from shiftlog.guided.cards.known import CARDS
 from shiftlog.measure.catalogue import MEASURES, Measure
@@ -20,17 +21,17 @@ NO_UNCERTAINTY = (
     "what such a test leaves uncertain is not known from one; repeat it within the test, or mark it in three drives"
 )
 Sides = tuple[Sequence[Given], Sequence[Given]]
-Past = Sequence[Sequence[Given]]
+Repeats = Past[Sequence[Given]]
 """What repeat drives give, group by group."""
 
 
 def draft_guided(
     before: Sequence[DriveResult], after: Sequence[DriveResult], names: tuple[Sequence[str], Sequence[str]],
-    repeats: Sequence[Sequence[DriveResult]], limits: Mapping[str, float | None],
+    repeats: Past[Sequence[DriveResult]], limits: Mapping[str, float | None],
 ) -> list[Draft]:  # fmt: skip
     """Rows of every measure that a marked test gives, the headline before what it is made of.
 
-    repeats : groups of drives with nothing changed within a group; limits : margin by measure
+    repeats : groups of repeat drives; limits : margin by measure
     """
     drafts: list[Draft] = []
     unlike = [
@@ -44,7 +45,7 @@ def draft_guided(
                  for one in gather_figures(side, own, measure)]
                 for side, own, why in zip((before, after), names, unlike, strict=True)
             )  # fmt: skip
-            past = [gather_figures(group, [r.head.id for r in group], measure) for group in repeats]
+            past = repeats.each(lambda group, m=measure: gather_figures(group, [r.head.id for r in group], m))
             drafts += _draft_measure(measure, sides, past, limits.get(measure.key, measure.margin))
     return drafts
 
@@ -63,7 +64,7 @@ def where_tested(measure: Measure) -> str:
     return ROAD_TEST if CARDS[measure.test].on_road else STANDSTILL_TEST
 
 
-def _draft_measure(measure: Measure, sides: Sides, past: Past, margin: float | None) -> list[Draft]:
+def _draft_measure(measure: Measure, sides: Sides, past: Repeats, margin: float | None) -> list[Draft]:
     groups = groups_of(sides[0]) | groups_of(sides[1])
     if not groups:
         return []
@@ -77,7 +78,7 @@ def _draft_measure(measure: Measure, sides: Sides, past: Past, margin: float | N
 
 
 def _draft(
-    measure: Measure, group: str, kinds: Sequence[str], sides: Sides, past: Past, margin: float | None
+    measure: Measure, group: str, kinds: Sequence[str], sides: Sides, past: Repeats, margin: float | None
 ) -> Draft:  # fmt: skip
     shares = any(f.share is not None for side in sides for one in side for some in one.figures.values() for f in some)
     values = tuple({one.drive: v for one in side if (v := _values(one, kinds, measure))} for side in sides)
@@ -103,9 +104,11 @@ def _answers(figure: Figure, measure: Measure) -> tuple[float, ...]:
     return (know(figure, size_only=measure.size_only).value,)
 
 
-def _weigh(measure: Measure, kinds: Sequence[str], sides: Sides, past: Past, _: str) -> Evidence | None:
-    known = [[k for one in side if (k := _of_drive(one, kinds, measure))] for side in (*sides, *past)]
-    return weigh_figures(known[0], known[1], known[2:])
+def _weigh(measure: Measure, kinds: Sequence[str], sides: Sides, past: Repeats, _: str) -> Evidence | None:
+    def known(side: Sequence[Given]) -> list[Known]:
+        return [k for one in side if (k := _of_drive(one, kinds, measure))]
+
+    return weigh_figures(known(sides[0]), known(sides[1]), past.each(known))
 
 
 def _of_drive(one: Given, kinds: Sequence[str], measure: Measure) -> Known | None:
@@ -120,14 +123,16 @@ def _of_drive(one: Given, kinds: Sequence[str], measure: Measure) -> Known | Non
     return least_of(by_kind) if measure.least else mean_of(by_kind)
 
 
-def _weigh_shares(measure: Measure, kinds: Sequence[str], sides: Sides, past: Past, group: str) -> Evidence | None:
+def _weigh_shares(measure: Measure, kinds: Sequence[str], sides: Sides, past: Repeats, group: str) -> Evidence | None:
     """At standstill one test a side is counted exactly; else the drive is the unit."""
     if where_tested(measure) == STANDSTILL_TEST:
         return weigh_tests_of_days(*([_values(one, kinds, measure) for one in side] for side in sides))
-    by_kind = [
-        [{k: v for k in kinds if (v := _values(one, (k,), measure))} for one in side] for side in (*sides, *past)
-    ]
-    return weigh_drives(by_kind[:2], kinds, yes_no=True, headline=group == ALL, history=by_kind[2:])
+
+    def by_kind(side: Sequence[Given]) -> list[dict[str, tuple[float, ...]]]:
+        return [{k: v for k in kinds if (v := _values(one, (k,), measure))} for one in side]
+
+    history = past.each(by_kind)
+    return weigh_drives([by_kind(side) for side in sides], kinds, yes_no=True, headline=group == ALL, history=history)
 
 
 def _left_out(group: str, kinds: Sequence[str], sides: Sides, measure: Measure) -> LeftOutCount:

@@ -17,7 +17,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from shiftlog.compare.cells import AFTER, BEFORE, Cells
-from shiftlog.compare.estimate import DAYS, DAYS_KNOWN, SHIFTS, Estimate, find_rounding, may_pool
+from shiftlog.compare.estimate import SHIFTS, Estimate, Spread, find_rounding, join_spread
+from shiftlog.compare.past import NO_PAST, Past
 
 # With a single degree of freedom an interval is twelve standard errors wide and says nothing of anything.
 LEAST_DF = 2
@@ -37,27 +38,23 @@ class Levels:
     df: int
 
 
-def compare_levels(cells: Cells, history: Sequence[Cells] = ()) -> Estimate | None:
+def compare_levels(cells: Cells, history: Past[Cells] = NO_PAST) -> Estimate | None:
     """The headline over all kinds of a table, or None where drives share no kinds by which to compare them."""
     fit = fit_levels(cells)
-    past = [(group, found) for group in history if (found := fit_levels(group)) is not None]
+    past = [(group, found) for group in history.groups if (found := fit_levels(group)) is not None]
     if fit is None or len(np.unique(cells.groups)) < 2:
         return None
     is_after = cells.groups == AFTER
     weights = np.where(is_after, 1 / is_after.sum(), -1 / (~is_after).sum())
-    own, own_df, _ = _spread([(cells, fit)])
-    if past and not may_pool(own, own_df, *_spread(past)[:2]):
-        past = []
-    spread, spread_df, shaken = _spread([(cells, fit), *past])
-    if spread_df < LEAST_DF or spread <= find_rounding(*fit.level):
+    spread = join_spread(_spread([(cells, fit)]), _spread(past), of_others=history.of_others)
+    if spread.df < LEAST_DF or spread.variance <= find_rounding(*fit.level):
         return _by_shifts(cells, fit, weights)
-    per_shift, rest_df = _rest([fit, *(found for _, found in past)])
-    plain = float(weights @ weights) * spread
-    extra = per_shift * (float(weights @ fit.shaking @ weights) - float(weights @ weights) * shaken)
-    variance, df = _combine(plain, spread_df, extra, rest_df)
+    per_shift, rest_df = _rest([fit, *(found for _, found in past if spread.history_df)])
+    plain = float(weights @ weights) * spread.variance
+    extra = per_shift * (float(weights @ fit.shaking @ weights) - float(weights @ weights) * spread.shaken)
+    variance, df = _combine(plain, spread.df, extra, rest_df)
     return _estimate(
-        cells, fit, weights, variance=variance, df=df, rests_on=DAYS_KNOWN if spread_df > own_df else DAYS,
-        history_df=spread_df - own_df,
+        cells, fit, weights, variance=variance, df=df, rests_on=spread.rests_on, history_df=spread.history_df
     )  # fmt: skip
 
 
@@ -114,8 +111,8 @@ def _fit_even(cells: Cells) -> Levels:
     )  # fmt: skip
 
 
-def _spread(tables: Sequence[tuple[Cells, Levels]]) -> tuple[float, int, float]:
-    """Variance of levels within groups, its degrees of freedom, and what one shift's variance adds to it on average."""
+def _spread(tables: Sequence[tuple[Cells, Levels]]) -> Spread:
+    """Variance of levels within groups."""
     squares, df, shaken = 0.0, 0, 0.0
     for cells, fit in tables:
         for group in np.unique(cells.groups):
@@ -125,7 +122,7 @@ def _spread(tables: Sequence[tuple[Cells, Levels]]) -> tuple[float, int, float]:
             df += n - 1
             part = fit.shaking[np.ix_(mine, mine)]
             shaken += float(np.trace(part) - part.sum() / n)
-    return (squares / df, df, shaken / df) if df else (0.0, 0, 0.0)
+    return Spread(variance=squares / df, df=df, shaken=shaken / df) if df else Spread(variance=0.0, df=0)
 
 
 def _rest(fits: Sequence[Levels]) -> tuple[float, int]:

@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 
+from shiftlog.compare.past import Past
 from shiftlog.model.result import DriveResult
 from shiftlog.model.told import tell
 
@@ -23,15 +24,18 @@ def find_repeats(drives: Sequence[DriveResult], *, without: Sequence[DriveResult
 
 def choose_repeats(
     drives: Sequence[DriveResult], *, car: str, without: Sequence[DriveResult]
-) -> tuple[list[list[DriveResult]], str | None]:
+) -> tuple[Past[list[DriveResult]], str | None]:
     """Repeat drives of this car, else those of the workshop's other cars, and then a sentence that says so."""
     groups = find_repeats(drives, without=without)
     own = [group for group in groups if group[0].car == car]
     if own or not groups:
-        return own, None
+        return Past(groups=own), None
     cars = ", ".join(sorted({group[0].car for group in groups}))
-    said = f"how much drives differ with nothing changed is known from other cars only ({cars})"
-    return groups, tell("caveat.other_cars", said, cars=cars)
+    said = (
+        f"how much drives differ with nothing changed is known from other cars only ({cars}): it counts little, and "
+        "makes no verdict firm"
+    )
+    return Past(groups=groups, of_others=True), tell("caveat.other_cars", said, cars=cars)
 
 
 def _mark(result: DriveResult) -> tuple[str, ...]:

@@ -6,8 +6,9 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.special import stdtr
 
-from shiftlog.compare.estimate import DAYS, DAYS_KNOWN, TESTS, Estimate, may_pool
+from shiftlog.compare.estimate import DAYS, DAYS_KNOWN, TESTS, Estimate, Spread, join_spread
 from shiftlog.compare.evidence import FIRM_DF, FIRM_DRIVES, Evidence
+from shiftlog.compare.past import NO_PAST, Past
 from shiftlog.model.guided import Figure
 from shiftlog.model.told import tell
 
@@ -80,7 +81,7 @@ def _satterthwaite(parts: Sequence[float], df: Sequence[float]) -> float:
 
 
 def weigh_figures(
-    before: Sequence[Known], after: Sequence[Known], past: Sequence[Sequence[Known]] = ()
+    before: Sequence[Known], after: Sequence[Known], past: Past[Sequence[Known]] = NO_PAST
 ) -> Evidence | None:  # fmt: skip
     """One figure for each drive a side; None where a side has none, or none whose uncertainty is known.
 
@@ -90,8 +91,8 @@ def weigh_figures(
         return None
     drives = (len(before), len(after))
     sides = [_side(side) for side in (before, after)]
-    spread = _know_spread((before, after), past)
-    if spread is not None:
+    spread = join_spread(_pooled((before, after)), _pooled(past.groups), of_others=past.of_others)
+    if spread.history_df:
         sides = [_wider(side, Known(value=side.value, variance=spread.variance / n, df=spread.df))
                  for side, n in zip(sides, drives, strict=True)]  # fmt: skip
     if any(side.variance is None for side in sides):
@@ -115,39 +116,22 @@ def _spread(drives: Sequence[Known]) -> float:
     return float(np.var([one.value for one in drives], ddof=1)) if len(drives) > 1 else 0.0
 
 
-@dataclass(frozen=True, eq=False, kw_only=True)
-class _Spread:
-    """Variance of one drive's figure with nothing changed; degrees of freedom, those of repeat drives among them."""
-
-    variance: float
-    df: float
-    history_df: int
+def _pooled(groups: Sequence[Sequence[Known]]) -> Spread:
+    """Variance of one drive's figure within the groups."""
+    df = sum(max(len(group) - 1, 0) for group in groups)
+    return Spread(variance=sum(_spread(group) * (len(group) - 1) for group in groups) / df if df else 0.0, df=df)
 
 
-def _know_spread(sides: Sequence[Sequence[Known]], past: Sequence[Sequence[Known]]) -> _Spread | None:
-    """From repeat drives and these together; None without any, or where these differ far more than those did."""
-    (own, own_df), (then, then_df) = _pooled(sides), _pooled(past)
-    if not may_pool(own / own_df if own_df else 0.0, own_df, then / then_df if then_df else 0.0, then_df):
-        return None
-    return _Spread(variance=(own + then) / (own_df + then_df), df=own_df + then_df, history_df=then_df)
-
-
-def _pooled(groups: Sequence[Sequence[Known]]) -> tuple[float, int]:
-    """Sum of squares within the groups and its degrees of freedom."""
-    free = [len(group) - 1 for group in groups if len(group) > 1]
-    return sum(_spread(group) * (len(group) - 1) for group in groups if len(group) > 1), sum(free)
-
-
-def _estimate(sides: Sequence[Known], drives: tuple[int, int], spread: _Spread | None) -> Estimate:
+def _estimate(sides: Sequence[Known], drives: tuple[int, int], spread: Spread) -> Estimate:
     parts = [side.variance for side in sides]
     total = sum(parts)
     df = _satterthwaite(parts, [side.df for side in sides])
-    known = spread is not None and all(side.df == spread.df for side in sides)
+    known = spread.history_df and all(side.df == spread.df for side in sides)
     return Estimate(
         before=sides[0].value, after=sides[1].value, difference=sides[1].value - sides[0].value, variance=total,
         df=spread.df if known else df, drive_variance=total / sum(1 / n for n in drives), noise_variance=0.0,
-        rests_on=DAYS_KNOWN if spread is not None else DAYS if min(drives) >= FIRM_DRIVES else TESTS,
-        history_df=spread.history_df if spread is not None else 0,
+        rests_on=spread.rests_on if spread.history_df else DAYS if min(drives) >= FIRM_DRIVES else TESTS,
+        history_df=spread.history_df,
     )  # fmt: skip
 
 

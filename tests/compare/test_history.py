@@ -8,6 +8,10 @@ import pytest
 from shiftlog.compare.drives import compare_drives
 from shiftlog.compare.repeatability import measure_setup
 from shiftlog.errors import CompareError
+from shiftlog.model.drive import ClockMatch, Mounting
+from shiftlog.model.reading import measured
+from shiftlog.model.recording import Quality
+from shiftlog.model.result import RecordingReport
 
 
 def row(comparison, measure="shift_time_s", group="all"):
@@ -66,9 +70,28 @@ def test_repeat_drives_of_other_cars_count_only_where_there_are_no_own_and_are_n
     before, after = drives("b", 3, stage="before"), drives("a", 3, stage="after")
     other, own = drives("o", 5, stage="x", car="another car"), drives("r", 3, stage="spring")
     found = compare_drives(before, after, history=other)
-    assert row(found).history_df == 4 and "another car" in " ".join(found.caveats)
+    assert row(found).history_df == 3 and "another car" in " ".join(found.caveats)
     both = compare_drives(before, after, history=other + own)
     assert row(both).history_df == 2 and "another car" not in " ".join(both.caveats)
+
+
+def test_repeat_drives_of_other_cars_make_no_verdict_firm(drives):
+    """However many they are, this car's drives may differ more."""
+    before, after = drives("b", 1, stage="before", centre_s=0.5), drives("a", 1, stage="after")
+    many = [one for car in "xyz" for one in drives(car, 8, stage="s", car=f"car {car}")]
+    found = row(compare_drives(before, after, history=many))
+    assert (found.provisional, found.df, found.history_df) == (True, 3, 3)
+    assert found.smallest_change is not None and "of other cars" in found.method
+
+
+def test_knocks_of_repeat_drives_felt_elsewhere_tell_nothing_of_these(drives):
+    def felt(place, some):
+        return [_felt(one, place) for one in some]
+
+    sides = felt("gearbox", drives("b", 1, stage="before")), felt("gearbox", drives("a", 1, stage="after"))
+    for place, df in (("lever", 0), ("gearbox", 5)):
+        history = felt(place, drives("r", 6, stage="spring"))
+        assert row(compare_drives(*sides, history=history), "knock_peak_mps2").history_df == df
 
 
 def test_repeatability_of_a_setup(drives):
@@ -117,6 +140,20 @@ def test_a_shop_s_own_margin_counts(drives):
     assert found.margin == 0.1
     wide = found.smallest_change / 0.1
     assert found.drives_needed == max(1, int(np.ceil(3 * wide**2)))
+
+
+def _felt(result, place):
+    """A drive whose knocks were felt there: one that is as many m/s² as the shift took hundredths of a second."""
+    report = RecordingReport(
+        name=place, place=place, quality=Quality(rate_hz=1600.0, jitter_s=0.0, samples=9, duration_s=1.0),
+        clock=ClockMatch(offset_s=0.0, drift_ppm=0.0, how="reference", confidence=1.0),
+        mounting=Mounting(rotation=None, how="unknown"), can_measure=("knock",), cannot_measure=(),
+    )  # fmt: skip
+    knocks = [measured("knock_peak_mps2", 100 * s.value("shift_time_s")) for s in result.shifts]
+    shifts = tuple(
+        replace(s, readings={**s.readings, "knock_peak_mps2": k}) for s, k in zip(result.shifts, knocks, strict=True)
+    )
+    return replace(result, shifts=shifts, recordings=(report,))
 
 
 def _renamed(result, number):

@@ -15,6 +15,8 @@ from shiftlog.compare.drafts import Draft
 from shiftlog.compare.drives import finish_rows
 from shiftlog.compare.evidence import weigh_drives
 from shiftlog.compare.kinds import ALL
+from shiftlog.compare.pairing import SHARES
+from shiftlog.compare.past import NO_PAST, Past
 from shiftlog.measure.catalogue import MEASURES
 from shiftlog.model.comparison import LeftOutCount, Row
 
@@ -45,15 +47,31 @@ class Tally:
         return self.counts[what] / self.counts[of] if self.counts[of] else float("nan")
 
 
-def make_page(rng: np.random.Generator, truth: Truth, drives: int, *, shifts: int = SHIFTS, missing: float = 0.0):
+@dataclass(frozen=True, kw_only=True)
+class Repeats:
+    """Repeat drives with nothing changed that the workshop has besides.
+
+    drives : how many; of_others : of another car; size : their drive-to-drive spread over that of the drives compared;
+    scatter : standard deviation of the logarithm of that size from page to page
+    """
+
+    drives: int = 5
+    of_others: bool = False
+    size: float = 1.0
+    scatter: float = 0.0
+
+
+def make_page(
+    rng: np.random.Generator, truth: Truth, drives: int, *, missing: float = 0.0, day: float = DAY, sides: int = 2
+):
     """Values of both sides for each measure: a list by measure of two sides of drives by kind.
 
-    missing : chance that a drive has fewer than half of a kind's shifts, or none
+    missing : chance that a drive has fewer than half of a kind's shifts, or none; day : drive-to-drive spread
     """
     page = []
     for change in truth.changes:
-        days = rng.normal(0, DAY, (2, drives)) + np.array([[0.0], [change]])
-        values = rng.normal(days[..., None, None], 1.0, (2, drives, len(KINDS), shifts))
+        days = rng.normal(0, day, (sides, drives)) + change * np.arange(sides)[:, None]
+        values = rng.normal(days[..., None, None], 1.0, (sides, drives, len(KINDS), SHIFTS))
         values += 5 + 0.3 * np.arange(len(KINDS))[:, None]
         page.append([[_as_drive(rng, drive, missing) for drive in side] for side in values])
     return page
@@ -65,24 +83,24 @@ def _as_drive(rng: np.random.Generator, values: np.ndarray, missing: float) -> d
     return {kind: v[:n] for kind, v, n in zip(KINDS, values, counts, strict=True) if n}
 
 
-def judge_page(page, truth: Truth, *, history=None) -> list[Row]:
-    """All rows of a page, judged; history : for each measure its groups of repeat drives."""
+def judge_page(page, truth: Truth, pasts) -> list[Row]:
+    """All rows of a page, judged; pasts : for each measure its repeat drives."""
     drafts = []
-    for number, (name, sides) in enumerate(zip(NAMES, page, strict=True)):
-        drafts += draft_measure(name, sides, KINDS, margin=truth.margin, past=history[number] if history else ())
+    for name, sides, past in zip(NAMES, page, pasts, strict=True):
+        drafts += draft_measure(name, sides, KINDS, margin=truth.margin, past=past)
     return finish_rows(drafts)
 
 
-def draft_measure(name: str, sides, kinds, *, margin: float | None, past=()) -> list[Draft]:
+def draft_measure(name: str, sides, kinds, *, margin: float | None, past: Past = NO_PAST) -> list[Draft]:
     """The headline and the kinds of one measure."""
-    measure = replace(MEASURES["shift_time_s"], key=name)
+    measure = MEASURES.get(name) or replace(MEASURES["shift_time_s"], key=name)
     drafts = []
     for group, these in ((ALL, kinds), *((k, (k,)) for k in kinds)):
         values = tuple(
             {str(d): tuple(v for k in these for v in drive.get(k, ())) for d, drive in enumerate(side)}
             for side in sides
         )
-        evidence = weigh_drives(sides, these, yes_no=False, headline=group == ALL, history=past)
+        evidence = weigh_drives(sides, these, yes_no=name in SHARES, headline=group == ALL, history=past)
         draft = Draft(
             measure=measure, group=group, values=values, evidence=evidence, left_out=NOTHING, margin=margin
         )  # fmt: skip
@@ -121,17 +139,23 @@ def _is_right(row: Row, change: float) -> bool:
     return change != 0 and (row.verdict == "better") == (change < 0)
 
 
-def study(pages: int, drives: int, truth: Truth, *, seed: int, repeats: int = 0, missing: float = 0.0) -> Tally:
-    """Many pages of one truth; repeats : drives with nothing changed that the workshop has besides."""
+def study(
+    pages: int, drives: int, truth: Truth, *, seed: int, repeats: Repeats | None = None, missing: float = 0.0
+) -> Tally:
+    """Many pages of one truth."""
     rng, tally = np.random.default_rng([seed, drives]), Tally()
-    still = Truth()
     for _ in range(pages):
         page = make_page(rng, truth, drives, missing=missing)
-        history = None
-        if repeats:
-            history = [[side[0]] for side in make_page(rng, still, repeats)]
-        count_page(tally, judge_page(page, truth, history=history), truth)
+        pasts = [NO_PAST] * len(page) if repeats is None else make_pasts(rng, repeats)
+        count_page(tally, judge_page(page, truth, pasts), truth)
     return tally
+
+
+def make_pasts(rng: np.random.Generator, repeats: Repeats) -> list[Past]:
+    """One group of repeat drives for each measure."""
+    day = DAY * repeats.size * np.exp(rng.normal(0, repeats.scatter))
+    page = make_page(rng, Truth(), repeats.drives, day=day, sides=1)
+    return [Past(groups=side, of_others=repeats.of_others) for side in page]
 
 
 def time_table() -> float:
@@ -147,6 +171,12 @@ def time_table() -> float:
 
 CHANGED = Truth(changes=(-1.5, *(0.0,) * 8))
 AT_MARGIN = Truth(changes=(0.5,) * 9)
+HISTORIES = {
+    "five repeat drives": Repeats(),
+    "five of another car, spreads log-normal (0.4)": Repeats(of_others=True, scatter=0.4),
+    "five of another car that differs half as much": Repeats(of_others=True, size=0.5),
+    "five of this car that differed half as much": Repeats(size=0.5),
+}
 
 
 def print_table(pages: int, seed: int, sizes: list[int]) -> None:
@@ -157,7 +187,8 @@ def print_table(pages: int, seed: int, sizes: list[int]) -> None:
         print(f"\n{drives} drives a side")
         _print_null("nothing changed", study(pages, drives, Truth(), seed=seed))
         _print_null("the same, kinds missing", study(few, drives, Truth(), seed=seed + 1, missing=0.4))
-        _print_null("the same, five repeat drives", study(few, drives, Truth(), seed=seed + 2, repeats=5))
+        for name, repeats in HISTORIES.items():
+            _print_null(name, study(some, drives, Truth(), seed=seed + 2, repeats=repeats))
         changed = study(some, drives, CHANGED, seed=seed + 3)
         print(f"  a change of 1.5: found {_both(changed, 'found', 'changed')} (90 and 70 % at four)")
         _print_null("the other measures", changed)

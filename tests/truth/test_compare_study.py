@@ -2,7 +2,7 @@
 
 import pytest
 
-from tests.truth.compare_study import AT_MARGIN, CHANGED, Truth, study, time_table
+from tests.truth.compare_study import AT_MARGIN, CHANGED, Repeats, Truth, study, time_table
 
 pytestmark = pytest.mark.truth
 
@@ -26,7 +26,8 @@ def test_intervals_cover_the_truth(null):
 
 
 def test_uneven_kinds_and_repeat_drives_keep_that():
-    for tally in (study(PAGES, 3, Truth(), seed=101, missing=0.4), study(PAGES, 3, Truth(), seed=102, repeats=4)):
+    for more in ({"missing": 0.4}, {"repeats": Repeats(drives=4)}, {"repeats": Repeats(of_others=True, size=0.5)}):
+        tally = study(PAGES, 3, Truth(), seed=101, **more)
         assert tally.counts["pages with a wrong claim"] <= 7, tally.first
         assert 0.91 <= tally.share("headline covered", "headline rows") <= 0.99
 
