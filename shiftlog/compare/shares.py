@@ -1,9 +1,11 @@
 """Counts of yes and no: exact within one standstill test, by drives where days lie between."""
 
 from dataclasses import dataclass
+from math import sqrt
 
 import numpy as np
-from scipy.stats import binomtest, fisher_exact
+from scipy.special import ndtri
+from scipy.stats import fisher_exact
 
 from shiftlog.compare.estimate import Estimate
 from shiftlog.measure.share import share_of
@@ -50,8 +52,11 @@ def find_newcombe(before: tuple[int, int], after: tuple[int, int], *, confidence
 
 
 def _wilson(k: int, n: int, confidence: float) -> tuple[float, float, float]:
-    interval = binomtest(k, n).proportion_ci(confidence, method="wilson")
-    return float(interval.low), k / n, float(interval.high)
+    """Wilson's limits of a share, J. Am. Stat. Assoc. 22 (1927) 209, the share between them."""
+    z, share = float(ndtri(0.5 + confidence / 2)), k / n
+    centre = (share + z**2 / (2 * n)) / (1 + z**2 / n)
+    reach = z / (1 + z**2 / n) * sqrt(share * (1 - share) / n + z**2 / (4 * n**2))
+    return max(centre - reach, 0.0) if k else 0.0, share, min(centre + reach, 1.0) if k < n else 1.0
 
 
 def widen_share(estimate: Estimate, counted: Counted, *, confidence: float) -> Interval:

@@ -2,7 +2,9 @@
 
 import pytest
 
-from tests.truth.compare_study import AT_MARGIN, CHANGED, Repeats, Truth, study, time_table
+from tests.truth.compare_pages import Repeats, Truth
+from tests.truth.compare_shares import CRASHING, MENDED, STILL, study_shares, study_tests
+from tests.truth.compare_study import AT_MARGIN, CHANGED, study, time_table
 
 pytestmark = pytest.mark.truth
 
@@ -44,6 +46,23 @@ def test_a_change_as_large_as_the_margin_is_hardly_ever_called_the_same():
     tally = study(PAGES // 3, 4, AT_MARGIN, seed=104)
     assert tally.share("headline wrongly same", "headline beyond margin") <= 0.1
     assert tally.share("kind wrongly same", "kind beyond margin") <= 0.07
+
+
+def test_shares_rarely_claim_what_days_make_and_find_what_is_there():
+    """Asked: 6 % of pages; refusals from 50 to 5 in 100 are found at four drives a side as a time is."""
+    assert study_shares(PAGES, 3, STILL, seed=105)["wrong"] <= 7
+    assert study_shares(PAGES, 4, MENDED, seed=106)["refused_share", "better"] >= 0.9 * PAGES
+
+
+def test_times_shorter_by_grinding_are_hardly_ever_called_better():
+    tally = study_shares(PAGES // 2, 4, CRASHING, seed=107)
+    assert tally["grind_share", "worse"] > 0
+    assert tally["baulk_time_s", "better"] + tally["shift_time_s", "better"] <= 3
+
+
+def test_standstill_tests_of_several_days_do_not_take_a_day_for_the_repair():
+    """Asked: 6 %; of 300 pairs two standard errors are 2.5 %."""
+    assert study_tests(300, 2, 12, alike=0.3, seed=108) <= 0.06 + 0.025
 
 
 def test_a_large_table_takes_a_moment():
