@@ -39,14 +39,14 @@ def _check_once(before: Sequence[DriveResult], after: Sequence[DriveResult]) -> 
     given = [(r, "before") for r in before] + [(r, "after") for r in after]
     for (one, side), (other, other_side) in combinations(given, 2):
         one_name = one.head.id == other.head.id
-        if side == other_side and (_same_logs(one, other) or (one_name and not one.inputs)):
+        if side == other_side and one_name and (_same_logs(one, other) or not one.inputs):
             raise CompareError(f"drive {other.head.id} is given twice {side}; name it once")
         if side != other_side and one_name and (_same_logs(one, other) or not one.inputs):
             raise CompareError(f"drive {one.head.id} stands on both sides; name it before or after, not both")
 
 
 def _same_logs(one: DriveResult, other: DriveResult) -> bool:
-    """Two folders of one name are two drives where their logs differ; a copied folder is the same drive."""
+    """Two folders of one name are two drives where their logs differ."""
     logs = [sorted(f.sha256 for f in r.inputs) for r in (one, other)]
     return bool(logs[0]) and logs[0] == logs[1]
 
@@ -56,15 +56,9 @@ def find_caveats(
 ) -> tuple[str, ...]:  # fmt: skip
     """One sentence for each thing other than the repair that differs; hand : how much harder it was after."""
     finders: tuple[Callable[..., str | None], ...] = (
-        _copies, lambda *_: _say_hand_caveat(hand), _temperature, _driver, _recorders, _ratios, _made_by, _placed,
+        lambda *_: _say_hand_caveat(hand), _temperature, _driver, _recorders, _ratios, _made_by, _placed,
     )  # fmt: skip
     return tuple(line for find in finders if (line := find(before, after)))
-
-
-def _copies(before: Sequence[DriveResult], after: Sequence[DriveResult]) -> str | None:
-    pairs = ", ".join(f"{a.head.id} = {b.head.id}" for a in before for b in after if _same_logs(a, b))
-    said = f"{pairs}: these hold the same logs, and a drive compared with itself shows no repair"
-    return tell("caveat.copies", said, pairs=pairs) if pairs else None
 
 
 def _like_medians(

@@ -16,6 +16,7 @@ from shiftlog.compare.pairing import BY_HAND, compared_measures
 from shiftlog.compare.past import NO_PAST, Past
 from shiftlog.compare.places import find_unlike
 from shiftlog.compare.repeats import choose_repeats
+from shiftlog.compare.same_drive import leave_out_copies
 from shiftlog.compare.sample import Sample, take_sample
 from shiftlog.compare.standstill import draft_standstill
 from shiftlog.compare.verdict import Counts, judge
@@ -48,6 +49,7 @@ def compare_drives(
     asked : measures that are told though nothing of the kind ever happened, as they are asked for
     """
     check_same_car(before, after)
+    before, after, copies = leave_out_copies(before, after)
     sides = find_cold_sides(before, after) if cold_complaint else None
     if sides is not None:
         before, after = sides.before, sides.after
@@ -55,7 +57,7 @@ def compare_drives(
     repeats, from_others = choose_repeats(history, car=before[0].car, without=(*before, *after))
     rows = finish_rows(_happened(_draft_all(before, after, names, repeats, limits or {}), asked))
     hand = find_hand(before, after, find_bands(before, after))
-    caveats = find_caveats(before, after, hand) + ((from_others,) if from_others else ())
+    caveats = (*copies, *find_caveats(before, after, hand), *((from_others,) if from_others else ()))
     advice: tuple[str, ...] = ()
     if sides is not None:
         rows, caveats = guard_cold(rows, sides), (*say_cold(sides), *caveats)

@@ -1,6 +1,7 @@
 """What a shop's setup can show, from drives with nothing changed."""
 
 from collections.abc import Mapping, Sequence
+from itertools import combinations
 from math import ceil, sqrt
 
 import numpy as np
@@ -15,6 +16,7 @@ from shiftlog.compare.names import name_drives
 from shiftlog.compare.pairing import SHARES, compared_measures
 from shiftlog.compare.places import find_unlike
 from shiftlog.compare.repeat_plan import cell_of, count_cells, find_missing
+from shiftlog.compare.same_drive import shared_log
 from shiftlog.compare.sample import Sample, take_sample
 from shiftlog.errors import CompareError
 from shiftlog.measure.catalogue import Measure
@@ -57,10 +59,10 @@ def _check(drives: Sequence[DriveResult]) -> None:
     cars = sorted({r.car for r in drives})
     if len(cars) > 1:
         raise CompareError(f"these drives are of different cars ({', '.join(cars)}); give drives of one car")
-    logs = [tuple(sorted(f.sha256 for f in r.inputs)) for r in drives]
-    twice = [r.head.id for r, mine in zip(drives, logs, strict=True) if mine and logs.count(mine) > 1]
-    if twice:
-        raise CompareError(f"drive {twice[0]} is given twice; name it once")
+    for one, other in combinations(drives, 2):
+        if log := shared_log(one, other):
+            named = one.head.id if one.head.id == other.head.id else f"{one.head.id}, as {other.head.id},"
+            raise CompareError(f"drive {named} is given twice (log {log}); name it once")
 
 
 def _group(drives: Sequence[DriveResult], samples: Sequence[Sample]) -> dict[Cell, list[Sample]]:

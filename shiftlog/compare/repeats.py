@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 
 from shiftlog.compare.past import Past
+from shiftlog.compare.same_drive import shared_log
 from shiftlog.model.result import DriveResult
 from shiftlog.model.told import tell
 
@@ -12,12 +13,12 @@ def find_repeats(drives: Sequence[DriveResult], *, without: Sequence[DriveResult
 
     without : drives that are being compared, which tell their own spread already
     """
-    taken = {_mark(r) for r in without}
+    taken = list(without)
     groups: dict[tuple[str, ...], list[DriveResult]] = {}
     for result in drives:
-        if result.head.stage is None or _mark(result) in taken:
+        if result.head.stage is None or any(_is_same(result, one) for one in taken):
             continue
-        taken.add(_mark(result))
+        taken.append(result)
         groups.setdefault((result.car, result.head.stage, result.head.driver or ""), []).append(result)
     return [group for group in groups.values() if len(group) > 1]
 
@@ -38,7 +39,8 @@ def choose_repeats(
     return Past(groups=groups, of_others=True), tell("caveat.other_cars", said, cars=cars)
 
 
-def _mark(result: DriveResult) -> tuple[str, ...]:
-    """What tells a drive from another: its logs, else its name."""
-    logs = tuple(sorted(f.sha256 for f in result.inputs))
-    return logs or (result.car, result.head.id)
+def _is_same(one: DriveResult, other: DriveResult) -> bool:
+    """By their logs, or by their names where no logs are told."""
+    if one.inputs or other.inputs:
+        return shared_log(one, other) is not None
+    return (one.car, one.head.id) == (other.car, other.head.id)

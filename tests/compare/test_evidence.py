@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 
 from shiftlog.compare.drives import compare_drives
+from shiftlog.compare.repeats import find_repeats
 from shiftlog.compare.shares import find_newcombe
 from shiftlog.errors import CompareError
 from shiftlog.model.drive import ClockMatch, Mounting
@@ -75,10 +76,40 @@ def test_one_drive_counts_once(result, shift):
     one = with_logs(result("warm-1", [shift(k) for k in range(4)]), "a")
     copy = replace(one, head=replace(one.head, id="copy of warm-1"))
     with pytest.raises(CompareError, match="given twice before"):
-        compare_drives([one, copy], [with_logs(result("b", [shift()]), "b")])
+        compare_drives([one, one], [with_logs(result("b", [shift()]), "b")])
     with pytest.raises(CompareError, match="stands on both sides"):
         compare_drives([one], [one])
-    assert "the same logs" in " ".join(compare_drives([one], [copy]).caveats)
+    with pytest.raises(CompareError, match="copy of warm-1 is left out: its log lever.csv"):
+        compare_drives([one], [copy])
+
+
+def test_a_drive_under_another_name_or_with_a_log_less_is_left_out_and_said(result, shift):
+    """The lever's log makes the drive; a log of the bus beside it may be missing in a copy, or stand in two drives."""
+    bus = InputFile(file="bus.csv", sha256="bus", size_bytes=1)
+
+    def drive(name, sha, *, with_bus=True):
+        one = with_recorder(with_logs(result(name, [shift(k) for k in range(4)]), sha), "lever")
+        recordings = tuple(replace(rec, file="lever.csv") for rec in one.recordings)
+        return replace(one, recordings=recordings, inputs=(*one.inputs, bus) if with_bus else one.inputs)
+
+    one, other, after = drive("warm-1", "a"), drive("warm-2", "b"), drive("cured", "c")
+    copy = drive("warm-3", "a", with_bus=False)
+    comparison = compare_drives([one, other, copy], [after, drive("warm-4", "a")])
+    assert (comparison.before, comparison.after) == (("warm-1", "warm-2"), ("cured",))
+    said = [text for text in comparison.caveats if "is left out" in text]
+    assert [name in text for name, text in zip(("warm-3", "warm-4"), said, strict=True)] == [True, True]
+    found = row(comparison, "shift_time_s", "all")
+    assert (found.drives_before, found.n_before, found.drives_after) == (2, 8, 1)
+
+
+def test_a_copy_is_no_repeat_drive(result, shift):
+    def drive(name, sha, stage):
+        one = with_logs(result(name, [shift(k) for k in range(4)]), sha)
+        return replace(one, head=replace(one.head, stage=stage))
+
+    compared, kept, copy = drive("b", "a", "before"), drive("r", "r", "spring"), drive("r again", "r", "spring")
+    assert find_repeats([kept, copy, drive("b again", "a", "spring")], without=[compared]) == []
+    assert len(find_repeats([kept, copy, drive("s", "s", "spring")])[0]) == 2
 
 
 def test_every_shift_of_a_drive_is_used_or_left_out_with_its_reason(result, shift):
