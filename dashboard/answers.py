@@ -7,7 +7,7 @@ from statistics import median
 from dashboard import words
 from dashboard.figures.traces import odd
 from shiftlog.measure.capability import SURE
-from shiftlog.measure.nouns import POINTS, many, say_kind
+from shiftlog.measure.nouns import POINTS, find_direction, many, say_covered, say_kind
 from shiftlog.model.car import NEUTRAL
 from shiftlog.model.comparison import Comparison, Row
 from shiftlog.model.result import DriveResult
@@ -158,12 +158,14 @@ def difference(row: Row, speed_unit: str) -> str:
         return ""
     scale, unit = _scale(row, speed_unit)
     step = _step(row, abs(row.difference) * scale)
-    text = f"{_direction(row)} by {words.number(abs(row.difference) * scale, step=step)}{words.THIN}{unit}".rstrip()
+    way = find_direction(row.measure, row.unit, row.difference).capitalize()
+    text = f"{way} by {words.number(abs(row.difference) * scale, step=step)}{words.THIN}{unit}".rstrip()
     if row.ci_low is None or row.ci_high is None:
         return text + "."
     ends = (row.ci_low, row.ci_high) if row.difference >= 0 else (-row.ci_high, -row.ci_low)
     low, high = (words.number(end * scale, step=step) for end in ends)
-    return f"{text} (95{words.THIN}%: {low} to {high})."
+    alone = say_covered(row.interval_covers, row.counted)
+    return f"{text} (95{words.THIN}%: {low} to {high}{f'; {alone}' if alone else ''})."
 
 
 def chance(p: float | None) -> str:
@@ -182,11 +184,6 @@ def evidence_sentences(row: Row, speed_unit: str) -> list[str]:
         smallest = size_value(row, row.smallest_change, speed_unit)
         said.append(f"The smallest change these drives can show is {smallest}.")
     return said + [f"{note[0].upper()}{note[1:]}." for note in row.notes]
-
-
-def _direction(row: Row) -> str:
-    less, more = ("Shorter", "Longer") if row.unit == "s" else ("Lower", "Higher")
-    return less if row.difference < 0 else more
 
 
 def _scale(row: Row, speed_unit: str) -> tuple[float, str]:

@@ -18,7 +18,8 @@ from dashboard.routes import COMPARE, Place, Query, link, read_query
 from dashboard.theme import palette
 from shiftlog.errors import ShiftlogError
 from shiftlog.measure.catalogue import MEASURES
-from shiftlog.measure.nouns import count_of, many, say_kind
+from shiftlog.measure.nouns import count_of, many, say_count, say_kind
+from shiftlog.measure.share import share_of
 from shiftlog.model.comparison import Comparison, Row
 from shiftlog.model.job import JobVersion
 from shiftlog.model.told import Told
@@ -135,8 +136,8 @@ def _table_row(row: Row, query: Query) -> TableRow:
         dcc.Link(words.label(row.measure), href=to, className="open"),
         kind(row),
         answers.VERDICTS[row.verdict] + (", provisional" if row.provisional and row.verdict in answers.FIRM else ""),
-        _with_count(row, row.before, row.n_before, query),
-        _with_count(row, row.after, row.n_after, query),
+        _with_count(row, row.before, (row.k_before, row.n_before), query),
+        _with_count(row, row.after, (row.k_after, row.n_after), query),
         (row.verdict != "too_few" and answers.difference(row, query.speed)) or words.NOTHING,
         words.NOTHING if row.smallest_change is None else answers.size_value(row, row.smallest_change, query.speed),
         words.NOTHING if row.margin is None else answers.size_value(row, row.margin, query.speed),
@@ -165,7 +166,11 @@ def _delta(row: Row) -> str:
     return words.NOTHING if row.cliffs_delta is None else words.number(row.cliffs_delta, step=0.01)
 
 
-def _with_count(row: Row, value: float | None, n: int, query: Query) -> list:
+def _with_count(row: Row, value: float | None, counted: tuple[int | None, int], query: Query) -> list:
+    """A side's figure and how many it rests on; of a share what was counted, and what a none or an all leaves open."""
+    k, n = counted
+    if k is not None and n:
+        return [say_count(share_of(k, n))]
     return [answers.side_value(row, value, query.speed), html.Span(f" of {n}", className="soft")]
 
 

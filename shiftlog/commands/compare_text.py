@@ -6,7 +6,8 @@ from shiftlog.commands.terminal import WIDTH, table
 from shiftlog.compare.gauge_words import count_classes, gauge_lines, say_gauge
 from shiftlog.compare.words import say_range, say_row, say_size
 from shiftlog.measure.catalogue import MEASURES
-from shiftlog.measure.nouns import many, say_verdict
+from shiftlog.measure.nouns import many, say_count, say_covered, say_verdict
+from shiftlog.measure.share import share_of
 from shiftlog.model.comparison import Comparison, Row
 from shiftlog.model.repeatability import GaugeRow, GaugeStudy, Repeatability, SetupWorth
 
@@ -33,7 +34,8 @@ def _measure_lines(row: Row, comparison: Comparison) -> list[str]:
         _wrapped(f"  left out: {left.before} before, {left.after} after ({'; '.join(left.why)})") if left.why else []
     )
     told = [_kind_cells(r) for r in kinds if r.verdict != "too_few"]
-    heads = ["kind", "change", "95 %", "smallest change", "verdict"]
+    counts = ["before", "after"] if row.k_before is not None else []
+    heads = ["kind", *counts, "change", "95 %", "smallest change", "verdict"]
     lines += [f"  {line}" for line in table(heads, told).splitlines()] if told else []
     return lines + (_wrapped(f"  too few {many(row.counted)} to tell: {', '.join(few)}") if few else [])
 
@@ -50,7 +52,23 @@ def _kind_cells(row: Row) -> list[str]:
     known = row.ci_low is not None and row.ci_high is not None
     within = say_range(row.measure, row.unit, row.ci_low, row.ci_high) if known else "not known"
     doubt = ", provisional" if row.provisional else ""
-    return [row.group, change, within, smallest, say_verdict(row) + doubt]
+    alone = say_covered(row.interval_covers, row.counted)
+    return [
+        row.group,
+        *_tallies(row),
+        change,
+        within + (f" ({alone})" if alone else ""),
+        smallest,
+        say_verdict(row) + doubt,
+    ]
+
+
+def _tallies(row: Row) -> list[str]:
+    """Of a share what was counted on each side; nothing of other figures."""
+    if row.k_before is None:
+        return []
+    sides = ((row.k_before, row.n_before), (row.k_after, row.n_after))
+    return [say_count(share_of(k, n)) if n else "none" for k, n in sides]
 
 
 def setup_lines(worth: SetupWorth) -> list[str]:

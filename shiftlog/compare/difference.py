@@ -8,9 +8,10 @@ from collections.abc import Sequence
 import numpy as np
 
 from shiftlog.compare.cells import AFTER, BEFORE, Cells
-from shiftlog.compare.estimate import SHIFTS, Estimate, Spread, find_rounding, join_spread
+from shiftlog.compare.estimate import Estimate, Spread, find_rounding, join_spread
 from shiftlog.compare.headline import LEAST_DF
 from shiftlog.compare.past import NO_PAST, Past
+from shiftlog.model.comparison import SHIFTS
 
 
 def compare_kind(cells: Cells, history: Past[Cells] = NO_PAST) -> Estimate | None:

@@ -5,6 +5,8 @@ from math import sqrt
 
 from scipy.special import fdtrc, stdtr, stdtrit
 
+from shiftlog.model.comparison import DAYS
+
 UNLIKE_P = 0.25
 """Below it repeat drives are not believed, as a doubt asks for less than a claim.
 
@@ -16,9 +18,8 @@ OTHERS_DF = 3
 As a prior for this car's variance, 3 let the spread of one car be 1.6 times that of another, one standard deviation
 either way (common practice, no source). By themselves they leave a verdict provisional.
 """
-DAYS, DAYS_KNOWN, SHIFTS = "drives", "drives, and repeat drives of this car", "shifts"
+DAYS_KNOWN = "drives, and repeat drives of this car"
 DAYS_OF_OTHERS = "drives, and repeat drives of other cars"
-TESTS = "repeats within a test"
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)

@@ -8,11 +8,12 @@ import numpy as np
 from shiftlog.compare.cells import AFTER, BEFORE, Cells, gather_cells
 from shiftlog.compare.difference import compare_kind
 from shiftlog.compare.effect import find_cliffs_delta, permute_drives
-from shiftlog.compare.estimate import DAYS_KNOWN, DAYS_OF_OTHERS, SHIFTS, Estimate
+from shiftlog.compare.estimate import DAYS_KNOWN, DAYS_OF_OTHERS, Estimate
 from shiftlog.compare.headline import compare_levels, fit_levels
 from shiftlog.compare.kinds import ALL
 from shiftlog.compare.past import NO_PAST, Past
 from shiftlog.compare.shares import Counted, compare_counts, judge_share, widen_share
+from shiftlog.model.comparison import DAYS, SHIFTS, TESTS, TRIES
 from shiftlog.model.told import Told, tell
 
 Drives = Sequence[Mapping[str, Sequence[float]]]
@@ -53,6 +54,13 @@ class Evidence:
     estimate: Estimate | None = None
     least: int = LEAST_VALUES
     least_for_same: int = LEAST_FOR_SAME
+
+    @property
+    def covers(self) -> str:
+        """What the intervals cover: ``drives``, or, of what lies within a drive alone, ``shifts``, ``tries``, …"""
+        if self.estimate is None:
+            return TRIES
+        return self.estimate.rests_on if self.estimate.rests_on in (SHIFTS, TESTS) else DAYS
 
 
 def weigh_drives(

@@ -17,8 +17,9 @@ from dataclasses import dataclass
 import numpy as np
 
 from shiftlog.compare.cells import AFTER, BEFORE, Cells
-from shiftlog.compare.estimate import SHIFTS, Estimate, Spread, find_rounding, join_spread
+from shiftlog.compare.estimate import Estimate, Spread, find_rounding, join_spread
 from shiftlog.compare.past import NO_PAST, Past
+from shiftlog.model.comparison import SHIFTS
 
 # With a single degree of freedom an interval is twelve standard errors wide and says nothing of anything.
 LEAST_DF = 2

@@ -2,12 +2,13 @@
 
 from dataclasses import dataclass
 
-from shiftlog.compare.estimate import DAYS_KNOWN, SHIFTS, TESTS
+from shiftlog.compare.estimate import DAYS_KNOWN
 from shiftlog.compare.evidence import LEAST_VALUES, Evidence
 from shiftlog.compare.power import Need, find_need
-from shiftlog.compare.words import say_change, say_difference, say_need
+from shiftlog.compare.words import say_change, say_counts, say_difference, say_need
 from shiftlog.measure.catalogue import Measure
 from shiftlog.measure.nouns import count_of
+from shiftlog.model.comparison import SHIFTS, TESTS
 
 ALPHA = 0.05
 
@@ -60,6 +61,8 @@ def judge(
 
 
 def _verdict(word: str, said: str, evidence: Evidence, counts: Counts, need: Need | None = None) -> Verdict:
+    if evidence.counted is not None:
+        said = f"{say_counts(evidence.counted)}: {said}"
     notes = tuple(note for note in (say_need(need, counts.noun), _say_known(evidence)) if note)
     doubt = () if evidence.firm else (say_provisional(counts.drives),)
     return Verdict(word=word, why="; ".join((said, *notes, *doubt)), need=need, notes=notes)

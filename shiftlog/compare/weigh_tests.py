@@ -6,9 +6,10 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.special import stdtr
 
-from shiftlog.compare.estimate import DAYS, DAYS_KNOWN, TESTS, Estimate, Spread, join_spread
+from shiftlog.compare.estimate import DAYS_KNOWN, Estimate, Spread, join_spread
 from shiftlog.compare.evidence import FIRM_DF, FIRM_DRIVES, Evidence
 from shiftlog.compare.past import NO_PAST, Past
+from shiftlog.model.comparison import DAYS, TESTS
 from shiftlog.model.guided import Figure
 from shiftlog.model.told import tell
 

@@ -1,12 +1,20 @@
 """The sentences of a comparison, for terminal and pages alike."""
 
 from shiftlog.compare.evidence import Evidence
-from shiftlog.compare.pairing import SHARES
 from shiftlog.compare.power import MOST_DRIVES, MOST_SHIFTS, Need
+from shiftlog.compare.shares import Counted
 from shiftlog.measure.catalogue import Measure
-from shiftlog.measure.nouns import POINTS, many, say_kind, say_verdict
+from shiftlog.measure.nouns import (
+    POINTS,
+    find_direction,
+    is_share,
+    many,
+    say_count,
+    say_covered,
+    say_kind,
+    say_verdict,
+)  # fmt: skip
 from shiftlog.model.comparison import Row
-from shiftlog.model.share import Share
 
 MINUS = "\N{MINUS SIGN}"
 
@@ -17,11 +25,6 @@ def figure(value: float, unit: str) -> str:
     if "e" in digits:
         digits = f"{value:.4f}".rstrip("0").rstrip(".")
     return f"{digits} {unit}".strip().replace("-", MINUS)
-
-
-def is_share(key: str) -> bool:
-    """Whether a measure is a share of yes and no."""
-    return key in SHARES or key.endswith("_share")
 
 
 def say_size(key: str, unit: str, value: float) -> str:
@@ -38,40 +41,32 @@ def say_range(key: str, unit: str, low: float, high: float, *, joined: str = "to
 
 def say_difference(measure: Measure, evidence: Evidence, word: str, margin: float | None) -> str:
     """`shorter by 0.08 s (0.05 to 0.10)` and its like, never more certain than the verdict."""
+    covered = say_covered(evidence.covers, measure.noun)
+    alone = f" ({covered})" if covered else ""
     if word == "same":
         said = say_size(measure.key, measure.unit, margin or 0.0)
-        return f"no change that matters: the difference lies within {said}"
+        return f"no change that matters: the difference lies within {said}{alone}"
     if word == "unclear":
         between = say_range(measure.key, measure.unit, *evidence.ci95, joined="and")
-        return f"not enough to tell: the difference lies between {between}"
+        return f"not enough to tell: the difference lies between {between}{alone}"
     return say_change(measure, evidence)
 
 
 def say_change(measure: Measure, evidence: Evidence) -> str:
-    """How large the difference is and which way it goes, with its 95 % interval."""
+    """How large the difference is and which way it goes, with its 95 % interval and what that covers."""
     ends = sorted(end if evidence.difference >= 0 else -end for end in evidence.ci95)
     size = say_size(measure.key, measure.unit, abs(evidence.difference))
-    said = f"{_direction(measure, evidence.difference)} by {size} ({say_range(measure.key, measure.unit, *ends)})"
-    if evidence.exact and evidence.counted is not None:
-        said += f": {say_count(evidence.counted.before)} before, {say_count(evidence.counted.after)} after"
-    return said
+    way, covered = (
+        find_direction(measure.key, measure.unit, evidence.difference),
+        say_covered(evidence.covers, measure.noun),
+    )
+    within = "; ".join(part for part in (say_range(measure.key, measure.unit, *ends), covered) if part)
+    return f"{way} by {size} ({within})"
 
 
-def say_count(share: Share) -> str:
-    """`0 of 20 (at most 17 %)`: a zero says how much it leaves open."""
-    if share.k == 0:
-        return f"0 of {share.n} (at most {100 * share.high:.0f} %)"
-    if share.k == share.n:
-        return f"{share.k} of {share.n} (at least {100 * share.low:.0f} %)"
-    return f"{share.k} of {share.n} ({100 * share.low:.0f} to {100 * share.high:.0f} %)"
-
-
-def _direction(measure: Measure, difference: float) -> str:
-    if measure.key.endswith("_s"):
-        return "shorter" if difference < 0 else "longer"
-    if is_share(measure.key):
-        return "fewer" if difference < 0 else "more"
-    return "smaller" if difference < 0 else "larger"
+def say_counts(counted: Counted) -> str:
+    """`3 of 27 before, 0 of 20 (at most 17 %) after`."""
+    return f"{say_count(counted.before)} before, {say_count(counted.after)} after"
 
 
 def say_need(need: Need | None, noun: str = "shift") -> str:

@@ -1,6 +1,7 @@
-"""What a row counts, in words: shifts, rests, let-goes, pushes, tries; and what all of a row's kinds are together."""
+"""What a row counts, in words: shifts, rests, let-goes, pushes, tries; what all of its kinds are; which way it went."""
 
-from shiftlog.model.comparison import Row
+from shiftlog.model.comparison import SHIFTS, TESTS, Row
+from shiftlog.model.share import Share
 from shiftlog.model.told import Told, tell
 
 ALL = "all"
@@ -53,3 +54,28 @@ def say_kind(row: Row) -> str:
     if row.where:
         return row.where if row.where != DRIVING else f"{many(row.counted)} {DRIVING}"
     return "all kinds" if row.counted == "shift" else f"all {many(row.counted)}"
+
+
+def is_share(key: str) -> bool:
+    """Whether a measure is a share of yes and no."""
+    return key.endswith("_share")
+
+
+def find_direction(key: str, unit: str, difference: float) -> str:
+    """Which way a figure went: ``shorter`` | ``longer`` | ``fewer`` | ``more`` | ``smaller`` | ``larger``."""
+    less, more = ("fewer", "more") if is_share(key) else ("shorter", "longer") if unit == "s" else ("smaller", "larger")
+    return less if difference < 0 else more
+
+
+def say_covered(covers: str, noun: str) -> str:
+    """What an interval leaves out, beside it: how drives differ where nothing tells; else an empty text."""
+    things = {SHIFTS: many(noun), TESTS: "repeats"}.get(covers)
+    return f"{things} alone, not the day" if things else ""
+
+
+def say_count(share: Share) -> str:
+    """`3 of 27`, `0 of 20 (at most 17 %)`: a none or an all says how much it leaves open."""
+    told = f"{share.k} of {share.n}"
+    if 0 < share.k < share.n:
+        return told
+    return f"{told} (at {'least' if share.k else 'most'} {100 * (share.low if share.k else share.high):.0f} %)"

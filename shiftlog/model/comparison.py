@@ -3,6 +3,8 @@
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+DAYS, SHIFTS, TESTS, TRIES = "drives", "shifts", "repeats within a test", "tries"
+"""What an interval counts the spread of."""
 VERDICTS = ("better", "worse", "same", "unclear", "too_few")
 
 
@@ -33,6 +35,8 @@ class Row:
     p_same : of two one-sided tests against the margin, before any correction
     p_permutation : exact permutation over whole drives, or None where it cannot answer
     counted : what one value is of, as the word for one of them: ``shift``, ``rest``, ``let-go``, ``push``
+    interval_covers : what the intervals count: ``drives``; or ``shifts``, ``repeats within a test`` or ``tries`` alone,
+        where how drives differ is not known, or no day lies between
     where : ``standstill test`` | ``road test`` | ``while driving``, or "" for shifts of the drive
     """
 
@@ -72,6 +76,7 @@ class Row:
     counted: str = "shift"
     where: str = ""
     taken_back: str | None = None
+    interval_covers: str = "drives"
 
     @property
     def k_before(self) -> int | None:

@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 
 from shiftlog.measure.catalogue import MEASURES
+from shiftlog.measure.nouns import find_direction
 from shiftlog.model.comparison import Row
 from shiftlog.model.share import Share
 from shiftlog.report.content import ALL, FIRM, Content
@@ -204,7 +205,7 @@ def change(row: Row, words: Language, *, with_interval: bool = True) -> str:
         near, far = sorted((row.ci_low, row.ci_high), key=abs)
         low, high = (amount(row, abs(end), words, bare=True) for end in (near, far))
         size = words.say("number.interval", value=size, low=low, high=high)
-    return words.say(f"change.{_direction(row)}", size=size)
+    return words.say(f"change.{find_direction(row.measure, row.unit, row.difference)}", size=size)
 
 
 def _range(row: Row, words: Language) -> str:
@@ -232,15 +233,6 @@ def level(row: Row, value: float | None, words: Language) -> str:
     if value is None:
         return "–"
     return words.per_cent(value) if is_share(row) else words.figure(value, row.unit)
-
-
-def _direction(row: Row) -> str:
-    less = row.difference < 0
-    if is_share(row):
-        return "fewer" if less else "more"
-    if row.unit == "s":
-        return "shorter" if less else "longer"
-    return "smaller" if less else "larger"
 
 
 def hand(content: Content, words: Language) -> str:

@@ -71,7 +71,7 @@ def test_a_shift_is_told_with_speed_as_the_user_likes_it(make_shift):
         ({"difference": None}, ""),
         (
             {"measure": "wrong_plane_share", "unit": "", "difference": -0.5, "ci_low": -0.75, "ci_high": -0.25},
-            f"Lower by 50{NBSP}points of 100 (95{NBSP}%: 25 to 75).",
+            f"Fewer by 50{NBSP}points of 100 (95{NBSP}%: 25 to 75).",
         ),
     ],
 )
