@@ -2,7 +2,7 @@
 
 import tempfile
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import fields, replace
+from dataclasses import replace
 from pathlib import Path
 
 from shiftlog.errors import LogError, ShiftlogError, StoreError
@@ -106,9 +106,20 @@ def _load(folder: Path, progress: Progress, logs: int) -> Drive:
 
 
 def read_settings(plain: Mapping[str, object]) -> Settings:
-    """The settings a result was made with, as far as this version knows them."""
-    known = {f.name: f.type for f in fields(Settings)}
-    return Settings(**{k: tuple(v) if isinstance(v, list) else v for k, v in plain.items() if k in known})
+    """The settings a result was made with, as far as this version knows them. StoreError where one is damaged."""
+    usual = Settings()
+    given = {k: tuple(v) if isinstance(v, list) else v for k, v in plain.items() if hasattr(usual, k)}
+    for key, value in given.items():
+        if _kinds(value) != _kinds(getattr(usual, key)):
+            raise StoreError(f"settings, {key}: {value!r} is damaged; give the page as it was made")
+    return Settings(**given)
+
+
+def _kinds(value: object) -> object:
+    """Of what kind a setting is, whole numbers and others alike."""
+    if isinstance(value, tuple):
+        return [_kinds(one) for one in value]
+    return float if type(value) is int else type(value)
 
 
 def use_results(results: Sequence[DriveResult]) -> list[DriveUsed]:

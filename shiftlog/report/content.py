@@ -52,6 +52,8 @@ class Content:
     history : repeat drives that the comparison leans on; limits : of the car's profile
     asked : how many of the counts' events the complaint is about
     cold_said : what counts as cold for such a complaint, and which drives were left aside
+    given : the drives of each side, those left aside among them
+    later : the drives of the recheck against those after the work (before it, where none are after), on their own
     """
 
     car: str
@@ -66,6 +68,13 @@ class Content:
     asked: int = 0
     history: tuple[DriveUsed, ...] = ()
     limits: Mapping[str, object] = field(default_factory=dict)
+    given: Mapping[str, tuple[DriveUsed, ...]] = field(default_factory=dict)
+    later: "Content | None" = None
+
+    @property
+    def recheck(self) -> tuple[DriveUsed, ...]:
+        """Drives of the recheck that count; ``after`` of ``later``."""
+        return self.later.after if self.later else ()
 
     @property
     def drives(self) -> tuple[tuple[str, DriveUsed], ...]:
@@ -80,8 +89,8 @@ class Content:
 
     @property
     def all_drives(self) -> tuple[tuple[str, DriveUsed], ...]:
-        """(side, drive) of all, those of ``history`` among them."""
-        return (*self.drives, *(("history", d) for d in self.history))
+        """(side, drive) of all that were given, those of the recheck and of ``history`` among them."""
+        return tuple((side, d) for side, some in {**self.given, "history": self.history}.items() for d in some)
 
     @property
     def headline(self) -> tuple[Row, ...]:
@@ -95,40 +104,47 @@ class Content:
 
 def make_content(
     before: Sequence[DriveUsed], after: Sequence[DriveUsed], version: JobVersion | None = None, *,
-    history: Sequence[DriveUsed] = (), limits: Mapping[str, object] | None = None,
+    recheck: Sequence[DriveUsed] = (), history: Sequence[DriveUsed] = (), limits: Mapping[str, object] | None = None,
 ) -> Content:  # fmt: skip
     """Count and compare. CompareError where the drives cannot be compared.
 
+    recheck : drives some hundred km later, another occasion: never counted among those after the work
     history : other drives of this workshop, of which repeats tell how much drives differ with nothing changed
     limits : what the car's profile accepts, of which the margins count
     A complaint about the cold gearbox is answered by cold stretches alone, where both sides have some.
     """
+    given = [d.result for d in (*before, *after, *recheck)]
+    repeats = _repeats(history, given) if before and after or recheck else ()
+    content = _compare_sides(before, after, version, history=repeats, limits=limits)
+    if not recheck:
+        return content
+    later = _compare_sides(after or before, recheck, version, history=repeats, limits=limits)
+    return replace(content, later=later, given={**content.given, "recheck": tuple(recheck)})
+
+
+def _compare_sides(before, after, version: JobVersion | None, *, history, limits) -> Content:
     asks_cold = version is not None and version.job.temperature == COLD
     cold = _cold_sides(before, after) if version is not None and version.job.temperature in (COLD, BOTH) else None
-    used = _use_cold(before, after) if asks_cold and not cold.lacks else {"before": before, "after": after}
-    used = {side: tuple(drives) for side, drives in used.items()}
+    given = {"before": tuple(before), "after": tuple(after)}
+    used = _use_cold(**given) if asks_cold and not cold.lacks else given
     results = {side: [d.result for d in drives] for side, drives in used.items()}
-    first = next(iter([*before, *after]))
-    repeats = _repeats(history, [*results["before"], *results["after"]])
-    past = [d.result for d in repeats]
-    names = name_drives(results["before"]), name_drives(results["after"])
     events = asked_events(version.job) if version else []
     comparison = (
         compare_drives(
-            results["before"], results["after"], history=past, limits=limits, cold_complaint=asks_cold,
-            asked=[MEASURE_OF[event] for event in events],
+            results["before"], results["after"], history=[d.result for d in history], limits=limits,
+            cold_complaint=asks_cold, asked=[MEASURE_OF[event] for event in events],
         )
         if all(results.values())
         else None
     )  # fmt: skip
     rows = comparison.rows if comparison else tell_rows(results["before"], results["after"])
+    names = name_drives(results["before"]), name_drives(results["after"])
     return Content(
-        car=first.result.car, version=version, before=used["before"], after=used["after"],
+        car=next(iter([*before, *after])).result.car, version=version, **used,
         counts=find_counts(rows, names, version.job if version else None), comparison=comparison,
         missing=_find_missing(results["before"], results["after"]), cold_lacks=cold.lacks if cold else (),
         cold_said=say_cold(cold) if asks_cold and not cold.lacks else (),
-        history=repeats if all(results.values()) else (), limits=dict(limits or {}),
-        asked=len(events),
+        history=tuple(history), limits=dict(limits or {}), asked=len(events), given=given,
     )  # fmt: skip
 
 
@@ -136,11 +152,11 @@ def _cold_sides(before: Sequence[DriveUsed], after: Sequence[DriveUsed]) -> Cold
     return find_cold_sides([d.result for d in before], [d.result for d in after])
 
 
-def _use_cold(before: Sequence[DriveUsed], after: Sequence[DriveUsed]) -> dict[str, list[DriveUsed]]:
+def _use_cold(before: Sequence[DriveUsed], after: Sequence[DriveUsed]) -> dict[str, tuple[DriveUsed, ...]]:
     """The drives of both sides that have a cold stretch, with what they hold of it."""
     sides = {"before": before, "after": after}
     cold = {side: [(drive, keep_cold(drive.result)) for drive in drives] for side, drives in sides.items()}
-    return {side: [replace(d, result=r) for d, r in some if r is not None] for side, some in cold.items()}
+    return {side: tuple(replace(d, result=r) for d, r in some if r is not None) for side, some in cold.items()}
 
 
 def _repeats(history: Sequence[DriveUsed], compared: Sequence[DriveResult]) -> tuple[DriveUsed, ...]:

@@ -13,16 +13,20 @@ from shiftlog.report.counts import Count
 Figures = dict[str, object]
 _OF_ROW = (
     "drives_before", "drives_after", "n_before", "n_after", "before", "after", "difference", "ci_low", "ci_high", "p",
-    "k_before", "k_after", "p_corrected", "cliffs_delta", "smallest_change", "margin", "df", "more_drives", "verdict",
-    "provisional",
+    "k_before", "k_after", "p_corrected", "cliffs_delta", "smallest_change", "margin", "df", "more_drives",
+    "times_shifts", "verdict", "provisional",
 )  # fmt: skip
 SIDES = ("before", "after")
+RECHECK = "recheck"
 ALONE = ("rests/", "alone/")
 """Figures of a drive that no other drive has a say in begin so."""
 
 
 def pooled_figures(content: Content) -> Figures:
-    """Figures that rest on all drives together: counts of each side, and every row of the comparison."""
+    """Figures that rest on all drives together: counts of each side, and every row of the comparison.
+
+    Those of the recheck, which is compared by itself, begin with ``recheck/``.
+    """
     figures: Figures = {}
     for count in content.counts:
         for side in SIDES:
@@ -35,16 +39,29 @@ def pooled_figures(content: Content) -> Figures:
         figures["hand"] = _plain(content.comparison.hand)
     for row in content.comparison.rows if content.comparison else ():
         figures |= {f"row/{row.measure}/{row.group}/{name}": _plain(getattr(row, name)) for name in _OF_ROW}
-    return figures
+    later = pooled_figures(content.later) if content.later else {}
+    return figures | {f"{RECHECK}/{key}": value for key, value in later.items()}
 
 
 def drive_figures(content: Content) -> dict[str, Figures]:
-    """Figures of each drive alone, by ``before 1``: what its counts and pictures are made of."""
-    return {
-        f"{side} {number}": _of_drive(content, side, number - 1, drive)
+    """Figures of each drive alone, by ``before 1``: what its counts and pictures are made of.
+
+    Drives are numbered as they were given; one that was left aside has no figures.
+    """
+    figures = {
+        f"{side} {number}": _of_drive(content, side, index, drive)
         for side in SIDES
-        for number, drive in enumerate(getattr(content, side), start=1)
+        for index, (number, drive) in enumerate(_numbered(content, side))
     }
+    later = drive_figures(content.later) if content.later else {}
+    return figures | {key.replace("after", RECHECK): value for key, value in later.items() if key.startswith("after")}
+
+
+def _numbered(content: Content, side: str) -> Iterable[tuple[int, DriveUsed]]:
+    """The drives used, each with its number among those given; they stand in the same order."""
+    given = iter(enumerate(content.given[side], start=1))
+    for drive in getattr(content, side):
+        yield next(number for number, one in given if one.result.inputs is drive.result.inputs), drive
 
 
 def _of_drive(content: Content, side: str, index: int, drive: DriveUsed) -> Figures:

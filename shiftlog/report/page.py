@@ -47,12 +47,16 @@ from shiftlog.report.provenance import place_of_figures, seal_page
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class Wishes:
-    """How the page is wanted. speed : ``km/h`` or ``mph``; made : ISO 8601, or None for now"""
+    """How the page is wanted. speed : ``km/h`` or ``mph``
+
+    made : ISO 8601, or None for now; by : the version of shiftlog that it names as its maker
+    """
 
     language: str = "en"
     speed: str = KMH
     show_plate: bool = False
     made: str | None = None
+    by: str = __version__
 
 
 def make_page(content: Content, wishes: Wishes, photo: PhotoOf = lambda _: None) -> str:
@@ -71,11 +75,12 @@ def make_page(content: Content, wishes: Wishes, photo: PhotoOf = lambda _: None)
         checks_part(job, words, mask) if job else None,
         recheck_part(job, words, mask, speed=wishes.speed) if job else None,
         _not_measured(content, words, mask), _cautions(content, words), signature(job, words, mask) if job else None,
-        engineer_part(content, words, mask), _footer(content, words, made), place_of_figures(),
+        engineer_part(content, words, mask), _footer(content, words, made, wishes.by), place_of_figures(),
     ]  # fmt: skip
     style = files("shiftlog.report").joinpath("page.css").read_text(encoding="utf-8")
     page = document(title, style, words.code, body)
-    return seal_page(page, content, mask, shiftlog=__version__, made=made)
+    asked = {"language": wishes.language, "speed": wishes.speed, "show_plate": wishes.show_plate}
+    return seal_page(page, content, mask, shiftlog=wishes.by, made=made, wishes=asked)
 
 
 def _head(content: Content, words: Language, wishes: Wishes, mask: Mask) -> Html | None:
@@ -163,8 +168,8 @@ def _cautions(content: Content, words: Language) -> Html:
     return section(words.say("section.cautions"), bullets([words.say(f"caution.{k}") for k in keys]), kind="cautions")
 
 
-def _footer(content: Content, words: Language, made: str) -> Html:
-    text = words.say("footer.made", version=__version__, date=words.day(made))
+def _footer(content: Content, words: Language, made: str, by: str) -> Html:
+    text = words.say("footer.made", version=by, date=words.day(made))
     if content.version:
         text += " " + words.say("footer.page", job=content.version.id, version=content.version.version)
     return tag("footer", tag("p", text))

@@ -3,7 +3,7 @@
 import hashlib
 import math
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -12,14 +12,18 @@ from shiftlog.errors import ShiftlogError
 from shiftlog.ingest.drive_file import list_files
 from shiftlog.model.job import Job, JobVersion
 from shiftlog.model.result import DriveResult
-from shiftlog.report.content import DriveUsed, make_content
-from shiftlog.report.figures import ALONE, SIDES, drive_figures, pooled_figures
+from shiftlog.report.content import Content, DriveUsed, make_content
+from shiftlog.report.figures import ALONE, RECHECK, SIDES, drive_figures, pooled_figures
+from shiftlog.report.job_parts import PhotoOf
+from shiftlog.report.masking import DOTS
+from shiftlog.report.page import Wishes, make_page
+from shiftlog.report.page_words import OtherWords, find_other_words
+from shiftlog.report.provenance import HISTORY, PARTS, ReadPage, bare_page
 
 RELATIVE, ABSOLUTE = 1e-4, 1e-9
 """Other machines add up in another order, and a fit that goes step by step ends a little elsewhere for it, by some
 millionths. A figure that agrees to four digits is the same one; a page shows three."""
-HISTORY = "history"
-PARTS = (*SIDES, HISTORY)
+BEFORE, AFTER = SIDES
 GONE, CHANGED, UNCHANGED = "gone", "changed", "unchanged"
 
 
@@ -57,7 +61,10 @@ class Difference:
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class Verification:
-    """checked : how many figures were measured anew; carried : how many the page carries"""
+    """checked : how many figures were measured anew; carried : how many the page carries
+
+    words : what the page says otherwise than its figures and the job's record, or None where it could not be held
+    """
 
     whole: bool
     made_by: str
@@ -65,14 +72,15 @@ class Verification:
     checked: int
     carried: int
     different: tuple[Difference, ...]
+    words: tuple[OtherWords, ...] | None = None
     why: tuple[str, ...] = ()
 
     @property
     def same(self) -> bool:
-        """The page says what it said, every log is unchanged, every figure comes out again."""
+        """The page says what it said, every log is unchanged, every figure and every word comes out again."""
         unchanged = all(drive.unchanged for drive in self.drives)
         measured = bool(self.drives) and 0 < self.checked == self.carried
-        return self.whole and unchanged and measured and not self.different
+        return self.whole and unchanged and measured and not self.different and self.words == ()
 
 
 def state_of_drive(place: str, drive: Mapping[str, Any], folder: Path | None) -> DriveState:
@@ -104,45 +112,88 @@ def _fingerprints(folder: Path | None) -> dict[str, str]:
     return marks
 
 
-def compare_with(document: Mapping[str, Any], results: Mapping[str, DriveResult]) -> tuple[int, list[Difference]]:
-    """How many figures were measured anew, and those that differ. results : by place, ``before 1``
+@dataclass(frozen=True, eq=False, kw_only=True)
+class Anew:
+    """A page's content, measured anew. whole : from all of its drives; places : of the drives there, by side"""
 
-    With drives missing only what each drive says by itself can be held against it.
+    content: Content
+    whole: bool
+    places: Mapping[str, Sequence[str]]
+
+
+def make_anew(
+    document: Mapping[str, Any], results: Mapping[str, DriveResult], version: JobVersion | None = None
+) -> Anew | None:
+    """The content of a page from results measured anew, by place (``before 1``); None where none is there.
+
+    version : the job's record, where it is at hand; else what of it the page carries
+    With drives missing only what each drive says by itself can be held against the page.
     """
-    places = [f"{side} {n}" for side in PARTS for n, _ in enumerate(document["drives"][side], start=1)]
-    there = [place for place in places if place in results and not place.startswith(HISTORY)]
-    if not there:
-        return 0, []
-    if document.get("cold_only"):
+    wanted = {side: [f"{side} {n}" for n, _ in enumerate(document["drives"][side], start=1)] for side in PARTS}
+    places = {side: [place for place in some if place in results] for side, some in wanted.items()}
+    if not (places[BEFORE] or places[AFTER]):
+        return None
+    whole = places == wanted
+    if document["cold_only"] and not whole:
         results = {place: keep_cold(result) or result for place, result in results.items()}
-    before, after, history = (_of_side(document, results, side) for side in PARTS)
-    limits = document.get("limits")
-    content = make_content(before, after, _job_of(document), history=history, limits=limits)
-    anew = dict(zip(there, drive_figures(content).values(), strict=True))
-    whole = all(place in results for place in places)
-    checked, different = _held(document["figures"], pooled_figures(content), "") if whole else (0, [])
-    for place in there:
-        then, now = document["figures_of_drives"].get(place, {}), anew[place]
-        if not whole:
-            then, now = _alone(then), _alone(now)
+    sides = {side: [_used(document, place, results[place]) for place in some] for side, some in places.items()}
+    content = make_content(
+        sides[BEFORE], sides[AFTER], version or _job_of(document), recheck=sides[RECHECK], history=sides[HISTORY],
+        limits=document["limits"],
+    )  # fmt: skip
+    return Anew(content=content, whole=whole, places=places)
+
+
+def compare_with(document: Mapping[str, Any], anew: Anew | None) -> tuple[int, list[Difference]]:
+    """How many figures were measured anew, and those that differ."""
+    if anew is None:
+        return 0, []
+    checked, different = _held(document["figures"], pooled_figures(anew.content), "") if anew.whole else (0, [])
+    for numbered, now in drive_figures(anew.content).items():
+        side, _, number = numbered.partition(" ")
+        place = anew.places[side][int(number) - 1]
+        then = document["figures_of_drives"].get(place, {})
+        if not anew.whole:
+            then, now = _alone(then), _alone(now) if then else {}
         n, more = _held(then, now, f"{place}: ")
         checked, different = checked + n, different + more
     return checked, different
 
 
-def _of_side(document: Mapping[str, Any], results: Mapping[str, DriveResult], side: str) -> list[DriveUsed]:
-    drives = enumerate(document["drives"][side], start=1)
-    places = [(f"{side} {n}", drive.get("id")) for n, drive in drives]
-    return [DriveUsed(id=drive_id, result=results[place]) for place, drive_id in places if place in results]
+def is_to_the_digit(document: Mapping[str, Any], anew: Anew) -> bool:
+    """Whether every figure is the page's own to its last digit: then so is every word."""
+    return (pooled_figures(anew.content), drive_figures(anew.content)) == (
+        document["figures"], document["figures_of_drives"],
+    )  # fmt: skip
+
+
+def hold_words(page: ReadPage, anew: Anew, photo: PhotoOf) -> tuple[OtherWords, ...]:
+    """Lines of a page that its figures, measured anew, and the job's record do not give. StoreError."""
+    document, content = page.document, anew.content
+    wishes = Wishes(
+        language=document["language"], speed=document["speed"], show_plate=document["show_plate"],
+        made=document["made"], by=document["shiftlog"],
+    )  # fmt: skip
+    right = bare_page(make_page(content, wishes, photo))
+    return find_other_words(page.text, right, exact=is_to_the_digit(document, anew))
+
+
+def _used(document: Mapping[str, Any], place: str, result: DriveResult) -> DriveUsed:
+    """A drive as the page has it: by its name there, as a folder may have been moved, and the version it names."""
+    side, _, number = place.partition(" ")
+    drive = document["drives"][side][int(number) - 1]
+    if DOTS not in drive["name"]:
+        result = replace(result, head=replace(result.head, id=drive["name"]))
+    return DriveUsed(id=drive.get("id"), result=replace(result, version=drive["shiftlog"]))
 
 
 def _job_of(document: Mapping[str, Any]) -> JobVersion | None:
     """As much of the job as the figures depend on."""
-    job = document.get("job")
-    if not job:
+    job = document["job"]
+    if job is None:
         return None
     plain = Job(
-        car=str(document.get("car", "")), shifts=tuple(job["shifts"]), symptoms=tuple(job["symptoms"]),
+        car=document["car"], shifts=tuple(job["shifts"]), symptoms=tuple(job["symptoms"]),
         temperature=job["temperature"],
     )  # fmt: skip
     return JobVersion(id=job["id"], version=job["version"], saved="", by="", job=plain)

@@ -13,7 +13,7 @@ from shiftlog.report.language import MPH, languages
 from shiftlog.report.masking import make_mask
 from shiftlog.report.page import Wishes, make_page
 from shiftlog.report.print_page import find_browser, print_page
-from shiftlog.report.provenance import read_figures
+from shiftlog.report.provenance import read_page
 
 from .test_words import said_by
 
@@ -127,8 +127,9 @@ def test_the_page_carries_its_figures_and_knows_when_it_was_changed(content, tmp
     page = make_page(content, Wishes())
     path = tmp_path / "page.html"
     path.write_text(page, encoding="utf-8")
-    document, whole = read_figures(path)
-    assert whole
+    read = read_page(path)
+    document = read.document
+    assert read.whole
     assert (
         document["figures"]["count home/all/while driving/before/k"],
         document["figures"]["count home/all/while driving/after/n"],
@@ -136,7 +137,7 @@ def test_the_page_carries_its_figures_and_knows_when_it_was_changed(content, tmp
     assert document["figures_of_drives"]["after 1"]["count home/all/while driving/n"] == 7
     assert [d["id"] for d in document["drives"]["before"]] == ["id-b0", "id-b1", "id-b2"]
     path.write_text(page.replace("0 of 18", "2 of 18"), encoding="utf-8")
-    assert read_figures(path)[1] is False
+    assert read_page(path).whole is False
 
 
 def test_miles_go_with_mph(content):

@@ -1,5 +1,7 @@
 """Verifying a page: what is the same, what differs, and what cannot be known any more."""
 
+import json
+import re
 from dataclasses import replace
 
 import pytest
@@ -7,18 +9,34 @@ import pytest
 from shiftlog.errors import StoreError
 from shiftlog.model.reading import measured
 from shiftlog.report.content import DriveUsed, make_content
+from shiftlog.report.language import load_language
 from shiftlog.report.page import Wishes, make_page
-from shiftlog.report.provenance import read_figures
-from shiftlog.report.verify import Verification, compare_with, count_carried, is_same, state_of_drive
+from shiftlog.report.page_words import LOOK, OtherWords, find_other_words
+from shiftlog.report.provenance import ReadPage, page_seal, read_page
+from shiftlog.report.verify import (
+    DriveState,
+    LogState,
+    Verification,
+    compare_with,
+    count_carried,
+    hold_words,
+    is_same,
+    make_anew,
+    state_of_drive,
+)  # fmt: skip
 
 from .conftest import a_rest, a_shift
+
+
+def compare_anew(document, results):
+    return compare_with(document, make_anew(document, results))
 
 
 @pytest.fixture
 def document(content, tmp_path):
     path = tmp_path / "page.html"
     path.write_text(make_page(content, Wishes()), encoding="utf-8")
-    return read_figures(path)[0]
+    return read_page(path).document
 
 
 @pytest.fixture
@@ -28,7 +46,7 @@ def results(sides):
 
 
 def test_the_same_logs_give_the_same_figures(document, results):
-    checked, different = compare_with(document, results)
+    checked, different = compare_anew(document, results)
     assert checked == count_carried(document) and different == []
 
 
@@ -40,17 +58,17 @@ def test_repeat_drives_that_a_verdict_leans_on_are_carried_and_needed(sides, ver
     assert [d.id for d in content.history] == ["r0", "r1", "r2"]
     path = tmp_path / "page.html"
     path.write_text(make_page(content, Wishes()), encoding="utf-8")
-    document, _ = read_figures(path)
+    document = read_page(path).document
     assert document["limits"] == {"shift_time_s_margin": 0.05}
     past = {f"history {n}": r for n, r in enumerate(staged, start=1)}
-    checked, different = compare_with(document, {**results, **past})
+    checked, different = compare_anew(document, {**results, **past})
     assert checked == count_carried(document) and different == []
-    assert compare_with(document, {**results, **dict(list(past.items())[:2])})[0] < checked
+    assert compare_anew(document, {**results, **dict(list(past.items())[:2])})[0] < checked
 
 
 def test_a_figure_that_comes_out_otherwise_is_named(document, results):
     rests = (*results["before 2"].rests[1:], a_rest("3-4"))
-    checked, different = compare_with(document, {**results, "before 2": replace(results["before 2"], rests=rests)})
+    checked, different = compare_anew(document, {**results, "before 2": replace(results["before 2"], rests=rests)})
     named = {d.figure: (d.then, d.now) for d in different}
     assert named["count home/all/while driving/before/k"] == (0, 1)
     assert named["before 2: count home/all/while driving/k"] == (0, 1)
@@ -64,12 +82,12 @@ def test_a_picture_shows_just_the_rests_that_are_counted(document):
 
 def test_with_a_drive_gone_what_the_others_say_by_themselves_is_still_held(document, results):
     left = {place: result for place, result in results.items() if place != "after 3"}
-    checked, different = compare_with(document, left)
+    checked, different = compare_anew(document, left)
     assert 0 < checked < count_carried(document) and different == []
     slower = replace(left["before 1"], shifts=tuple(a_shift(n, time_s=0.7) for n in range(1, 9)))
-    told = {d.figure for d in compare_with(document, {**left, "before 1": slower})[1]}
+    told = {d.figure for d in compare_anew(document, {**left, "before 1": slower})[1]}
     assert "before 1: alone/shift_time_s" in told and all(figure.startswith("before 1") for figure in told)
-    assert compare_with(document, {}) == (0, [])
+    assert compare_anew(document, {}) == (0, [])
 
 
 def test_a_log_that_is_gone_or_changed_is_told_apart(tmp_path):
@@ -107,7 +125,7 @@ def test_what_counts_as_the_same(one, other, same):
         (b"<html>nothing</html>", "carries no figures"), (b"\xff\xfe\x00", "is no page of shiftlog"),
         (b'<script type="application/json" id="shiftlog-figures">{"format"</script>', "are damaged"),
         (b'<script type="application/json" id="shiftlog-figures">{"format": 9}</script>', "format 9"),
-        (b'<script type="application/json" id="shiftlog-figures">{"format": 2}</script>', "are damaged"),
+        (b'<script type="application/json" id="shiftlog-figures">{"format": 3}</script>', "are damaged"),
         (b'<script type="application/json" id="shiftlog-figures">[]</script>', "format None"),
     ],
 )  # fmt: skip
@@ -115,10 +133,10 @@ def test_what_is_no_page_gets_one_line(tmp_path, text, said):
     path = tmp_path / "page.html"
     path.write_bytes(text)
     with pytest.raises(StoreError, match=said) as caught:
-        read_figures(path)
+        read_page(path)
     assert "\n" not in str(caught.value)
     with pytest.raises(StoreError, match="cannot be read"):
-        read_figures(tmp_path / "none.html")
+        read_page(tmp_path / "none.html")
 
 
 def test_a_page_of_cold_stretches_is_held_against_cold_stretches_even_with_a_drive_gone(sides, version, tmp_path):
@@ -135,14 +153,14 @@ def test_a_page_of_cold_stretches_is_held_against_cold_stretches_even_with_a_dri
     cold = replace(version, job=replace(version.job, temperature="cold"))
     path = tmp_path / "page.html"
     path.write_text(make_page(make_content(before, after, cold), Wishes()), encoding="utf-8")
-    document, _ = read_figures(path)
+    document = read_page(path).document
     assert document["cold_only"] and document["figures_of_drives"]["before 1"]["count refused/all/n"] == 3
     logs = {f"{side} {n}": d.result for side, some in (("before", before), ("after", after))
             for n, d in enumerate(some, start=1)}  # fmt: skip
-    checked, different = compare_with(document, logs)
+    checked, different = compare_anew(document, logs)
     assert checked == count_carried(document) and different == []
     left = {place: result for place, result in logs.items() if place.startswith("before")}
-    checked, different = compare_with(document, left)
+    checked, different = compare_anew(document, left)
     assert checked > 0 and different == []
     assert len(document["figures_of_drives"]["before 1"]["alone/shift_time_s"]) < len(before[0].result.shifts)
 
@@ -154,3 +172,83 @@ def test_a_fit_that_ends_some_millionths_elsewhere_is_the_same():
 def test_a_page_that_was_emptied_is_not_the_same():
     emptied = Verification(whole=True, made_by="x", drives=(), checked=0, carried=0, different=())
     assert not emptied.same
+
+
+def read_again(content, tmp_path, edit=lambda text: text, **wishes):
+    """A page as somebody edits what can be seen of it, sealed again by himself."""
+    path = tmp_path / "edited.html"
+    path.write_text(make_page(content, Wishes(**wishes)), encoding="utf-8")
+    made = read_page(path)
+    text = edit(made.text)
+    document = {**made.document, "page": page_seal(text)}
+    return ReadPage(text=text, document=document, whole=document["page"] == page_seal(text))
+
+
+def words_of(page, results, version):
+    return hold_words(page, make_anew(page.document, results, version), lambda _: None)
+
+
+@pytest.mark.parametrize(
+    ("code", "old", "new"),
+    [
+        ("en", "0 of 18", "17 of 18"), ("de", "0 von 18", "17 von 18"), ("en", "Drained oil", "Clean oil"),
+        ("en", "brass flakes", "nothing"),
+    ],
+)  # fmt: skip
+def test_words_changed_together_with_the_seal_are_named(content, results, version, tmp_path, code, old, new):
+    assert words_of(read_again(content, tmp_path, language=code, speed="mph"), results, version) == ()
+    page = read_again(content, tmp_path, lambda text: text.replace(old, new, 1), language=code)
+    told = words_of(page, results, version)
+    assert page.whole and len(told) == 1
+    assert new in told[0].there and new not in told[0].right and old in told[0].right
+
+
+def test_a_sentence_put_in_one_taken_out_and_another_look_are_told(content, results, version, tmp_path):
+    added = read_again(content, tmp_path, lambda t: t.replace("</h1>", "</h1><p>It runs well.</p>", 1))
+    assert [(w.there, w.right) for w in words_of(added, results, version)] == [("It runs well.", "")]
+    caution = load_language("en").say("caution.wear")
+    without = read_again(content, tmp_path, lambda t: t.replace(f"<li>{caution}</li>", "", 1))
+    assert [(w.there, w.right) for w in words_of(without, results, version)] == [("", caution)]
+    moved = read_again(content, tmp_path, lambda t: t.replace("main {", 'h1::after { content: "well" } main {', 1))
+    assert [w.there for w in words_of(moved, results, version)] == [LOOK]
+
+
+def test_a_fit_that_ended_elsewhere_moves_a_last_digit_and_no_count():
+    def told(one, other):
+        return find_other_words(f"<p>{one}</p>", f"<p>{other}</p>", exact=False)
+
+    assert told("shorter by 0.080 s", "shorter by 0.081 s") == ()
+    assert told('</p><circle cx="10.2"/><p>', '</p><circle cx="10.3"/><p>') == ()
+    for one, other in (("0.080 s", "0.082 s"), ("0 of 20", "1 of 20"), ("better by 0.080", "worse by 0.080")):
+        assert [w.there for w in told(one, other)] == [one]
+    assert told('</p><circle cx="10.2"/><p>', '</p><circle cx="90.3"/><p>')
+    assert find_other_words("<p>0.080 s</p>", "<p>0.081 s</p>", exact=True)
+
+
+def test_a_page_is_as_it_was_made_only_where_its_words_were_held():
+    held = {"whole": True, "made_by": "x", "drives": (), "checked": 1, "carried": 1, "different": ()}
+    drive = DriveState(place="before 1", name="d", folder=None, logs=(LogState(file="a", state="unchanged"),))
+    for words, same in (((), True), (None, False), ((OtherWords(there="a", right="b"),), False)):
+        assert Verification(**{**held, "drives": (drive,)}, words=words).same is same
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        {"job": 3}, {"job": {"id": 3}},
+        {"job": {"id": "3", "version": 1, "shifts": [], "symptoms": [], "temperature": ""}},
+        {"job": {"id": 3, "version": 1, "shifts": "2-3", "symptoms": [], "temperature": ""}},
+        {"job": {"id": 3, "version": 1, "shifts": [], "symptoms": ["odd"], "temperature": ""}}, {"limits": None},
+        {"limits": {"shift_time_s_margin": "much"}}, {"figures": []}, {"figures_of_drives": {"before 1": 3}},
+        {"language": "xx"}, {"speed": 3}, {"drives": {}}, {"drives": {"before": [{}]}}, {"page": None},
+        {"cold_only": "no"},
+    ],
+)  # fmt: skip
+def test_a_damaged_block_is_one_line_that_names_it(content, tmp_path, change):
+    path = tmp_path / "page.html"
+    text = make_page(content, Wishes())
+    path.write_text(text, encoding="utf-8")
+    document = json.dumps({**read_page(path).document, **change})
+    path.write_text(re.sub(r'(id="shiftlog-figures">).*?(</script>)', lambda m: m[1] + document + m[2], text))
+    with pytest.raises(StoreError, match=f"figures are damaged .{next(iter(change))}"):
+        read_page(path)
