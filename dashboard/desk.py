@@ -3,7 +3,7 @@
 from dashboard.library import Library
 from shiftlog.errors import ShiftlogError, StoreError
 from shiftlog.model.car import Car
-from shiftlog.model.job import Job
+from shiftlog.model.job import SIDES, Job
 from shiftlog.model.result import DriveResult
 from shiftlog.report.card import CardPlan, plan_card, side_of
 from shiftlog.report.card_page import make_card
@@ -15,12 +15,14 @@ def report_content(library: Library, job_id: int) -> Content:
     """The content of a job's page. StoreError where it has no drive, or one that is not measured."""
     version = library.jobs.job(job_id)
     sides = _sides(library, version.job)
-    if not any(sides.values()):
-        raise StoreError(f"job {job_id}: has no drive yet; choose its drives in the record")
+    if not (sides["before"] or sides["after"]):
+        raise StoreError(f"job {job_id}: has no drive before or after the work yet; choose its drives in the record")
     others = [(e.id, library.result(e.id)) for e in library.drives() if e.measured and e.car == version.job.car]
     history = [DriveUsed(id=drive_id, result=result) for drive_id, result in others if result is not None]
     limits = _car(library, version.job).limits
-    return make_content(sides["before"], sides["after"], version, history=history, limits=limits)
+    return make_content(
+        sides["before"], sides["after"], version, recheck=sides["recheck"], history=history, limits=limits
+    )
 
 
 def report_page(library: Library, job_id: int, wishes: Wishes) -> str:
@@ -51,7 +53,7 @@ def _car(library: Library, job: Job) -> Car:
 
 
 def _sides(library: Library, job: Job) -> dict[str, list[DriveUsed]]:
-    ids = {"before": job.drives_before, "after": (*job.drives_after, *job.drives_recheck)}
+    ids = {side: getattr(job, f"drives_{side}") for side in SIDES}
     return {side: [DriveUsed(id=one, result=_result(library, one)) for one in some] for side, some in ids.items()}
 
 

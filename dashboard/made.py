@@ -10,6 +10,7 @@ from dashboard.library import Library
 from dashboard.parts.job_form import photo_words
 from dashboard.uploads import refuse_strangers
 from shiftlog.errors import ShiftlogError, StoreError
+from shiftlog.model.job import SIDES
 from shiftlog.report.language import KMH, MPH
 from shiftlog.report.page import Wishes
 from shiftlog.report.print_page import print_page
@@ -34,7 +35,7 @@ def _register_pages(app: dash.Dash, library: Library) -> None:
     @app.server.get("/made/job/<int:job_id>/card.<ending>")
     def card(job_id: int, ending: str) -> Response:
         side = _asked("side", "")
-        wanted = side if side in ("before", "after") else None
+        wanted = side if side in SIDES else None
         return _answer(
             f"card-{job_id}", ending,
             lambda: card_page(library, job_id, side=wanted, language=_asked("language", "en"), speed=_speed()),

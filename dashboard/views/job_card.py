@@ -12,6 +12,7 @@ from dashboard.routes import Place, Query, link
 from dashboard.views.job import job_crumbs, lost_job
 from dashboard.views.job_report import language_choice, shown
 from shiftlog.errors import ShiftlogError
+from shiftlog.model.job import SIDES
 from shiftlog.report.card_page import state
 from shiftlog.report.language import load_language
 
@@ -32,11 +33,11 @@ def layout(place: Place, query: Query, library: Library) -> html.Div:
         return html.Div([top, question(QUESTION), empty("There is no card yet", error_line(str(error)), record)])
     store = dcc.Store(id=ids.JOB, data={"job": version.id, "speed": query.speed})
     sides = dcc.RadioItems(
-        id=ids.CARD_SIDE, options=[{"label": side, "value": side} for side in ("before", "after")], value=plan.side,
+        id=ids.CARD_SIDE, options=[{"label": side, "value": side} for side in SIDES], value=plan.side,
         className="sides",
     )  # fmt: skip
     choices = section(
-        "Which card", html.Fieldset([html.Legend("Drives before or after the work"), sides]),
+        "Which card", html.Fieldset([html.Legend("Drives before or after the work, or at the recheck"), sides]),
         language_choice(ids.CARD_LANGUAGE),
         aside="Made from the complaint in the record, and from the drives that stand there.",
     )  # fmt: skip

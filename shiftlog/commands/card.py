@@ -9,7 +9,7 @@ from shiftlog.commands.terminal import table, writing
 from shiftlog.commands.workshop_drives import car_of_job, drives_of_job
 from shiftlog.errors import StoreError
 from shiftlog.ingest.car_file import read_car
-from shiftlog.model.job import FIELD_OF, SYMPTOMS, TEMPERATURES, Job
+from shiftlog.model.job import FIELD_OF, SIDES, SYMPTOMS, TEMPERATURES, Job
 from shiftlog.report.card import CardPlan, plan_card, side_of
 from shiftlog.report.card_page import cautions, engine_speed, make_card, missing, road_speed, state
 from shiftlog.report.language import KMH, MPH, Language, languages, load_language
@@ -24,7 +24,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
     parser.add_argument("page", nargs="?", type=Path, metavar="PAGE", help="write the card there, to print (HTML)")
     parser.add_argument("--job", type=int, metavar="N", help="the job whose complaint it is made from")
     parser.add_argument("--workshop", type=Path, default=Path("workshop"), metavar="DIR", help="the workshop folder")
-    parser.add_argument("--side", choices=("before", "after"), help="the work (default: what the job has come to)")
+    parser.add_argument("--side", choices=SIDES, help="of the work (default: what the job has come to)")
     parser.add_argument("--car", type=Path, metavar="FILE", help="without a job: the car's profile")
     parser.add_argument("--symptoms", default="", help=f"without a job, with commas: {', '.join(SYMPTOMS)}")
     parser.add_argument("--shifts", default="", help="without a job: 2-3,3-2,R")
@@ -69,7 +69,9 @@ def _of_car(args: argparse.Namespace) -> CardPlan:
     typed = {"symptoms": args.symptoms, "shifts": args.shifts, "temperature": args.temperature}
     values = {key: read_value(FIELD_OF[key], text) for key, text in typed.items()}
     job, driven = changed(Job(car=car.name), values), read_results(args.driven)
-    return plan_card(job, car, driven, side=args.side or "before", earlier=driven if args.side != "after" else ())
+    return plan_card(
+        job, car, driven, side=args.side or "before", earlier=driven if args.side in (None, "before") else ()
+    )
 
 
 def card_lines(plan: CardPlan, words: Language, speed: str) -> list[str]:

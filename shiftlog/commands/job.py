@@ -8,10 +8,10 @@ from pathlib import Path
 
 from shiftlog.commands.terminal import say, table, write_json
 from shiftlog.errors import StoreError
-from shiftlog.model.job import FIELD_OF, FIELDS, GROUPS, PHOTO_OF, TEMPERATURES, Job, JobVersion
+from shiftlog.model.job import FIELD_OF, FIELDS, GROUPS, PHOTO_OF, SIDES, TEMPERATURES, Job, JobVersion
 from shiftlog.report.cold_words import say_hint, suggest_temperature
 from shiftlog.store.job_values import find_changes, say_value
-from shiftlog.store.jobs import SIDES, Jobs
+from shiftlog.store.jobs import Jobs
 from shiftlog.store.photos import read_photo_file
 from shiftlog.store.workshop import Workshop
 

@@ -60,10 +60,13 @@ def _of_job(args: argparse.Namespace):
     with show_progress() as progress:
         sides = drives_of_job(workshop, version.job, progress=progress)
     if not (sides["before"] or sides["after"]):
-        raise StoreError(f"job {args.job}: has no drive; add one with: shiftlog job add {args.job} drive DRIVE")
+        add = f"shiftlog job add {args.job} drive DRIVE"
+        raise StoreError(f"job {args.job}: has no drive before or after the work; add one with: {add}")
     history = history_of(workshop, version.job)
     limits = limits_of(workshop, version.job)
-    content = make_content(sides["before"], sides["after"], version, history=history, limits=limits)
+    content = make_content(
+        sides["before"], sides["after"], version, recheck=sides["recheck"], history=history, limits=limits
+    )
     return content, jobs.small_photo
 
 

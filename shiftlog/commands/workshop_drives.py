@@ -10,7 +10,7 @@ from shiftlog.ingest.car_file import read_car
 from shiftlog.ingest.drive_file import DRIVE_FILE, list_files
 from shiftlog.model.car import Car
 from shiftlog.model.drive import Drive
-from shiftlog.model.job import Job
+from shiftlog.model.job import SIDES, Job
 from shiftlog.model.result import DriveResult
 from shiftlog.model.settings import Settings
 from shiftlog.pipeline import load_drive, measure_drive
@@ -23,8 +23,8 @@ Progress = Callable[[str], None]
 
 def drives_of_job(workshop: Workshop, job: Job, *, progress: Progress) -> dict[str, list[DriveUsed]]:
     """The job's drives by side, each with its result; those without one are measured now. StoreError."""
-    sides = {"before": job.drives_before, "after": (*job.drives_after, *job.drives_recheck)}
-    return {side: [_used(workshop, drive_id, progress) for drive_id in ids] for side, ids in sides.items()}
+    ids = {side: getattr(job, f"drives_{side}") for side in SIDES}
+    return {side: [_used(workshop, drive_id, progress) for drive_id in some] for side, some in ids.items()}
 
 
 def car_of_job(workshop: Workshop, job: Job) -> Car:

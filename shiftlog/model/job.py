@@ -7,6 +7,8 @@ TEMPERATURES = ("cold", "hot", "both")
 DEPOSITS = ("none", "paste", "brass flakes", "steel chips")
 CHECKED = ("yes", "no", "not checked")
 SYMPTOMS = ("refuses", "grinds", "jumps out", "rests wrong", "knocks", "noise", "stiff")
+SIDES = ("before", "after", "recheck")
+"""The occasions on which a job's car is driven; each has its own drives."""
 PHOTO_OF = ("oil", "plug", "strainer", "play", "part", "other")
 
 

@@ -17,6 +17,7 @@ from shiftlog.report.counts import is_of
 DRIVES, NAMED, OTHERS = 3, 10, 6
 """Drives a side, and shifts in each: of a kind the complaint names, and of the others (common practice, no source)."""
 COLD, HOT = "cold", "hot"
+BEFORE = "before"
 UP, DOWN = (0.4, 0.6), (0.35, 0.5)
 """Engine speed at the start of a shift as a share of the redline: brisk, and far from harm (common practice)."""
 LANDS_BELOW = 0.8
@@ -71,7 +72,7 @@ class TestLine:
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class CardPlan:
-    """A road-test card. side : ``before`` | ``after``; drives : names of those driven so far"""
+    """A road-test card. side : ``before`` | ``after`` | ``recheck``; drives : names of those driven so far"""
 
     car: str
     side: str
@@ -97,7 +98,7 @@ def plan_card(
     """The card of one side. driven : this side's drives; earlier : those before the work, to be matched after it."""
     named = _named(job.shifts, car, [*earlier, *driven])
     kinds = list(dict.fromkeys([*named, *_neighbours(car, [*earlier, *driven])]))
-    alike = list(earlier) if side == "after" else list(driven)
+    alike = list(driven) if side == BEFORE else list(earlier)
     lines = [
         _line(kind, part, NAMED if kind in named else OTHERS, car, driven, alike, side)
         for part, wanted in _parts(job.temperature, kinds, named).items()
@@ -110,7 +111,9 @@ def plan_card(
 
 
 def side_of(job: Job) -> str:
-    """The side whose card is next: after the work as soon as some of it is written down."""
+    """The side whose card is next: after the work as soon as some of it is written down, then the recheck's."""
+    if job.drives_recheck:
+        return "recheck"
     done = (job.drives_after, job.replaced, job.fluid, job.done, job.engage_turns, job.select_turns)
     return "after" if any(done) else "before"
 
@@ -149,7 +152,7 @@ def _line(kind, part, wanted, car, driven, alike, side) -> ShiftLine:
     had = tuple(sum(_counts(s, kind, part, r) for s in r.shifts) for r in driven)
     return ShiftLine(
         kind=kind, part=part, wanted=wanted, had=had, rpm=rpm,
-        as_before=as_before and side == "after", speed_mps=_speeds(rpm, ratio),
+        as_before=as_before and side != BEFORE, speed_mps=_speeds(rpm, ratio),
     )  # fmt: skip
 
 

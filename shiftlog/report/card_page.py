@@ -56,7 +56,7 @@ def _fields(words: Language) -> Html:
 
 def _before(plan: CardPlan, words: Language) -> Html:
     keys = ["fix", "mark", "temperature"] + (["night"] if plan.part(COLD) else [])
-    keys += ["like"] if plan.side == "after" else []
+    keys += ["like"] if plan.side != "before" else []
     return section(words.say("card.before_start"), bullets([words.say(f"card.{key}") for key in keys]))
 
 

@@ -10,6 +10,7 @@ from shiftlog.compare.repeats import find_repeats
 from shiftlog.model.comparison import Comparison, Row
 from shiftlog.model.job import JobVersion
 from shiftlog.model.result import DriveResult
+from shiftlog.report.cold_words import Hint, suggest_temperature
 from shiftlog.report.counts import MEASURE_OF, Count, asked_events, find_counts, is_of
 from shiftlog.report.lacking import why_missing
 
@@ -80,6 +81,13 @@ class Content:
     def drives(self) -> tuple[tuple[str, DriveUsed], ...]:
         """(side, drive) of all."""
         return tuple((side, d) for side in ("before", "after") for d in getattr(self, side))
+
+    @property
+    def cold_hint(self) -> Hint | None:
+        """The client's words that may mean the cold gearbox, where nobody has settled when the complaint comes."""
+        job = self.version.job if self.version else None
+        hint = suggest_temperature(job.complaint) if job and not job.temperature else None
+        return hint if hint and hint.temperature in (COLD, BOTH) else None
 
     @property
     def not_seen(self) -> str:

@@ -6,13 +6,14 @@ from itertools import groupby
 
 from shiftlog.model.comparison import Row
 from shiftlog.model.told import Told
-from shiftlog.report.answer import amount, capital, is_share, level, measure_name
+from shiftlog.report.answer import capital
 from shiftlog.report.content import ALL, FIRM, Content, DriveUsed
 from shiftlog.report.kind_words import kind_name
 from shiftlog.report.language import Language
 from shiftlog.report.markup import Html, tag
 from shiftlog.report.masking import Mask
 from shiftlog.report.parts import bullets, table
+from shiftlog.report.row_words import amount, is_share, level, measure_name
 
 LEAST_P = 0.001
 """A smaller p says no more than that it is smaller."""
@@ -32,6 +33,13 @@ def engineer_part(content: Content, words: Language, mask: Mask) -> Html:
         starred = any(r.provisional and r.verdict in FIRM for r in comparison.rows)
         parts += [tag("p", words.say("engineer.star"), class_="soft")] if starred else []
         parts += _left_out(comparison.rows, words, mask)
+    later = content.later.comparison if content.later else None
+    if later is not None and later.rows:
+        parts += [
+            tag("h3", words.say("section.recheck")),
+            tag("p", words.say("engineer.recheck")),
+            _rows(later.rows, words),
+        ]
     parts += _missing(content, words, mask)
     parts += [tag("h3", words.say("engineer.drives")), _drives(content, words, mask)]
     parts += [tag("h3", words.say("engineer.settings")), *_settings([d for _, d in content.all_drives], mask)]

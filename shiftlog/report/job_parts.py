@@ -4,6 +4,7 @@ import base64
 from collections.abc import Callable
 
 from shiftlog.model.job import Job, Photo
+from shiftlog.report.content import Content
 from shiftlog.report.language import Language
 from shiftlog.report.markup import Html, tag
 from shiftlog.report.masking import Mask, hidden
@@ -32,14 +33,17 @@ def choice(value: str, words: Language) -> str:
     return words.say(f"choice.{value.replace(' ', '_')}") if value else ""
 
 
-def complaint_part(job: Job, words: Language, mask: Mask) -> Html | None:
+def complaint_part(content: Content, words: Language, mask: Mask) -> Html | None:
     """The client's own words, and what they are about."""
+    job = content.version.job
     symptoms = words.listed([words.say(f"symptom.{s.replace(' ', '_')}") for s in job.symptoms])
     seen = ", ".join(part for part in (choice(job.reproduced, words), mask.text(job.reproduced_notes)) if part)
+    when = words.say("missing.temperature") if content.cold_hint else choice(job.temperature, words)
     about = told(
         [
             (words.say("card.about"), symptoms), (words.say("job.shifts"), ", ".join(job.shifts)),
-            (words.say("job.temperature"), choice(job.temperature, words)), (words.say("job.reproduced"), seen),
+            (words.say("job.temperature"), when),
+            (words.say("job.reproduced"), seen),
         ]
     )  # fmt: skip
     said = tag("p", mask.text(job.complaint), class_="words") if job.complaint else None
@@ -101,14 +105,6 @@ def checks_part(job: Job, words: Language, mask: Mask) -> Html | None:
     notes = tag("p", mask.text(job.checked_notes)) if job.checked_notes else None
     heads = [words.say("table.what"), words.say("table.after")]
     return section(words.say("section.checks"), table(heads, rows), notes) if rows or notes else None
-
-
-def recheck_part(job: Job, words: Language, mask: Mask, *, speed: str) -> Html | None:
-    """What was agreed on, and what it gave."""
-    km = "" if job.recheck_km is None else words.distance(job.recheck_km, speed)
-    pairs = [(words.say("job.recheck_km"), km), (words.say("job.other"), mask.text(job.recheck_notes))]
-    written = told(pairs)
-    return section(words.say("section.recheck"), written) if written else None
 
 
 def signature(job: Job, words: Language, mask: Mask) -> Html | None:

@@ -6,25 +6,9 @@ from importlib.resources import files
 
 from shiftlog import __version__
 from shiftlog.compare.cold_stretch import say_wanted
-from shiftlog.model.comparison import Row
-from shiftlog.report.answer import (
-    answer,
-    capital,
-    change,
-    count_clause,
-    count_label,
-    drive_by_drive,
-    hand,
-    level,
-    limit,
-    measure_name,
-    row_name,
-    sentence,
-    tally,
-    verdict_word,
-)  # fmt: skip
+from shiftlog.report.answer import answer, capital, hand, sentence
 from shiftlog.report.content import Content
-from shiftlog.report.counts import Count
+from shiftlog.report.count_words import count_clause
 from shiftlog.report.engineer import engineer_part
 from shiftlog.report.job_parts import (
     CHECKS,
@@ -34,15 +18,17 @@ from shiftlog.report.job_parts import (
     done_part,
     found_part,
     head_part,
-    recheck_part,
     signature,
 )  # fmt: skip
 from shiftlog.report.language import KMH, Language, load_language
 from shiftlog.report.markup import Html, tag
 from shiftlog.report.masking import Mask, make_mask
-from shiftlog.report.parts import bullets, document, section, table
+from shiftlog.report.parts import bullets, document, section
 from shiftlog.report.pictures import pictures
 from shiftlog.report.provenance import place_of_figures, seal_page
+from shiftlog.report.recheck import recheck_part
+from shiftlog.report.row_words import measure_name
+from shiftlog.report.tables import counts_table, figures_table
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -68,12 +54,12 @@ def make_page(content: Content, wishes: Wishes, photo: PhotoOf = lambda _: None)
     title = mask.text(words.say("section.title" if content.after else "section.title_one", car=content.car))
     body = [
         tag("h1", title), _head(content, words, wishes, mask),
-        complaint_part(job, words, mask) if job else None,
+        complaint_part(content, words, mask) if job else None,
         section(words.say("section.question"), [tag("p", line, class_="answer") for line in answer(content, words)]),
         _counts(content, words), pictures(content, words), _figures(content, words),
         found_part(job, words, mask, photo) if job else None, done_part(job, words, mask) if job else None,
         checks_part(job, words, mask) if job else None,
-        recheck_part(job, words, mask, speed=wishes.speed) if job else None,
+        recheck_part(content, words, mask, speed=wishes.speed),
         _not_measured(content, words, mask), _cautions(content, words), signature(job, words, mask) if job else None,
         engineer_part(content, words, mask), _footer(content, words, made, wishes.by), place_of_figures(),
     ]  # fmt: skip
@@ -92,48 +78,17 @@ def _head(content: Content, words: Language, wishes: Wishes, mask: Mask) -> Html
 def _counts(content: Content, words: Language) -> Html | None:
     if not content.counts:
         return None
-    heads = [words.say(f"table.{key}") for key in ("what", "before", "after")]
-    rows = [
-        [count_label(c, words), *(_count_cell(c, side, words) for side in ("before", "after"))] for c in content.counts
-    ]
     more = [tag("p", sentence([count_clause(c, words)])) for c in content.counts[1:3]]
-    return section(
-        words.say("section.counts"), more, table(heads, rows, caption=words.say("table.counted")), kind="long"
-    )
-
-
-def _count_cell(count: Count, side: str, words: Language) -> object:
-    share = count.share(side)
-    if share is None:
-        return words.say("count.no_trials")
-    range_ = words.say("number.range", low=words.per_cent(share.low), high=words.per_cent(share.high))
-    under = limit(share, words) or range_
-    lines = [tag("b", tally(share, words)), *_soft(drive_by_drive(count, side, words)), *_soft(under)]
-    return tag("span", lines)
-
-
-def _soft(text: str) -> list[Html]:
-    return [tag("br"), tag("span", text, class_="soft")] if text else []
+    sides = [(side, content.counts, side) for side in ("before", "after")]
+    return section(words.say("section.counts"), more, counts_table(sides, words), kind="long")
 
 
 def _figures(content: Content, words: Language) -> Html | None:
     if not content.headline:
         return None
-    heads = [words.say(f"table.{key}") for key in ("what", "before", "after", "difference", "says")]
-    rows = [_figure_row(row, words) for row in content.headline]
     told = hand(content, words)
     note = tag("p", told) if told else None
-    return section(
-        words.say("section.figures"), note, table(heads, rows, caption=words.say("table.measured")), kind="long"
-    )
-
-
-def _figure_row(row: Row, words: Language) -> list[object]:
-    levels = [level(row, value, words) for value in (row.before, row.after)]
-    said: object = verdict_word(row, words)
-    if row.taken_back:
-        said = tag("span", said, tag("br"), tag("span", capital(words.tell(row.taken_back)), class_="soft"))
-    return [row_name(row, words), *levels, change(row, words) or "–", said]
+    return section(words.say("section.figures"), note, figures_table(content.headline, words), kind="long")
 
 
 def _not_measured(content: Content, words: Language, mask: Mask) -> Html:

@@ -5,13 +5,16 @@ from collections.abc import Sequence
 from shiftlog.compare.sample import RESTS_OF
 from shiftlog.model.comparison import Row
 from shiftlog.model.rest import Rest
-from shiftlog.report.answer import capital, count_label, measure_name, row_name, tally, where_name
+from shiftlog.report.answer import capital
 from shiftlog.report.charts import choose_ticks, draw_rests, draw_strip, draw_tries
 from shiftlog.report.content import FIRM, Content
+from shiftlog.report.count_words import count_label, tally
 from shiftlog.report.counts import HOME, Count
+from shiftlog.report.kind_words import where_name
 from shiftlog.report.language import Language
 from shiftlog.report.markup import Html, tag
 from shiftlog.report.parts import figure, section
+from shiftlog.report.row_words import measure_name, row_name
 
 MOST_COUNTS, MOST_STRIPS = 2, 2
 _LEAST_VALUES = 3

@@ -16,7 +16,6 @@ from shiftlog.store.plain import from_plain, to_plain
 from shiftlog.store.workshop import Workshop
 
 FORMAT = 1
-SIDES = ("before", "after", "recheck")
 
 
 class Jobs:

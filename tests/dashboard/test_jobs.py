@@ -94,7 +94,9 @@ def test_without_a_car_a_job_has_nothing_to_begin_with(empty_library):
 
 def test_pages_without_drives_say_what_to_do_next(library, version):
     said = text_of(page(Place(page="job_report", job=1), Query(), library))
-    assert "has no drive yet; choose its drives in the record" in said and "To the record" in said
+    assert (
+        "has no drive before or after the work yet; choose its drives in the record" in said and "To the record" in said
+    )
     assert "Nothing has been driven" in text_of(page(Place(page="job_card", job=1), Query(), library))
     with pytest.raises(StoreError):
         report_page(library, 1, Wishes())

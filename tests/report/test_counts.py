@@ -8,8 +8,8 @@ from shiftlog.measure.share import share_of
 from shiftlog.model.drive import MarkedTest
 from shiftlog.model.guided import Figure, GuidedResult
 from shiftlog.model.job import Job, JobVersion
-from shiftlog.report.answer import count_clause, count_label, limit, tally
 from shiftlog.report.content import DriveUsed, make_content
+from shiftlog.report.count_words import count_clause, count_label, limit, tally
 from shiftlog.report.language import load_language
 
 from .conftest import a_rest, a_shift

@@ -107,7 +107,7 @@ def test_counts_stand_before_figures_and_every_zero_has_its_limit(content):
     said = said_by(make_page(content, Wishes()))
     assert said.index("What was counted") < said.index("The figures")
     assert "0 of 18" in said and "21 of 21" in said
-    assert said.count("could still") >= 4
+    assert said.count("at most") >= 4
 
 
 def test_what_was_not_measured_and_not_checked_is_told(content):

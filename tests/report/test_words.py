@@ -14,12 +14,15 @@ from shiftlog.model.comparison import VERDICTS
 from shiftlog.model.guided import TEST_KINDS
 from shiftlog.model.job import SYMPTOMS, Job
 from shiftlog.model.reading import measured
-from shiftlog.report.answer import answer, change, hand, verdict_word
+from shiftlog.report.answer import answer, hand
 from shiftlog.report.content import SHOWN, DriveUsed, make_content
 from shiftlog.report.counts import TOLD_TESTS
 from shiftlog.report.forbidden import claims_in, find_claims
 from shiftlog.report.language import MPH, languages, load_language
 from shiftlog.report.page import Wishes, make_page
+from shiftlog.report.row_words import change, verdict_word, what_settles
+
+from .conftest import a_shift
 
 CODES = languages()
 LESS, MORE = (-0.08, -0.1, -0.05), (0.08, 0.05, 0.1)
@@ -201,3 +204,72 @@ def test_distances_are_in_the_clients_unit():
     # 1 mile = 1.609344 km, exact (1959).
     assert load_language("en").distance(160.9344, MPH) == "100\N{NO-BREAK SPACE}miles"
     assert load_language("de").distance(500.0, "km/h") == "500\N{NO-BREAK SPACE}km"
+
+
+@pytest.mark.parametrize("code", CODES)
+def test_every_none_and_every_all_of_a_sentence_says_what_is_still_possible(code, sides, version):
+    """On both sides, wherever a sentence counts: one limit for each count that leaves no doubt by itself."""
+    page = make_page(make_content(*sides, version), Wishes(language=code))
+    of = {"en": r"(\d+) of (\d+) ", "de": r"(\d+) von (\d+) "}[code]
+    told = 0
+    for line in re.findall(r"<p[^>]*>(.*?)</p>", page):
+        sure = [1 for k, n in re.findall(of, line) if int(k) in (0, int(n))]
+        assert len(re.findall({"en": "at most", "de": "höchstens"}[code], line)) >= len(sure), line
+        told += len(sure)
+    assert told >= 4
+
+
+@pytest.mark.parametrize("code", CODES)
+def test_a_share_of_none_in_the_table_of_figures_has_its_limit(code, make_row, with_rows):
+    row = make_row("refused_share", verdict="unclear", unit="", before=0.2, after=0.0, difference=-0.2, ci_low=-0.5,
+                   ci_high=0.1, values_before={"b0": (1.0, 0.0, 0.0, 0.0, 0.0)}, values_after={"a0": (0.0,) * 20},
+                   n_before=5, n_after=20)  # fmt: skip
+    said = said_by(make_page(with_rows(row), Wishes(language=code)))
+    assert {"en": "none in 20: at most", "de": "keinmal bei 20: höchstens"}[code] in said
+
+
+@pytest.mark.parametrize("code", CODES)
+def test_one_drive_a_side_says_beside_the_number_that_the_day_is_not_in_it(code, make_result):
+    def drives(time_s, marks):
+        timed = [[a_shift(n, time_s=time_s + 0.001 * n + 0.02 * k) for n in range(1, 12)] for k in range(3)]
+        return [DriveUsed(id=None, result=make_result(m, mark=m, shifts=s)) for m, s in zip(marks, timed, strict=True)]
+
+    before, after = drives(0.5, "abc"), drives(0.4, "def")
+    no_days = load_language(code).say("change.no_days", things=load_language(code).say("things.shift"))
+    rows = re.findall(r"<tr>.*?</tr>", make_page(make_content(before[:1], after[:1]), Wishes(language=code)))
+    timed = load_language(code).say("measure.shift_time_s")
+    assert any("95" in row and no_days in row for row in rows if timed in row)
+    rows = re.findall(r"<tr>.*?</tr>", make_page(make_content(before, after), Wishes(language=code)))
+    assert any(timed in row for row in rows) and not any(no_days in row for row in rows if timed in row)
+
+
+@pytest.mark.parametrize(
+    ("need", "said"),
+    [
+        ({"more_drives": 2}, "2 more drives a side would probably settle it"),
+        ({"more_drives": 1, "times_shifts": 3},
+         "one more drive a side or 3 times as many shifts in each drive would probably settle it"),
+        ({"more_drives": 4, "where": "standstill test"}, "4 more such tests a side would probably settle it"),
+        ({}, ""), ({"more_drives": 2, "verdict": "better"}, ""),
+    ],
+)  # fmt: skip
+def test_what_would_settle_an_unclear_row_stands_in_the_table(need, said, make_row, with_rows):
+    row = make_row(**{"verdict": "unclear", **need})
+    assert what_settles(row, load_language("en")) == said
+    assert said in said_by(make_page(with_rows(row), Wishes()))
+
+
+@pytest.mark.parametrize(
+    ("code", "complaint", "word"),
+    [("en", "Grinds in the morning", "in the morning"), ("de", "Kratzt morgens", "morgens"), ("de", "kalt zäh", "kalt")],
+)  # fmt: skip
+def test_a_complaint_that_may_be_of_the_cold_gearbox_is_not_called_answered(code, complaint, word, sides, version):
+    open_ = replace(version, job=replace(version.job, complaint=complaint, temperature=""))
+    words, content = load_language(code), make_content(*sides, open_)
+    said = answer(content, words)
+    assert said[2] == words.say("answer.cold_unsettled", words=f"“{word}”")
+    assert said[0].startswith(words.say("answer.not_cold", said="").strip(" :")[:5].capitalize())
+    assert words.say("missing.temperature") in said_by(make_page(content, Wishes(language=code)))
+    for settled in ("cold", "hot", "both"):
+        version = replace(open_, job=replace(open_.job, temperature=settled))
+        assert answer(make_content(*sides, version), words)[2] != said[2]

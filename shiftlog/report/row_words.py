@@ -1,0 +1,133 @@
+"""A row of the comparison in words: its name, its verdict, its change, and what that rests on."""
+
+from shiftlog.measure.catalogue import MEASURES
+from shiftlog.measure.nouns import find_direction
+from shiftlog.measure.share import share_of
+from shiftlog.model.comparison import Row
+from shiftlog.model.share import Share
+from shiftlog.model.told import Told
+from shiftlog.report.content import ALL, FIRM
+from shiftlog.report.kind_words import TOGETHER, kind_name, where_name
+from shiftlog.report.language import Language
+
+MOST_P, MOST_NAMED = 0.05, 3
+TESTS_ALONE = "method.tests"
+"""The method of a row that rests on the repeats within one test a side."""
+
+
+def row_name(row: Row, words: Language) -> str:
+    """The figure, and the kind of shift where it is one."""
+    name = measure_name(row.measure, words)
+    if row.group not in TOGETHER:
+        return f"{name} {kind_name(row, words)}"
+    return words.say("count.where", what=name, where=where_name(row, words)) if row.where else name
+
+
+def measure_name(measure: str, words: Language) -> str:
+    """A figure as the client reads it; the catalogue's name where the language has none."""
+    if words.knows(f"measure.{measure}"):
+        return words.say(f"measure.{measure}")
+    return MEASURES[measure].label if measure in MEASURES else measure.replace("_", " ")
+
+
+def verdict_word(row: Row, words: Language) -> str:
+    """The verdict, provisional where it is."""
+    if _is_one_of_many(row):
+        return words.say("verdict.chance")
+    said = words.say(f"verdict.{row.verdict}", things=things(row, words))
+    return words.say("verdict.provisional", verdict=said) if row.provisional and row.verdict in FIRM else said
+
+
+def _is_one_of_many(row: Row) -> bool:
+    """Its own interval shows a difference, but not after what looking at many figures brings by chance."""
+    if row.verdict != "unclear" or row.ci_low is None or row.ci_high is None or row.p_corrected is None:
+        return False
+    return (row.ci_low > 0 or row.ci_high < 0) and row.p_corrected > MOST_P
+
+
+def change(row: Row, words: Language, *, with_interval: bool = True) -> str:
+    """``shorter by 0.08 s (95 %: 0.05 to 0.10)``; the range alone where the verdict knows no direction."""
+    if row.difference is None or row.verdict == "too_few":
+        return ""
+    if row.verdict not in ("better", "worse"):
+        return _range(row, words)
+    size = amount(row, abs(row.difference), words)
+    if with_interval and row.ci_low is not None and row.ci_high is not None:
+        near, far = sorted((row.ci_low, row.ci_high), key=abs)
+        low, high = (amount(row, abs(end), words, bare=True) for end in (near, far))
+        size = words.say("number.interval", value=size, low=low, high=high)
+    return words.say(f"change.{find_direction(row.measure, row.unit, row.difference)}", size=size)
+
+
+def _range(row: Row, words: Language) -> str:
+    if row.ci_low is None or row.ci_high is None:
+        return ""
+    low, high = amount(row, row.ci_low, words, bare=True), amount(row, row.ci_high, words)
+    return words.say("change.within", low=low, high=high)
+
+
+def is_share(row: Row) -> bool:
+    """Whether a row's figures are shares of all tries."""
+    return row.measure.endswith("_share")
+
+
+def amount(row: Row, value: float, words: Language, *, bare: bool = False) -> str:
+    """A difference in the unit people read it in."""
+    if is_share(row):
+        number = words.number(100 * value, digits=9, places=1 if abs(value) < 0.02 else 0)
+        return number if bare else words.say("number.of_100", value=number)
+    return words.number(value, places=3 if row.unit == "s" else 4) if bare else words.figure(value, row.unit)
+
+
+def level(row: Row, value: float | None, words: Language) -> str:
+    """A figure of one side, or a dash."""
+    if value is None:
+        return "–"
+    return words.per_cent(value) if is_share(row) else words.figure(value, row.unit)
+
+
+def things(row: Row, words: Language) -> str:
+    """What a row counts, several of them."""
+    return words.say(f"things.{row.counted}")
+
+
+def of_days(row: Row, words: Language) -> str:
+    """That an interval knows nothing of how days differ, as one drive a side cannot tell; else nothing."""
+    days_unknown = row.smallest_change is None or (isinstance(row.method, Told) and row.method.key == TESTS_ALONE)
+    return words.say("change.no_days", things=things(row, words)) if days_unknown and row.ci_low is not None else ""
+
+
+def what_settles(row: Row, words: Language) -> str:
+    """How much more would settle an unclear row, where that can be known; else an empty text."""
+    if row.verdict != "unclear" or row.taken_back:
+        return ""
+    of_test = row.where == "standstill test" or (row.measure in MEASURES and MEASURES[row.measure].test)
+    kind = "tests" if of_test else "drives"
+    said = []
+    if row.more_drives:
+        said.append(words.say(f"settles.{kind}" if row.more_drives > 1 else f"settles.{kind}_1", n=row.more_drives))
+    if row.times_shifts:
+        said.append(words.say("settles.values", n=row.times_shifts, things=things(row, words)))
+    return words.say("settles.would", list=words.texts["settles.or"].join(said)) if said else ""
+
+
+def share_of_row(row: Row, side: str) -> Share | None:
+    """k of n of a side of a share, all drives together; None without a value."""
+    k, n = (row.k_before, row.n_before) if side == "before" else (row.k_after, row.n_after)
+    return share_of(k, n) if n else None
+
+
+def list_rows(rows: list[Row], words: Language) -> str:
+    """All that got better or worse, with its change; of what shows nothing the first few, the table has the others."""
+    if rows[0].verdict in ("better", "worse"):
+        return words.listed([_with_change(r, words) for r in rows])
+    whole = [r for r in rows if r.group == ALL or not any(a.group == ALL and a.measure == r.measure for a in rows)]
+    names = [row_name(r, words) for r in whole[:MOST_NAMED]]
+    more = len(whole) - len(names)
+    return words.listed(
+        [*names, words.say("answer.others", n=more)] if more > 1 else [row_name(r, words) for r in whole]
+    )
+
+
+def _with_change(row: Row, words: Language) -> str:
+    return f"{row_name(row, words)} ({change(row, words, with_interval=False)})"
