@@ -16,7 +16,6 @@ from shiftlog.errors import ShiftlogError
 from shiftlog.model.job import FIELD_OF, JobVersion
 
 QUESTION = "What was said, found and done?"
-SEPARATOR = ";"
 
 
 def layout(place: Place, query: Query, library: Library) -> html.Div:
@@ -112,17 +111,21 @@ def _short(text: str) -> str:
     return line if len(line) <= 160 else line[:159] + "…"
 
 
-def typed_fields(fields: Sequence[Mapping], cells: Sequence[Mapping]) -> dict[str, str]:
+Typed = str | list[list[str]]
+"""A field as it was typed; a table by its rows and cells."""
+
+
+def typed_fields(fields: Sequence[Mapping], cells: Sequence[Mapping]) -> dict[str, Typed]:
     """What the form holds, by key, as the record reads it. Each is {"id": …, "value": …}."""
-    given = {f["id"]["key"]: _as_text(f.get("value")) for f in fields}
+    given: dict[str, Typed] = {f["id"]["key"]: _as_text(f.get("value")) for f in fields}
     rows: dict[str, dict[int, dict[int, str]]] = {}
     for cell in cells:
         where = cell["id"]
-        text = (cell.get("value") or "").replace(SEPARATOR, ",").replace("\n", " ").strip()
+        text = (cell.get("value") or "").strip()
         rows.setdefault(where["key"], {}).setdefault(where["row"], {})[where["column"]] = text
     for key, table in rows.items():
         lines = [[row[column] for column in sorted(row)] for _, row in sorted(table.items())]
-        given[key] = "\n".join(f"{SEPARATOR} ".join(line) for line in lines if any(line))
+        given[key] = [line for line in lines if any(line)]
     return {key: text for key, text in given.items() if key in FIELD_OF}
 
 

@@ -14,7 +14,7 @@ from dashboard.routes import Place, Query, link
 from dashboard.views.job import job_crumbs, lost_job
 from shiftlog.errors import ShiftlogError
 from shiftlog.report.answer import answer
-from shiftlog.report.forbidden import find_claims
+from shiftlog.report.forbidden import refuse_claims
 from shiftlog.report.language import languages, load_language
 from shiftlog.report.print_page import NO_BROWSER, find_browser
 
@@ -30,25 +30,17 @@ def layout(place: Place, query: Query, library: Library) -> html.Div:
     top = job_crumbs(version, query, "client's page")
     try:
         content = report_content(library, place.job)
+        refuse_claims(content)
     except ShiftlogError as error:
         record = dcc.Link("To the record", href=link(Place(page="job", job=place.job), query), className="button")
         return html.Div([top, question(QUESTION), empty("There is no page yet", error_line(str(error)), record)])
     store = dcc.Store(id=ids.JOB, data={"job": version.id, "speed": query.speed})
     return html.Div(
         [
-            top, question(QUESTION, list(answer(content, load_language("en")))), store, _claims(version.job),
+            top, question(QUESTION, list(answer(content, load_language("en")))), store,
             _choices(), html.Div(id=ids.REPORT_SHOWN), caution(CERTIFICATE),
         ]
     )  # fmt: skip
-
-
-def _claims(job) -> html.Section | None:
-    claims = find_claims(job)
-    if not claims:
-        return None
-    lines = [html.Li(f"{label}: “{text}”") for label, text in claims]
-    aside = "No figure shows what these words of the record claim. Look at them before you give the page out."
-    return section("Words to look at", html.Ul(lines, className="plain"), aside=aside)
 
 
 def language_choice(name: str) -> html.Fieldset:

@@ -6,7 +6,7 @@ from pathlib import Path
 from shiftlog.commands.compare import read_results
 from shiftlog.commands.progress import show_progress
 from shiftlog.commands.terminal import table, writing
-from shiftlog.commands.workshop_drives import car_of_job, drives_of_job
+from shiftlog.commands.workshop_drives import drives_of_job
 from shiftlog.errors import StoreError
 from shiftlog.ingest.car_file import read_car
 from shiftlog.model.job import FIELD_OF, SIDES, SYMPTOMS, TEMPERATURES, Job
@@ -16,6 +16,7 @@ from shiftlog.report.language import KMH, MPH, Language, languages, load_languag
 from shiftlog.report.print_page import print_page
 from shiftlog.store.job_values import read_value
 from shiftlog.store.jobs import Jobs, changed
+from shiftlog.store.profiles import read_kept_car
 from shiftlog.store.workshop import Workshop
 
 
@@ -59,7 +60,7 @@ def _of_job(args: argparse.Namespace) -> CardPlan:
         sides = drives_of_job(workshop, job, progress=progress)
     results = {side: [d.result for d in drives] for side, drives in sides.items()}
     side = args.side or side_of(job)
-    return plan_card(job, car_of_job(workshop, job), results[side], side=side, earlier=results["before"])
+    return plan_card(job, read_kept_car(workshop, job.car), results[side], side=side, earlier=results["before"])
 
 
 def _of_car(args: argparse.Namespace) -> CardPlan:

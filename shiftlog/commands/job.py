@@ -15,6 +15,7 @@ from shiftlog.store.jobs import Jobs
 from shiftlog.store.photos import read_photo_file
 from shiftlog.store.workshop import Workshop
 
+_VALUE = r"photo: a file; drive: a folder or an id; table: 'cell; cell; cell', with \; for ; in a cell"
 TABLES = tuple(f.key for f in FIELDS if f.kind == "table")
 
 
@@ -48,7 +49,7 @@ def _of_a_job(actions, name: str, shared, text: str, *more) -> argparse.Argument
 def _add_adding(actions, shared, writes) -> None:
     add = _of_a_job(actions, "add", shared, "add a photo, a drive, or a row of a table", writes)
     add.add_argument("what", choices=("photo", "drive", *TABLES))
-    add.add_argument("value", help="photo: a file; drive: a folder or an id; table: 'cell; cell; cell'")
+    add.add_argument("value", help=_VALUE)
     add.add_argument("--of", choices=PHOTO_OF, default="other", help="what the photo shows")
     add.add_argument("--caption", default="", help="what to see in the photo")
     add.add_argument("--side", choices=SIDES, default="before", help="which drives the drive belongs to")
@@ -97,6 +98,7 @@ def _show(args: argparse.Namespace, workshop: Workshop, jobs: Jobs) -> int:
         write_json({"format": 1, **head, "job": asdict(version.job)}, args.json)
     if args.json != "-":
         print("\n".join(job_lines(version, _names(workshop))))
+        _suggest(version)
     say_unsealed(jobs.history(args.job))
     return 0
 

@@ -10,8 +10,8 @@ from shiftlog.commands.terminal import say, writing
 from shiftlog.commands.workshop_drives import drives_of_job, history_of, limits_beside, limits_of, use_results
 from shiftlog.errors import StoreError
 from shiftlog.report.answer import answer
+from shiftlog.report.cold_words import say_hint
 from shiftlog.report.content import Content, make_content
-from shiftlog.report.forbidden import find_claims
 from shiftlog.report.language import KMH, MPH, languages, load_language
 from shiftlog.report.page import Wishes, make_page
 from shiftlog.report.print_page import print_page
@@ -40,8 +40,8 @@ def run(args: argparse.Namespace) -> int:
     page = make_page(content, wishes, photo)
     with writing(args.page):
         args.page.write_text(page, encoding="utf-8")
-    for key, text in find_claims(content.version.job) if content.version else ():
-        say(f"job {content.version.id}, {key}: says {text!r}, which no figure shows; look at it before you give it out")
+    if content.cold_hint:
+        say(f"job {args.job}: {say_hint(content.cold_hint)}")
     if args.pdf:
         pdf = print_page(page)
         with writing(args.pdf):

@@ -1,6 +1,5 @@
 """Drives for a report: those of a job from its workshop, or folders and result files as they are named."""
 
-import tempfile
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
@@ -8,14 +7,13 @@ from pathlib import Path
 from shiftlog.errors import LogError, ShiftlogError, StoreError
 from shiftlog.ingest.car_file import read_car
 from shiftlog.ingest.drive_file import DRIVE_FILE, list_files
-from shiftlog.model.car import Car
 from shiftlog.model.drive import Drive
 from shiftlog.model.job import SIDES, Job
 from shiftlog.model.result import DriveResult
 from shiftlog.model.settings import Settings
 from shiftlog.pipeline import load_drive, measure_drive
 from shiftlog.report.content import DriveUsed
-from shiftlog.store.profiles import PROFILE, kept_profile
+from shiftlog.store.profiles import kept_profile, read_kept_car
 from shiftlog.store.workshop import Workshop
 
 Progress = Callable[[str], None]
@@ -27,20 +25,6 @@ def drives_of_job(workshop: Workshop, job: Job, *, progress: Progress) -> dict[s
     return {side: [_used(workshop, drive_id, progress) for drive_id in some] for side, some in ids.items()}
 
 
-def car_of_job(workshop: Workshop, job: Job) -> Car:
-    """The job's car, by the profile the form keeps, else by the one the workshop has of it. StoreError."""
-    kept = kept_profile(workshop.root, job.car)
-    if kept.is_file():
-        return read_car(kept)
-    text = next((car.profile for car in workshop.cars() if car.name == job.car), None)
-    if text is None:
-        raise StoreError(f"{job.car}: is no car of this workshop; set the job's car to one of it")
-    with tempfile.TemporaryDirectory() as folder:
-        path = Path(folder) / PROFILE
-        path.write_text(text, encoding="utf-8")
-        return read_car(path)
-
-
 def history_of(workshop: Workshop, job: Job) -> list[DriveUsed]:
     """Every measured drive of the job's car: repeats among them tell how much drives differ with nothing changed."""
     measured = [(e.id, workshop.result(e.id)) for e in workshop.drives() if e.measured and e.car == job.car]
@@ -50,7 +34,7 @@ def history_of(workshop: Workshop, job: Job) -> list[DriveUsed]:
 def limits_of(workshop: Workshop, job: Job) -> dict[str, object]:
     """What the car's profile accepts; nothing where the workshop has no such car any more."""
     try:
-        return dict(car_of_job(workshop, job).limits)
+        return dict(read_kept_car(workshop, job.car).limits)
     except ShiftlogError:
         return {}
 

@@ -129,6 +129,7 @@ class Field:
 
     kind : ``text``, ``long``, ``number``, ``choice``, ``several``, ``shifts``, ``drives``, ``table``, ``date``
     columns : (name, label) of a table's columns; row : the class of its rows
+    least, most : of a number; what lies beyond cannot be meant
     """
 
     key: str
@@ -140,6 +141,8 @@ class Field:
     hint: str = ""
     columns: tuple[tuple[str, str], ...] = ()
     row: type | None = field(default=None)
+    least: float = 0.0
+    most: float = 3_000_000.0
 
 
 CAR, COMPLAINT, BEFORE, FOUND, DONE, CHECKS, AFTER, SIGNED = (
@@ -147,6 +150,9 @@ CAR, COMPLAINT, BEFORE, FOUND, DONE, CHECKS, AFTER, SIGNED = (
     "After the work", "Sign-off",
 )  # fmt: skip
 GROUPS = (CAR, COMPLAINT, BEFORE, FOUND, DONE, CHECKS, AFTER, SIGNED)
+
+TURNS = {"least": -50.0, "most": 50.0}
+"""More thread than any adjuster has."""
 
 FIELDS: tuple[Field, ...] = (
     Field(key="car", label="Car", group=CAR, hint="its name in the workshop"),
@@ -180,8 +186,8 @@ FIELDS: tuple[Field, ...] = (
         key="replaced", label="Parts replaced", group=DONE, kind="table", row=Replaced,
         columns=(("part", "Part"), ("number", "Part number")),
     ),
-    Field(key="engage_turns", label="Engage cable", group=DONE, kind="number", unit="turns", hint="+ longer"),
-    Field(key="select_turns", label="Select cable", group=DONE, kind="number", unit="turns", hint="+ longer"),
+    Field(key="engage_turns", label="Engage cable", group=DONE, kind="number", unit="turns", hint="+ longer", **TURNS),
+    Field(key="select_turns", label="Select cable", group=DONE, kind="number", unit="turns", hint="+ longer", **TURNS),
     Field(key="fluid", label="Fluid", group=DONE, hint="kind and amount"),
     Field(key="done", label="Other work", group=DONE, kind="long"),
     Field(key="checked_gears", label="Every gear in and out", group=CHECKS, kind="choice", choices=CHECKED),
@@ -191,7 +197,7 @@ FIELDS: tuple[Field, ...] = (
     Field(key="checked_interlock", label="Starter interlock", group=CHECKS, kind="choice", choices=CHECKED),
     Field(key="checked_notes", label="Notes on the checks", group=CHECKS, kind="long"),
     Field(key="drives_after", label="Drives after the work", group=AFTER, kind="drives"),
-    Field(key="recheck_km", label="Recheck after", group=AFTER, kind="number", unit="km"),
+    Field(key="recheck_km", label="Recheck after", group=AFTER, kind="number", unit="km", least=1.0),
     Field(key="drives_recheck", label="Drives at the recheck", group=AFTER, kind="drives"),
     Field(key="recheck_notes", label="What the recheck gave", group=AFTER, kind="long"),
     Field(key="signed_by", label="Signed by", group=SIGNED),

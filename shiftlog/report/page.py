@@ -10,6 +10,7 @@ from shiftlog.report.answer import answer, capital, hand, sentence
 from shiftlog.report.content import Content
 from shiftlog.report.count_words import count_clause
 from shiftlog.report.engineer import engineer_part
+from shiftlog.report.forbidden import refuse_claims
 from shiftlog.report.job_parts import (
     CHECKS,
     PhotoOf,
@@ -46,7 +47,8 @@ class Wishes:
 
 
 def make_page(content: Content, wishes: Wishes, photo: PhotoOf = lambda _: None) -> str:
-    """The whole page, sealed, with its figures inside. StoreError where there is no such language."""
+    """The whole page, sealed, with its figures inside. StoreError: no such language, or a claim nobody may make."""
+    refuse_claims(content)
     words = load_language(wishes.language)
     job = content.version.job if content.version else None
     mask = make_mask(job, show=wishes.show_plate)

@@ -3,6 +3,7 @@
 import math
 import re
 import unicodedata
+from collections.abc import Sequence
 from dataclasses import fields
 from datetime import date
 
@@ -14,11 +15,15 @@ _KEPT = "\t\n"
 _SHIFT = re.compile(r"(?:[1-9]|R|N)-(?:[1-9]|R|N)|[1-9]|R")
 
 
-def read_value(field: Field, text: str) -> object:
+def read_value(field: Field, typed: str | Sequence[Sequence[str]]) -> object:
     """The value of a field from what was typed; an empty text empties it. StoreError says what would be right.
 
-    A table has one row a line, its cells apart by semicolons.
+    typed : a text; of a table its rows with their cells as well
+    A table has one row a line, its cells apart by semicolons; a semicolon within a cell is written ``\\;``.
     """
+    if not isinstance(typed, str):
+        return tuple(read_row(field, list(cells)) for cells in typed)
+    text = typed
     check_text(text, field.key)
     if len(text) > MOST_LETTERS:
         raise StoreError(f"{field.key}: has {len(text)} letters; {MOST_LETTERS} are the most")
@@ -26,13 +31,13 @@ def read_value(field: Field, text: str) -> object:
         return text if text.strip() else ""
     text = text.strip()
     if field.kind == "table":
-        return tuple(read_row(field, line.split(";")) for line in text.split("\n") if line.strip())
+        return tuple(read_row(field, split_row(line)) for line in text.split("\n") if line.strip())
     if field.kind in ("several", "drives"):
         return tuple(dict.fromkeys(part for part in re.split(r"\s*[,;\n]\s*", text) if part))
     if field.kind == "shifts":
         return _shifts(field, text)
     if field.kind == "number":
-        return read_number(text, field.key) if text else None
+        return _within(field, read_number(text, field.key)) if text else None
     return _date(field, text) if field.kind == "date" and text else text
 
 
@@ -42,17 +47,41 @@ _THOUSANDS = re.compile(r"[-+]?[1-9]\d{0,2}(,\d{3})+")
 def read_row(field: Field, cells: list[str]) -> object:
     """One row of a table. StoreError where a cell is missing or is no number."""
     names = [f.name for f in fields(field.row)]
-    cells = [cell.strip() for cell in cells]
+    cells = [_cell(field, cell.strip()) for cell in cells]
     cells += [""] * (len(names) - len(cells))
     if len(cells) > len(names) or not cells[0]:
         columns = "; ".join(label.lower() for _, label in field.columns)
         raise StoreError(f"{field.key}: {'; '.join(cells)!r} does not fit; a row is: {columns}")
     values = dict(zip(names, cells, strict=True))
     if "value" in values:
-        values["value"] = read_number(values["value"], f"{field.key}, {cells[0]}")
+        values["value"] = _within(field, read_number(values["value"], f"{field.key}, {cells[0]}"))
         if not values["unit"]:
             raise StoreError(f"{field.key}, {cells[0]}: has no unit; give mm or ° after the number")
     return field.row(**values)
+
+
+def _cell(field: Field, text: str) -> str:
+    check_text(text, field.key)
+    if "\n" in text:
+        raise StoreError(f"{field.key}: {text.splitlines()[0]!r}: a cell holds one line; take the line end out")
+    return text
+
+
+def split_row(line: str) -> list[str]:
+    """The cells of a row that was typed."""
+    return [cell.strip().replace(r"\;", ";") for cell in re.split(r"(?<!\\);", line)]
+
+
+def join_row(cells: Sequence[str]) -> str:
+    """A row as it is typed; it reads back as just these cells."""
+    typed = [cell.replace(";", r"\;") for cell in cells]
+    return "; ".join(f"{cell} " if cell.endswith("\\") else cell for cell in typed)
+
+
+def _within(field: Field, value: float) -> float:
+    if not field.least <= value <= field.most:
+        raise StoreError(f"{field.key}: {value:.12g} cannot be meant; give {field.least:g} to {field.most:.12g}")
+    return value
 
 
 def read_number(text: str, where: str) -> float:
@@ -99,7 +128,7 @@ def say_value(field: Field, value: object) -> str:
     if value is None:
         return ""
     if field.kind == "table":
-        return "\n".join("; ".join(row_cells(field, row)) for row in value)
+        return "\n".join(join_row(row_cells(field, row)) for row in value)
     if isinstance(value, tuple):
         return ", ".join(value)
     return _number_text(value) if isinstance(value, float) else str(value)

@@ -3,19 +3,22 @@
 import hashlib
 import json
 import sqlite3
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 
-from shiftlog.errors import StoreError
+from shiftlog.errors import ShiftlogError, StoreError
 from shiftlog.model.job import FIELD_OF, Job, JobVersion, Photo
+from shiftlog.store.job_checks import find_nonsense
 from shiftlog.store.job_values import check_text, find_changes, read_value
 from shiftlog.store.photos import PREVIEW_PX, keep_photo, photo_bytes, shrink_photo
 from shiftlog.store.plain import from_plain, to_plain
+from shiftlog.store.profiles import read_kept_car
 from shiftlog.store.workshop import Workshop
 
 FORMAT = 1
+Typed = str | Sequence[Sequence[str]]
 
 
 class Jobs:
@@ -75,6 +78,7 @@ class Jobs:
         """
         if job == base.job:
             return base
+        self._refuse_nonsense(base.job, job)
         with self._workshop.register() as db:
             db.execute("BEGIN IMMEDIATE")
             last = db.execute("SELECT MAX(version) FROM job_version WHERE job = ?", (base.id,)).fetchone()[0]
@@ -86,7 +90,7 @@ class Jobs:
             self._insert(db, base.id, base.version + 1, job, by)
         return self.job(base.id)
 
-    def set(self, job_id: int, given: Mapping[str, str], *, by: str = "", seen: int | None = None) -> JobVersion:
+    def set(self, job_id: int, given: Mapping[str, Typed], *, by: str = "", seen: int | None = None) -> JobVersion:
         """Save typed fields, by key, as another version. StoreError names what is wrong; then nothing is saved.
 
         seen : the version they were typed over, where that may be an old one by now
@@ -124,6 +128,17 @@ class Jobs:
     def photo(self, sha256: str) -> bytes | None:
         """A photo by its fingerprint, or None where it is gone or changed."""
         return photo_bytes(self.photo_folder, sha256)
+
+    def _refuse_nonsense(self, base: Job, job: Job) -> None:
+        """StoreError for what was not there before; a record that holds some already can still be filled in."""
+        try:
+            car = read_kept_car(self._workshop, job.car)
+        except ShiftlogError:
+            car = None
+        there = find_nonsense(base, self._workshop, car)
+        new = [line for line in find_nonsense(job, self._workshop, car) if line not in there]
+        if new:
+            raise StoreError(new[0])
 
     def _insert(self, db: sqlite3.Connection, job_id: int, version: int, job: Job, by: str) -> None:
         check_text(by, "by")

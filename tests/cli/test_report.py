@@ -5,6 +5,8 @@ import shutil
 
 import pytest
 
+from shiftlog.report.provenance import page_seal, read_page
+
 from .conftest import lever_rows
 
 LATER = lever_rows(("1", "2", "3", "4", "5", "4", "3"))
@@ -28,7 +30,46 @@ def test_a_page_of_a_job_is_written_and_verified(call, workshop, tmp_path):
     assert said.returncode == 0, said.stderr
     assert len(said.stdout.splitlines()) == 4 and "Grinds" in page.read_text(encoding="utf-8")
     said = call("verify", page, "--workshop", workshop)
-    assert said.returncode == 0 and "figures are the same" in said.stdout
+    assert said.returncode == 0 and "figures are the same, and so is every word" in said.stdout
+
+
+def test_words_changed_with_the_seal_are_named_and_a_page_without_its_record_is_not_vouched_for(
+    call, workshop, tmp_path
+):
+    page = tmp_path / "page.html"
+    call("report", page, "--job", 1, "--workshop", workshop)
+    said = call("verify", page, "--drive", *workshop.glob("drives/*/*/"))
+    assert said.returncode == 2 and "job 1, version 4: its record is not at hand" in said.stdout
+    read = read_page(page)
+    text = read.text.replace("Is it better?", "It is better.")
+    figures = json.dumps({**read.document, "page": page_seal(text)}).replace("<", "\\u003c")
+    page.write_text(text.replace('figures"></script>', f'figures">{figures}</script>'), encoding="utf-8")
+    said = call("verify", page, "--workshop", workshop)
+    assert said.returncode == 2 and "was changed after it was made" not in said.stdout
+    assert "the page says “It is better.”, it should be “Is it better?”" in said.stdout
+
+
+@pytest.mark.parametrize(
+    "change", [{"job": {"id": 1}}, {"limits": 3}, {"drives": {"before": [{"settings": {}}]}}, {"figures": None}]
+)
+def test_a_damaged_block_ends_verify_in_one_line_and_code_2(call, workshop, tmp_path, change):
+    page = tmp_path / "page.html"
+    call("report", page, "--job", 1, "--workshop", workshop)
+    read = read_page(page)
+    figures = json.dumps({**read.document, **change}).replace("<", "\\u003c")
+    page.write_text(read.text.replace('figures"></script>', f'figures">{figures}</script>'), encoding="utf-8")
+    said = call("verify", page, "--workshop", workshop)
+    assert said.returncode == 2 and "figures are damaged" in said.stderr and said.stderr.count("\n") == 1
+
+
+def test_a_drive_at_the_recheck_is_told_apart_and_verified(call, workshop, make_drive, tmp_path):
+    page = tmp_path / "page.html"
+    again = make_drive("again", rows=lever_rows(("1", "2", "3", "2", "3", "4")))
+    call("job", "add", 1, "drive", again, "--side", "recheck", "--workshop", workshop)
+    assert call("report", page, "--job", 1, "--workshop", workshop).returncode == 0
+    assert "This was another occasion, over one drive" in page.read_text(encoding="utf-8")
+    said = call("verify", page, "--workshop", workshop)
+    assert said.returncode == 0, said.stdout
 
 
 def test_a_drive_deleted_from_disk_leaves_the_page_standing(call, workshop, tmp_path):
@@ -72,10 +113,21 @@ def test_what_cannot_be_reported_ends_in_one_line(call, workshop, tmp_path, argu
     assert ended.returncode == 2 and said in ended.stderr and ended.stderr.count("\n") == 1
 
 
-def test_forbidden_claims_typed_by_the_workshop_are_pointed_out(call, workshop, tmp_path):
+def test_a_page_with_a_forbidden_claim_of_the_workshop_is_not_made(call, workshop, tmp_path):
+    page, pdf = tmp_path / "page.html", tmp_path / "page.pdf"
     call("job", "set", 1, "done", "shifts as new", "--workshop", workshop)
+    said = call("report", page, "--job", 1, "--workshop", workshop, "--pdf", pdf)
+    assert said.returncode == 2 and "Other work says 'as new'" in said.stderr and said.stderr.count("\n") == 1
+    assert not page.exists() and not pdf.exists()
+    assert "shifts as new" in call("job", "show", 1, "--workshop", workshop).stdout
+
+
+def test_a_complaint_that_may_be_of_the_cold_gearbox_is_asked_about(call, workshop, tmp_path):
+    said = call("job", "set", 1, "complaint", "Hakt morgens", "--workshop", workshop)
+    asked = "The client's words “morgens” sound like cold. Ask"
+    assert asked in said.stdout and asked in call("job", "show", 1, "--workshop", workshop).stdout
     said = call("report", tmp_path / "page.html", "--job", 1, "--workshop", workshop)
-    assert said.returncode == 0 and "says 'as new', which no figure shows" in said.stderr
+    assert said.returncode == 0 and asked in said.stderr and "nobody has settled" in said.stdout
 
 
 def test_a_card_is_printed_for_a_job_and_for_a_car_alone(call, workshop, make_drive, tmp_path):

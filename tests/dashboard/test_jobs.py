@@ -70,7 +70,7 @@ def test_rows_of_a_table_keep_their_order_and_cells_cannot_break_it():
         for row, values in enumerate([("a; b", "x\ny"), ("", ""), ("c", None)])
         for column, value in enumerate(values)
     ]
-    assert typed_fields([], cells)["parts"] == "a, b; x y\nc; "
+    assert typed_fields([], cells)["parts"] == [["a; b", "x\ny"], ["c", ""]]
 
 
 def test_the_record_shows_what_was_typed_as_text_and_every_version(library, version):
@@ -150,13 +150,17 @@ def test_what_is_made_is_served_with_its_choices(client, library, version, measu
 def test_a_report_of_measured_drives(measured_workshop):
     library, drive_ids = measured_workshop
     car = library.entry(drive_ids["before"]).car
-    begun = library.jobs.new(Job(car=car, complaint="x", plate="AB 1234", done="as new",
+    begun = library.jobs.new(Job(car=car, complaint="x", plate="AB 1234", done="cable set",
                                  drives_before=(drive_ids["before"],), drives_after=(drive_ids["after"],)))  # fmt: skip
     client = make_app(library).server.test_client()
     made = client.get(f"/made/job/{begun.id}/report.html?keep=1")
     assert made.status_code == 200 and "attachment" in made.headers["Content-Disposition"]
     assert "••••34" in made.text and "AB 1234" not in made.text
     assert "AB 1234" in client.get(f"/made/job/{begun.id}/report.html?plate=shown").text
+    json.loads(text_of(page(Place(page="job_report", job=begun.id), Query(), library)))
+    library.jobs.set(begun.id, {"done": "shifts as new"})
+    for ending in ("html", "pdf"):
+        refused = client.get(f"/made/job/{begun.id}/report.{ending}")
+        assert refused.status_code == 409 and "Other work says 'as new'" in refused.text
     said = text_of(page(Place(page="job_report", job=begun.id), Query(), library))
-    assert "as new" in said and "Words to look at" in said
-    json.loads(said)
+    assert "The page is not made" in said and "Other work says 'as new'" in said and "To the record" in said

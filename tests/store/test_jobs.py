@@ -7,7 +7,7 @@ from dataclasses import fields
 import pytest
 
 from shiftlog.errors import StoreError
-from shiftlog.model.job import FIELDS, Job, Part, Play, Replaced
+from shiftlog.model.job import FIELD_OF, FIELDS, Job, Part, Play, Replaced
 from shiftlog.store.job_values import find_changes, read_value, say_value
 from shiftlog.store.jobs import Jobs
 from shiftlog.store.workshop import REGISTER, Workshop
@@ -95,7 +95,11 @@ def test_a_workshop_from_before_there_were_jobs_gets_them(tmp_path):
         ("play", "fork; much; mm", "is no number"), ("play", "fork; 0.3", "has no unit"),
         ("parts", "a; b; c", "a row is: part; what was seen"), ("plug", "gold", "is none of none, paste"),
         ("symptoms", "grinds, dances", "is none of"), ("colour", "red", "is no field of a job"),
-        ("found", "x" * 20_001, "20000 are the most"),
+        ("found", "x" * 20_001, "20000 are the most"), ("recheck_km", "-5", "-5 cannot be meant; give 1 to 3000000"),
+        ("recheck_km", "0", "cannot be meant"), ("odometer_km", "-1", "cannot be meant; give 0 to"),
+        ("engage_turns", "400", "400 cannot be meant; give -50 to 50"),
+        ("play", "fork; -0.3; mm", "-0.3 cannot be meant"),
+        ("shifts", "3-3", "3-3 leads nowhere"), ("signed_on", "2099-01-01", "2099-01-01 is yet to come"),
     ],
 )  # fmt: skip
 def test_what_cannot_be_meant_is_refused_in_one_line_and_nothing_is_saved(jobs, key, text, said):
@@ -165,3 +169,78 @@ def test_a_row_that_is_there_twice_stays_twice_and_a_drive_counts_once(jobs):
         jobs.append(first.id, "drives_before", "d1")
     job = jobs.job(first.id).job
     assert len(job.replaced) == 2 and job.drives_before == ("d1",)
+
+
+def test_a_semicolon_in_a_cell_stays_as_it_was_typed(jobs):
+    first = jobs.new(Job(car="Test car"))
+    cells = [["cone; outer", "dull; no grooves"], ["C:\\", r"a\; b"], ["ring", ""]]
+    parts = jobs.set(first.id, {"parts": cells}).job.parts
+    assert [[p.part, p.wear] for p in parts] == cells
+    field = FIELD_OF["parts"]
+    assert read_value(field, say_value(field, parts)) == parts
+    assert read_value(field, r"cone\; outer; dull") == (Part(part="cone; outer", wear="dull"),)
+    with pytest.raises(StoreError, match="a cell holds one line"):
+        jobs.set(first.id, {"parts": [["one\ntwo", ""]]})
+
+
+@pytest.fixture
+def dated(tmp_path):
+    """A workshop with a car of four gears and three drives on three days, and its jobs. ids : by name"""
+    workshop, ids = Workshop.open(tmp_path / "workshop"), {}
+    (tmp_path / "car.toml").write_text(
+        'format = 1\n[car]\nname = "Test car"\n[gate]\nhome = "3-4"\n'
+        'planes = [{ forward = "1", rear = "2" }, { forward = "3", rear = "4" }]\n'
+    )
+    for day, name in enumerate(("first", "second", "third"), start=1):
+        folder = tmp_path / name
+        folder.mkdir()
+        (folder / "lever.csv").write_text(f"t,x\n0,{day}\n")
+        (folder / "drive.toml").write_text(
+            f'format = 1\n[drive]\nid = "{name}"\nstarted = 2026-10-0{day}T09:00:00\n[car]\nprofile = "../car.toml"\n'
+            '[[recording]]\nname = "lever"\nfile = "lever.csv"\nplace = "lever"\n'
+        )
+        ids[name] = workshop.add_drive(folder)
+    return Jobs(workshop), ids
+
+
+@pytest.mark.parametrize(
+    ("given", "said"),
+    [
+        ({"shifts": "2-9"}, "shifts: 2-9: Test car has no gear 9; it has 1, 2, 3, 4"),
+        ({"shifts": "7"}, "has no gear 7"),
+        ({"drives_before": "second", "drives_after": "first"}, "began 2026-10-01 09:00, earlier than"),
+        ({"drives_after": "third", "drives_recheck": "second"}, "earlier than .* after the work .2026-10-03 09:00"),
+        ({"drives_before": "first", "drives_after": "first"}, "is a drive before the work already"),
+        ({"drives_before": "second", "signed_on": "2026-10-01"}, "is earlier than the first drive before the work"),
+    ],
+)  # fmt: skip
+def test_what_fields_cannot_mean_together_is_refused_in_one_line(dated, given, said):
+    jobs, ids = dated
+    first = jobs.new(Job(car="Test car"))
+    with pytest.raises(StoreError, match=said) as caught:
+        jobs.set(first.id, {key: ids.get(text, text) for key, text in given.items()})
+    assert "\n" not in str(caught.value) and len(jobs.history(first.id)) == 1
+
+
+def test_occasions_in_their_order_are_taken_and_a_corrected_clock_helps(dated):
+    jobs, ids = dated
+    first = jobs.new(Job(car="Test car"))
+    sides = dict(zip(("drives_before", "drives_after", "drives_recheck"), ids.values(), strict=True))
+    given = {**sides, "shifts": "2-3, R", "signed_on": "2026-10-02", "recheck_km": "500"}
+    assert jobs.set(first.id, given).version == 2
+    other = jobs.new(Job(car="Test car"))
+    wrong = {"drives_before": ids["third"], "drives_after": ids["first"]}
+    with pytest.raises(StoreError, match="correct `started`"):
+        jobs.set(other.id, wrong)
+    file = next((jobs.photo_folder.parent / "drives" / ids["third"]).glob("*/drive.toml"))
+    file.write_text(file.read_text().replace("2026-10-03", "2026-09-30"))
+    assert jobs.set(other.id, wrong).version == 2
+
+
+def test_a_record_that_holds_nonsense_already_can_still_be_read_and_filled_in(dated):
+    jobs, ids = dated
+    first = jobs.new(Job(car="Test car", shifts=("2-9",), recheck_km=-5.0, drives_before=(ids["first"],)))
+    assert jobs.job(first.id).job.recheck_km == -5.0
+    assert jobs.set(first.id, {"fluid": "1.9 l"}).version == 2
+    with pytest.raises(StoreError, match="has no gear 8"):
+        jobs.set(first.id, {"shifts": "2-9, 2-8"})
