@@ -163,4 +163,4 @@ def test_a_report_of_measured_drives(measured_workshop):
         refused = client.get(f"/made/job/{begun.id}/report.{ending}")
         assert refused.status_code == 409 and "Other work says 'as new'" in refused.text
     said = text_of(page(Place(page="job_report", job=begun.id), Query(), library))
-    assert "The page is not made" in said and "Other work says 'as new'" in said and "To the record" in said
+    assert "There is no page yet" in said and "Other work says 'as new'" in said and "To the record" in said
