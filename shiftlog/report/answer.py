@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from shiftlog.model.comparison import Row
 from shiftlog.report.content import FIRM, Content
 from shiftlog.report.count_words import count_clause, drives_told
+from shiftlog.report.counts import Count
 from shiftlog.report.language import Language
 from shiftlog.report.row_words import list_rows, things
 
@@ -28,8 +29,13 @@ def _counted(content: Content, words: Language) -> str:
 
 
 def _counts_told(content: Content, words: Language) -> list[str]:
+    return [count_clause(count, words) for count in counts_answered(content)]
+
+
+def counts_answered(content: Content) -> list[Count]:
+    """The first count of each event that the complaint is about, or the first of all."""
     asked = list({count.event: count for count in reversed(content.counts)}.values())[::-1]
-    return [count_clause(count, words) for count in asked[: max(1, content.asked)][:MOST_COUNTED]]
+    return asked[: max(1, content.asked)][:MOST_COUNTED]
 
 
 def sentence(clauses: Sequence[str]) -> str:
@@ -83,7 +89,7 @@ def _doubt(content: Content, words: Language) -> str:
         which = "both" if len(content.cold_lacks) == 2 else content.cold_lacks[0]
         return words.say("answer.cold_open", missing=words.say(f"answer.cold_{which}"))
     if content.cold_hint:
-        said = words.listed([f"“{word}”" for word in content.cold_hint.words])
+        said = words.listed([words.say("answer.quoted", text=word) for word in content.cold_hint.words])
         return words.say("answer.cold_unsettled", words=said)
     if content.after and content.not_seen:
         return words.say(f"answer.reproduced_{content.not_seen}")

@@ -4,7 +4,7 @@ from shiftlog.model.share import Share
 from shiftlog.report.content import ALL
 from shiftlog.report.counts import HOME, TEST, Count
 from shiftlog.report.kind_words import kind_name, where_key, where_name
-from shiftlog.report.language import Language
+from shiftlog.report.language import THIN, Language
 
 
 def count_clause(count: Count, words: Language) -> str:
@@ -21,7 +21,7 @@ def count_clause(count: Count, words: Language) -> str:
 def drive_by_drive(count: Count, side: str, words: Language) -> str:
     """The count of each drive, or an empty text where there is one."""
     tried = count.tried(side)
-    told = [words.say("count.of", k=sum(t.tries), n=len(t.tries)) for t in tried]
+    told = [words.say("count.of", k=sum(t.tries), n=len(t.tries)).replace(" ", THIN) for t in tried]
     return words.say("count.each", list="; ".join(told)) if len(tried) > 1 else ""
 
 
@@ -58,8 +58,8 @@ def limit(share: Share | None, words: Language) -> str:
     if share is None or 0 < share.k < share.n:
         return ""
     if share.k == 0:
-        return words.say("count.none_seen", n=share.n, upper=words.per_cent(share.high))
-    return words.say("count.all_seen", n=share.n, upper=words.per_cent(1 - share.low))
+        return words.say("count.none_seen", upper=words.per_cent(share.high))
+    return words.say("count.all_seen", upper=words.per_cent(1 - share.low))
 
 
 def told_side(count: Count, side: str, words: Language) -> str:

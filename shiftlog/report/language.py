@@ -80,7 +80,7 @@ class Language:
 
     def unit(self, unit: str) -> str:
         """A unit as this language writes it; most are the same in all."""
-        return self.texts.get(f"unit.{_UNITS[unit]}", unit) if unit in _UNITS else unit
+        return self.texts.get(f"unit.{_UNITS[unit]}", unit) if unit in _UNITS else unit.replace("^1.75", "¹·⁷⁵")
 
     def as_typed(self, value: float) -> str:
         """A number with the digits somebody typed, and the language's marks."""

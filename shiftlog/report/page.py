@@ -6,7 +6,7 @@ from importlib.resources import files
 
 from shiftlog import __version__
 from shiftlog.compare.cold_stretch import say_wanted
-from shiftlog.report.answer import answer, capital, hand, sentence
+from shiftlog.report.answer import answer, capital, counts_answered, hand, sentence
 from shiftlog.report.content import Content
 from shiftlog.report.count_words import count_clause
 from shiftlog.report.engineer import engineer_part
@@ -80,7 +80,8 @@ def _head(content: Content, words: Language, wishes: Wishes, mask: Mask) -> Html
 def _counts(content: Content, words: Language) -> Html | None:
     if not content.counts:
         return None
-    more = [tag("p", sentence([count_clause(c, words)])) for c in content.counts[1:3]]
+    answered = [] if content.cold_lacks or content.cold_hint else counts_answered(content)
+    more = [tag("p", sentence([count_clause(c, words)])) for c in content.counts[1:3] if c not in answered]
     sides = [(side, content.counts, side) for side in ("before", "after")]
     return section(words.say("section.counts"), more, counts_table(sides, words), kind="long")
 

@@ -3,7 +3,7 @@
 from collections.abc import Mapping, Sequence
 
 from shiftlog.model.comparison import Row
-from shiftlog.report.answer import MOST_COUNTED, sentence
+from shiftlog.report.answer import counts_answered, sentence
 from shiftlog.report.content import FIRM, Content
 from shiftlog.report.count_words import count_label, drives_told, told_side
 from shiftlog.report.language import Language
@@ -54,8 +54,7 @@ def _shown(content: Content, later: Content, words: Language) -> list[Html | Non
 
 def _asked(later: Content) -> list:
     """Counts of the recheck that the complaint is about."""
-    first = list({count.event: count for count in reversed(later.counts)}.values())[::-1]
-    return [c for c in first[: max(1, later.asked)][:MOST_COUNTED] if c.share("after")]
+    return [count for count in counts_answered(later) if count.share("after")]
 
 
 def _columns(content: Content, later: Content) -> list[tuple]:

@@ -50,7 +50,7 @@ def figures_table(
     """Rows of a comparison. sides : keys of the headings of its two sides"""
     heads = [words.say(f"table.{key}") for key in ("what", *sides, "difference", "says")]
     body = [_figure_row(row, words, says) for row in rows]
-    return table(heads, body, caption=words.say("table.measured"))
+    return table(heads, body, caption=words.say("table.measured"), kind="stack figures")
 
 
 def _figure_row(row: Row, words: Language, says: Says) -> list[object]:
@@ -67,7 +67,8 @@ def _level_cell(row: Row, side: str, words: Language) -> object:
     """A figure of one side; a share of none or all with what that still allows."""
     text = level(row, getattr(row, side), words)
     share = share_of_row(row, side) if is_share(row) else None
-    return tag("span", text, soft(limit(share, words))) if share else text
+    allowed = limit(share, words)
+    return tag("span", text, soft(f"{tally(share, words)}: {allowed}")) if allowed else text
 
 
 def soft(text: str) -> list[Html]:

@@ -67,7 +67,7 @@ def test_a_drive_at_the_recheck_is_told_apart_and_verified(call, workshop, make_
     again = make_drive("again", rows=lever_rows(("1", "2", "3", "2", "3", "4")))
     call("job", "add", 1, "drive", again, "--side", "recheck", "--workshop", workshop)
     assert call("report", page, "--job", 1, "--workshop", workshop).returncode == 0
-    assert "This was another occasion, over one drive" in page.read_text(encoding="utf-8")
+    assert "This was another occasion, with one drive" in page.read_text(encoding="utf-8")
     said = call("verify", page, "--workshop", workshop)
     assert said.returncode == 0, said.stdout
 

@@ -135,10 +135,10 @@ def test_a_page_of_one_side_counts_as_a_comparison_would(mixed):
 def test_a_sentence_names_what_was_counted_and_how_many_days(mixed):
     first, *_ = make_content(*mixed).counts
     assert " ".join(count_clause(first, load_language("en")).split()) == (
-        "let go in the standstill test, the lever came home in 0 of 15 let-goes (none in 15: at most 22 % are still "
-        "possible, 95 %) before the work and in 15 of 15 let-goes (all 15: at most 22 % may still be otherwise, 95 %) "
+        "let go in the standstill test, the lever came home in 0 of 15 let-goes (at most 22 % still "
+        "possible, 95 %) before the work and in 15 of 15 let-goes (at most 22 % may still be otherwise, 95 %) "
         "after it"
     )
     driven = next(c for c in make_content(*mixed).counts if c.where == "while driving")
-    assert "0 of 39 rests over 3 drives (none in 39" in count_clause(driven, load_language("en"))
-    assert "bei 0 von 39 Ruhelagen über 3 Fahrten (keinmal bei 39" in count_clause(driven, load_language("de"))
+    assert "0 of 39 rests over 3 drives (at most" in count_clause(driven, load_language("en"))
+    assert "bei 0 von 39 Ruhelagen über 3 Fahrten (höchstens" in count_clause(driven, load_language("de"))

@@ -258,7 +258,7 @@ def test_a_share_of_none_in_the_table_of_figures_has_its_limit(code, make_row, w
                    ci_high=0.1, values_before={"b0": (1.0, 0.0, 0.0, 0.0, 0.0)}, values_after={"a0": (0.0,) * 20},
                    n_before=5, n_after=20)  # fmt: skip
     said = said_by(make_page(with_rows(row), Wishes(language=code)))
-    assert {"en": "none in 20: at most", "de": "keinmal bei 20: höchstens"}[code] in said
+    assert {"en": "0 of 20: at most", "de": "0 von 20: höchstens"}[code] in said
 
 
 @pytest.mark.parametrize("code", CODES)
@@ -281,7 +281,7 @@ def test_one_drive_a_side_says_beside_the_number_that_the_day_is_not_in_it(code,
     [
         ({"more_drives": 2}, "2 more drives a side would probably settle it"),
         ({"more_drives": 1, "times_shifts": 3},
-         "one more drive a side or 3 times as many shifts in each drive would probably settle it"),
+         "one more drive a side or 3 times the shifts in each would probably settle it"),
         ({"more_drives": 4, "where": "standstill test"}, "4 more such tests a side would probably settle it"),
         ({}, ""), ({"more_drives": 2, "verdict": "better"}, ""),
     ],
@@ -300,7 +300,7 @@ def test_a_complaint_that_may_be_of_the_cold_gearbox_is_not_called_answered(code
     open_ = replace(version, job=replace(version.job, complaint=complaint, temperature=""))
     words, content = load_language(code), make_content(*sides, open_)
     said = answer(content, words)
-    assert said[2] == words.say("answer.cold_unsettled", words=f"“{word}”")
+    assert said[2] == words.say("answer.cold_unsettled", words=words.say("answer.quoted", text=word))
     assert said[0].startswith(words.say("answer.not_cold", said="").strip(" :")[:5].capitalize())
     assert words.say("missing.temperature") in said_by(make_page(content, Wishes(language=code)))
     for settled in ("cold", "hot", "both"):
