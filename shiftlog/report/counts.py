@@ -103,6 +103,11 @@ def find_counts(rows: Sequence[Row], names: Names, job: Job | None) -> tuple[Cou
     return tuple(c for c in counts if c.share("before") or c.share("after"))
 
 
+def on_both_sides(counts: Sequence[Count]) -> list[Count]:
+    """Those that were tried before and after."""
+    return [count for count in counts if count.share("before") and count.share("after")]
+
+
 def asked_events(job: Job | None) -> list[str]:
     """The events that a complaint is about."""
     return list(dict.fromkeys(_OF_SYMPTOM[s] for s in job.symptoms if s in _OF_SYMPTOM)) if job else []

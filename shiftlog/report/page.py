@@ -9,6 +9,7 @@ from shiftlog.compare.cold_stretch import say_wanted
 from shiftlog.report.answer import answer, capital, counts_answered, hand, sentence
 from shiftlog.report.content import Content
 from shiftlog.report.count_words import count_clause
+from shiftlog.report.counts import on_both_sides
 from shiftlog.report.engineer import engineer_part
 from shiftlog.report.forbidden import refuse_claims
 from shiftlog.report.job_parts import (
@@ -81,7 +82,9 @@ def _counts(content: Content, words: Language) -> Html | None:
     if not content.counts:
         return None
     answered = [] if content.cold_lacks or content.cold_hint else counts_answered(content)
-    more = [tag("p", sentence([count_clause(c, words)])) for c in content.counts[1:3] if c not in answered]
+    more = [
+        tag("p", sentence([count_clause(c, words)])) for c in on_both_sides(content.counts[1:3]) if c not in answered
+    ]
     sides = [(side, content.counts, side) for side in ("before", "after")]
     return section(words.say("section.counts"), more, counts_table(sides, words), kind="long")
 

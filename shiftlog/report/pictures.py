@@ -9,7 +9,7 @@ from shiftlog.report.answer import capital
 from shiftlog.report.charts import choose_ticks, draw_rests, draw_strip, draw_tries
 from shiftlog.report.content import FIRM, Content
 from shiftlog.report.count_words import count_label, tally
-from shiftlog.report.counts import HOME, Count
+from shiftlog.report.counts import HOME, Count, on_both_sides
 from shiftlog.report.kind_words import where_name
 from shiftlog.report.language import Language
 from shiftlog.report.markup import Html, tag
@@ -22,7 +22,8 @@ _LEAST_VALUES = 3
 
 def pictures(content: Content, words: Language) -> Html | None:
     """All pictures of a report under their heading, or None where there is nothing to draw."""
-    drawn = [_tries(count, words) for count in content.counts[:MOST_COUNTS]]
+    counts = on_both_sides(content.counts) or content.counts
+    drawn = [_tries(count, words) for count in counts[:MOST_COUNTS]]
     drawn += _rests(content, words)
     drawn += [_strip(row, words) for row in _worth_drawing(content.headline)]
     return section(words.say("section.pictures"), tag("div", drawn, class_="pictures"), kind="long") if drawn else None

@@ -18,7 +18,7 @@ from shiftlog.compare.alike import ALIKE
 from shiftlog.compare.pairing import compared_measures
 from shiftlog.measure.catalogue import MEASURES
 from shiftlog.model.car import Car
-from shiftlog.model.job import FIELDS, Part, Play
+from shiftlog.model.job import FIELDS, SIDES, Part, Play
 from shiftlog.model.recording import PLACES
 from shiftlog.model.result import Unable
 from shiftlog.model.told import Told, tell
@@ -34,7 +34,7 @@ from .conftest import LAYOUT, a_shift
 from .rich_drives import GROUPS, named, report_of, rich_drive
 
 OTHERS = [code for code in languages() if code != "en"]
-UNITS = {"mm", "m", "s", "Hz", "ms", "km", "h", "mph", "min", "dB", "s²", "s³", "m²", "SHA", "p", "n"}
+UNITS = {"mm", "m", "s", "Hz", "ms", "km", "h", "mph", "min", "dB", "s²", "s³", "m²", "s¹", "⁷⁵", "SHA", "p", "n"}
 ENGLISH = re.compile(
     r"\b(the|and|of|not|were|with|before|after|drives?|shifts?|only|from|this|that|there|which|side|is|are)\b", re.I
 )
@@ -109,7 +109,7 @@ def rich(make_result, version):
     """Made comparisons that bring out every caveat, method and reason there is."""
 
     def make(*, drives=3, temps=(50.0, 75.0), places=("gearbox", "lever"), complaint="", drivers=("Udo", "Ida"),
-             tested=(True, True), **job):  # fmt: skip
+             tested=(True, True), recheck=0, words="Es hakt", **job):  # fmt: skip
         before = [
             rich_drive(make_result, f"b{k}", "abc"[k], driver=named(drivers[0], k), place=places[0], mmps=200.0,
                        temp_c=temps[0], tested=tested[0])
@@ -120,10 +120,14 @@ def rich(make_result, version):
                        temp_c=temps[1], rate_hz=800.0, tested=tested[1])
             for k in range(drives)
         ]  # fmt: skip
-        plain = replace(version.job, temperature=complaint, complaint="Es hakt", oil="dunkel", plug="paste",
+        again = [
+            rich_drive(make_result, f"r{k}", "789"[k], driver="Ida", place=places[1], mmps=140.0, temp_c=temps[1])
+            for k in range(recheck)
+        ]  # fmt: skip
+        plain = replace(version.job, temperature=complaint, complaint=words, oil="dunkel", plug="paste",
                         strainer="none", parts=(Part(part="Konus", wear="glatt"),),
                         play=(Play(where="Gabel", value=0.3, unit="mm"),), **job)  # fmt: skip
-        return make_content(before, after, replace(version, job=plain))
+        return make_content(before, after, replace(version, job=plain), recheck=again)
 
     return make
 
@@ -137,6 +141,9 @@ CASES = {
     "cold before, warm after": {"temps": (5.0, 80.0), "drivers": (None, None)},
     "a complaint that was not seen": {"reproduced": "no", "symptoms": ("refuses", "jumps out")},
     "nobody wrote whether it was seen": {"reproduced": "", "complaint": "both"},
+    "a recheck": {"recheck": 3, "symptoms": ("refuses",), "recheck_km": 600.0},
+    "a warm recheck of a cold complaint": {"recheck": 1, "complaint": "cold", "temps": (5.0, 10.0)},
+    "nobody asked whether it comes cold": {"words": "Es hakt morgens"},
     "a driver on one side only": {"drivers": (("Udo", "Ida", "Ida"), "Ida")},
     "let-goes marked before alone": {"tested": (True, False), "symptoms": ("rests wrong",)},
     "no let-goes marked, into a gear": {"tested": (False, False), "shifts": ("3", "R"), "symptoms": ("refuses",)},
@@ -186,7 +193,7 @@ def test_rows_of_every_verdict_and_reason_speak_it(code, make_row, with_rows, mo
 @pytest.mark.parametrize("code", OTHERS)
 def test_the_road_test_card_speaks_one_language(code, car_with_gate, version, monkeypatch):
     monkeypatch.setattr(card_page, "load_language", emptied)
-    for side in ("before", "after"):
+    for side in SIDES:
         for symptom in ("refuses", "grinds", "jumps out", "rests wrong", "knocks", "noise", "stiff"):
             job = replace(version.job, symptoms=(symptom,), temperature="both")
             html = card_page.make_card(plan_card(job, car_with_gate, [], side=side), language=code)
