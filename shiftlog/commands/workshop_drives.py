@@ -7,6 +7,7 @@ from pathlib import Path
 from shiftlog.errors import LogError, ShiftlogError, StoreError
 from shiftlog.ingest.car_file import read_car
 from shiftlog.ingest.drive_file import DRIVE_FILE, list_files
+from shiftlog.model.car import Car
 from shiftlog.model.drive import Drive
 from shiftlog.model.job import SIDES, Job
 from shiftlog.model.result import DriveResult

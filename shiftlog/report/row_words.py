@@ -3,16 +3,13 @@
 from shiftlog.measure.catalogue import MEASURES
 from shiftlog.measure.nouns import find_direction
 from shiftlog.measure.share import share_of
-from shiftlog.model.comparison import Row
+from shiftlog.model.comparison import SHIFTS, TESTS, Row
 from shiftlog.model.share import Share
-from shiftlog.model.told import Told
 from shiftlog.report.content import ALL, FIRM
 from shiftlog.report.kind_words import TOGETHER, kind_name, where_name
 from shiftlog.report.language import Language
 
 MOST_P, MOST_NAMED = 0.05, 3
-TESTS_ALONE = "method.tests"
-"""The method of a row that rests on the repeats within one test a side."""
 
 
 def row_name(row: Row, words: Language) -> str:
@@ -93,8 +90,8 @@ def things(row: Row, words: Language) -> str:
 
 def of_days(row: Row, words: Language) -> str:
     """That an interval knows nothing of how days differ, as one drive a side cannot tell; else nothing."""
-    days_unknown = row.smallest_change is None or (isinstance(row.method, Told) and row.method.key == TESTS_ALONE)
-    return words.say("change.no_days", things=things(row, words)) if days_unknown and row.ci_low is not None else ""
+    alone = row.interval_covers in (SHIFTS, TESTS) and row.ci_low is not None
+    return words.say("change.no_days", things=things(row, words)) if alone else ""
 
 
 def what_settles(row: Row, words: Language) -> str:
