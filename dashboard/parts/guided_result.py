@@ -11,7 +11,7 @@ from dashboard.parts.notes import bullets, caution
 from dashboard.parts.page import section
 from dashboard.parts.table import TableRow, table
 from dashboard.routes import Place, Query, link
-from shiftlog.guided.cards.known import CARDS
+from shiftlog.guided.cards.known import CARDS, SEQUENCES, card_of
 from shiftlog.guided.cards.shared import BASIS
 from shiftlog.model.guided import Figure, GuidedResult
 from shiftlog.model.share import Share
@@ -34,7 +34,7 @@ def result_section(one: GuidedResult, earlier: Sequence[Earlier], query: Query, 
         _points(one),
         _figures(one, earlier),
         _doubts(one),
-        *_cautions(one.kind, query),
+        *_cautions(one, query),
     ]
     when = f"{words.clock(one.start_s)} to {words.clock(one.end_s)} of drive time{set_up}."
     return section(title(one.kind), *parts, id=f"test-{one.kind}-{one.start_s:.0f}", aside=when)
@@ -93,9 +93,10 @@ def _doubts(one: GuidedResult) -> html.Div | None:
     )
 
 
-def _cautions(kind: str, query: Query) -> list:
-    card = CARDS.get(kind)
+def _cautions(one: GuidedResult, query: Query) -> list:
+    card = card_of(one.kind, one.configuration)
     if card is None:
         return []
+    kind = next((name for name, way in SEQUENCES.items() if card not in CARDS.values() and card in way.cards), one.kind)
     to = dcc.Link("Its card and what looks alike", href=link(Place(page="guide", kind=kind), Query(speed=query.speed)))
     return [*(caution(text) for text in card.cautions if text != BASIS), html.P(to)]

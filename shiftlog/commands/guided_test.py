@@ -13,7 +13,7 @@ from shiftlog.commands.same_tries import Told, tell_each_once
 from shiftlog.commands.several import for_each_drive
 from shiftlog.commands.terminal import WIDTH, say, say_left_out, table, write_json
 from shiftlog.errors import DriveError
-from shiftlog.guided.cards.known import CARDS
+from shiftlog.guided.cards.known import card_of
 from shiftlog.guided.configurations import Compared, compare_configurations
 from shiftlog.guided.document import tests_to_document
 from shiftlog.guided.measure import MEASURES
@@ -57,7 +57,8 @@ def run(args: argparse.Namespace) -> int:
     if not told:
         return UNUSABLE
     compared = compare_configurations(once)
-    cautions = CARDS[args.kind].cautions if args.kind in CARDS else ()
+    cards = [card_of(result.kind, result.configuration) for _, result in told]
+    cautions = tuple(dict.fromkeys(caution for card in cards if card for caution in card.cautions))
     if args.json:
         write_json(tests_to_document(args.kind, told, compared, cautions), args.json)
     if args.json != "-":

@@ -3,7 +3,7 @@
 import pytest
 
 from shiftlog.guided.cards.clutch import WAITS_S
-from shiftlog.guided.cards.known import CARDS, SEQUENCES
+from shiftlog.guided.cards.known import CARDS, SEQUENCES, card_of
 from shiftlog.guided.cards.shared import BASIS, ROAD
 from shiftlog.guided.cards.text import WIDTH, card_lines, card_text
 from shiftlog.model.guided import TEST_KINDS
@@ -106,6 +106,13 @@ def test_the_words_of_times_and_repeats_are_right():
 def test_steps_that_are_spans_of_their_own_are_marked_as_the_card_says(kind, spans):
     told = [step.marks for step in CARDS[kind].steps if step.marks]
     assert tuple(told) == CARDS[kind].configurations == spans
+
+
+def test_a_span_has_the_card_of_the_way_in_which_it_was_done():
+    assert card_of("bearing_noise", "On the road").on_road and ROAD in card_of("bearing_noise", "on the road").cautions
+    assert card_of("spin_down", "every gear, engine off").title == "Every gear, engine off"
+    assert card_of("spin_down", "after pumping") is card_of("spin_down", None) is CARDS["spin_down"]
+    assert card_of("juggling", None) is None
 
 
 def test_other_cards_are_one_span():

@@ -48,3 +48,10 @@ SEQUENCES: Mapping[str, Sequence] = {
 """Name → tests that belong together, or the same kind of test done another way."""
 ALL_CARDS: tuple[Card, ...] = (*CARDS.values(), *(card for one in SEQUENCES.values() for card in one.cards))
 """Every card, those of several ways of one kind among them; a card of a sequence may stand twice."""
+
+
+def card_of(kind: str, configuration: str | None) -> Card | None:
+    """The card by which a span was done: a kind may be done in ways that have cards of their own. None if not known."""
+    told = (configuration or "").strip().lower()
+    own = (card for card in ALL_CARDS if card.kind == kind and told in card.configurations)
+    return next(own, CARDS.get(kind))
