@@ -1,4 +1,4 @@
-"""Instants of a drive as people type them."""
+"""Instants of a drive, and what else a mark carries, as people type them."""
 
 import re
 
@@ -29,6 +29,15 @@ def read_waits(text: str | None) -> tuple[float, ...]:
         except ValueError:
             raise ValueError(f"waits: “{word}” is no number of seconds; write them with spaces, as 10 5 3") from None
     return tuple(waits)
+
+
+def read_temperature(text: str | None) -> float | None:
+    """°C from ``82`` or ``82,5 °C``; None from nothing. ValueError, in one line, where it is no number."""
+    given = (text or "").strip().removesuffix("C").removesuffix("c").removesuffix("°").strip()
+    try:
+        return float(given.replace(",", ".").replace("−", "-")) if given else None
+    except ValueError:
+        raise ValueError(f"gearbox: “{given}” is no temperature; write degrees Celsius, as 82") from None
 
 
 def write_time(time_s: float) -> str:

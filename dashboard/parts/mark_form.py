@@ -31,7 +31,8 @@ def mark_list(marks: Sequence[MarkedTest]) -> html.Section:
 
 def _row(mark: MarkedTest, number: int) -> list:
     waits = f"waits of {' '.join(f'{wait:g}' for wait in mark.waits_s)} s" if mark.waits_s else None
-    name = ", ".join(part for part in (title(mark.kind), mark.configuration, waits) if part)
+    warmth = f"{mark.gearbox_temp_c:g} °C" if mark.gearbox_temp_c is not None else None
+    name = ", ".join(part for part in (title(mark.kind), mark.configuration, waits, warmth) if part)
     button = html.Button(
         "Take out", id=ids.remove_mark(number), className="button quiet", title=f"Take {name} out"
     )  # fmt: skip
@@ -54,6 +55,7 @@ def mark_form() -> html.Section:
             html.Label(["To", _field(ids.MARK_END, "2:55.0")]),
             html.Label(["Set up as (optional)", _field(ids.MARK_CONFIGURATION, "complete", list=CONFIGURATIONS)]),
             html.Label(["Spin-down waits, s (optional)", _field(ids.MARK_WAITS, "10 5 3")]),
+            html.Label(["Gearbox, °C (optional)", _field(ids.MARK_TEMPERATURE, "82")]),
         ],
         className="form",
     )

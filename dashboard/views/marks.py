@@ -14,7 +14,7 @@ from dashboard.parts.notes import empty, error_line
 from dashboard.parts.page import crumbs, question
 from dashboard.routes import GUIDE, TESTS, Place, Query, link, read_query, write_query
 from dashboard.theme import palette
-from dashboard.times import read_time, read_waits, write_time
+from dashboard.times import read_temperature, read_time, read_waits, write_time
 from shiftlog.errors import ShiftlogError
 from shiftlog.model.drive import MarkedTest
 
@@ -57,12 +57,15 @@ def _answer(marks: tuple[MarkedTest, ...]) -> str:
 
 
 def _plain(mark: MarkedTest) -> list:
-    return [mark.kind, mark.start_s, mark.end_s, mark.configuration, mark.waits_s]
+    return [mark.kind, mark.start_s, mark.end_s, mark.configuration, mark.waits_s, mark.gearbox_temp_c]
 
 
 def _mark(plain: list) -> MarkedTest:
-    kind, start_s, end_s, configuration, waits_s = plain
-    return MarkedTest(kind=kind, start_s=start_s, end_s=end_s, configuration=configuration, waits_s=tuple(waits_s))
+    kind, start_s, end_s, configuration, waits_s, temp_c = plain
+    return MarkedTest(
+        kind=kind, start_s=start_s, end_s=end_s, configuration=configuration, waits_s=tuple(waits_s),
+        gearbox_temp_c=temp_c,
+    )  # fmt: skip
 
 
 def chosen_span(selected: dict | None) -> tuple[float, float] | None:
@@ -159,6 +162,7 @@ def _register_changes(app: dash.Dash, library: Library) -> None:
         State(ids.MARK_END, "value"),
         State(ids.MARK_CONFIGURATION, "value"),
         State(ids.MARK_WAITS, "value"),
+        State(ids.MARK_TEMPERATURE, "value"),
         prevent_initial_call=True,
     )
     def add(clicks: int | None, choice: dict, kind: str | None, start: str, *rest: str | None):
@@ -208,12 +212,14 @@ def _register_changes(app: dash.Dash, library: Library) -> None:
 
 
 def typed_mark(
-    kind: str | None, start: str | None, end: str | None, configuration: str | None, waits: str | None = None
-) -> MarkedTest:
+    kind: str | None, start: str | None, end: str | None, configuration: str | None, waits: str | None = None,
+    temperature: str | None = None,
+) -> MarkedTest:  # fmt: skip
     """A mark from the form's fields. ValueError, in one line, where a field is missing or makes no sense."""
     if not kind:
         raise ValueError("which test: none is chosen; choose one")
     return MarkedTest(
         kind=kind, start_s=read_time(start, name="from"), end_s=read_time(end, name="to"),
         configuration=(configuration or "").strip() or None, waits_s=read_waits(waits),
+        gearbox_temp_c=read_temperature(temperature),
     )  # fmt: skip

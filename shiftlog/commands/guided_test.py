@@ -43,6 +43,7 @@ def add_arguments(parser: argparse.ArgumentParser) -> None:
         "--waits", nargs="+", type=finite, metavar="S", default=[],
         help="with --span, spin_down without a clutch channel: seconds waited before each try, in order",
     )  # fmt: skip
+    parser.add_argument("--gearbox-temp", type=finite, metavar="C", help="with --span: °C as read off a thermometer")
     parser.add_argument("--json", metavar="FILE", help="write the answer there; - for standard output")
 
 
@@ -115,7 +116,9 @@ def _span_of(test: MarkedTest | GuidedResult) -> tuple[str, float, float]:
 def _marked(drive: Drive, args: argparse.Namespace) -> tuple[MarkedTest, ...]:
     if args.span:
         start_s, end_s = args.span
-        shared = {"configuration": args.configuration, "waits_s": tuple(args.waits)}
+        shared = {
+            "configuration": args.configuration, "waits_s": tuple(args.waits), "gearbox_temp_c": args.gearbox_temp,
+        }  # fmt: skip
         return (MarkedTest(kind=args.kind, start_s=start_s, end_s=end_s, **shared),)
     return tuple(test for test in drive.tests if test.kind == args.kind)
 

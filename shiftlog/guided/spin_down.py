@@ -40,7 +40,7 @@ def measure_spin_down(test: MarkedTest, scene: Scene, result: DriveResult) -> Gu
 
 def _warmth(test: MarkedTest, scene: Scene, result: DriveResult) -> Warmth:
     """By probe, typed, or the mark's own words; else by what the whole drive was marked as."""
-    found = find_warmth(scene, test.start_s, test.end_s, test.configuration)
+    found = find_warmth(scene, test)
     return replace(found, state=COLD) if found.state == "not known" and result.head.cold else found
 
 

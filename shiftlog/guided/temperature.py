@@ -6,6 +6,7 @@ import numpy as np
 
 from shiftlog.measure.scene import Scene
 from shiftlog.measure.synchro import temperature_band
+from shiftlog.model.drive import MarkedTest
 
 PROBE, TYPED, MINUTES = "probe", "typed", "minutes since the log began"
 COLD, HOT, SOAKED = "cold", "hot", "soaked"
@@ -35,15 +36,17 @@ def band_of_words(configuration: str | None) -> str | None:
     return COLD if "cold" in words else HOT if "hot" in words or "warm" in words else None
 
 
-def find_warmth(scene: Scene, start_s: float, end_s: float, configuration: str | None) -> Warmth:
-    """Of a marked span."""
-    word = band_of_words(configuration)
+def find_warmth(scene: Scene, test: MarkedTest) -> Warmth:
+    """Of a marked span. What was typed for the whole drive does not stand for a span that names another state."""
+    word = band_of_words(test.configuration)
     trace = scene.signals.gearbox_temp
     if trace is not None:
-        inside = trace.values[(trace.time_s >= start_s) & (trace.time_s <= end_s)]
+        inside = trace.values[(trace.time_s >= test.start_s) & (trace.time_s <= test.end_s)]
         if inside.size:
             value = float(np.median(inside))
             return Warmth(state=word or temperature_band(value), value=value, how=PROBE)
-    if scene.typed_temp_c is not None:
-        return Warmth(state=word or temperature_band(scene.typed_temp_c), value=scene.typed_temp_c, how=TYPED)
-    return Warmth(state=word or "not known", value=start_s / 60, how=MINUTES)
+    for typed in (test.gearbox_temp_c, scene.typed_temp_c):
+        band = temperature_band(typed) if typed is not None else None
+        if band and (typed is test.gearbox_temp_c or word in (None, band) or (word == SOAKED and band == HOT)):
+            return Warmth(state=word or band, value=typed, how=TYPED)
+    return Warmth(state=word or "not known", value=test.start_s / 60, how=MINUTES)

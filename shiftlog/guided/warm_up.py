@@ -78,7 +78,7 @@ def _say_warmth(warmth: Warmth) -> str:
 def _state(test: MarkedTest, scene: Scene, result: DriveResult) -> State:
     inside = [s for s in result.shifts if test.start_s <= s.start_s <= test.end_s and s.seen_by == "lever"]
     by_kind = {kind: [s for s in inside if f"{s.from_gear}-{s.to_gear}" == kind][:FIRST] for kind in KINDS}
-    return State(test=test, warmth=find_warmth(scene, test.start_s, test.end_s, test.configuration), shifts=by_kind)
+    return State(test=test, warmth=find_warmth(scene, test), shifts=by_kind)
 
 
 def _warmth(warmth: Warmth) -> Figure:

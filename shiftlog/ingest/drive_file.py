@@ -153,8 +153,13 @@ def marks_of(drive: DriveToml) -> tuple[MarkedTest, ...]:
     """The marked spans, as written."""
     return tuple(
         MarkedTest(
-            kind=m.kind, start_s=m.start_s, end_s=m.end_s, configuration=m.configuration, waits_s=tuple(m.waits_s)
-        )
+            kind=m.kind,
+            start_s=m.start_s,
+            end_s=m.end_s,
+            configuration=m.configuration,
+            waits_s=tuple(m.waits_s),
+            gearbox_temp_c=m.gearbox_temp_c,
+        )  # fmt: skip
         for m in drive.test
     )
 

@@ -74,6 +74,7 @@ class MarkEntry(Section):
     end_s: Finite
     configuration: str | None = None
     waits_s: list[WaitS] = []
+    gearbox_temp_c: Temperature | None = None
 
 
 class DriveToml(Section):

@@ -98,6 +98,7 @@ class MarkedTest:
     """A marked span of the drive: what was being done, in drive time.
 
     waits_s : what the person counted before each try of a spin-down, in order, where they were typed
+    gearbox_temp_c : of the gearbox during the span, as typed from a thermometer, or None
     """
 
     kind: str
@@ -105,6 +106,7 @@ class MarkedTest:
     end_s: float
     configuration: str | None = None
     waits_s: tuple[float, ...] = ()
+    gearbox_temp_c: float | None = None
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)

@@ -41,6 +41,7 @@ def remove_test(text: str, number: int) -> str:
 
 def _values(mark: MarkedTest) -> dict[str, object]:
     values = {"kind": mark.kind, "start_s": mark.start_s, "end_s": mark.end_s, "configuration": mark.configuration}
+    values["gearbox_temp_c"] = mark.gearbox_temp_c
     known = {key: value for key, value in values.items() if value is not None}
     return known | ({"waits_s": list(mark.waits_s)} if mark.waits_s else {})
 

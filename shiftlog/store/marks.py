@@ -11,7 +11,7 @@ from pathlib import Path
 
 from shiftlog.errors import ProfileError, StoreError
 from shiftlog.ingest.drive_file import DRIVE_FILE, marks_of
-from shiftlog.ingest.drive_models import LONGEST_WAIT_S, DriveToml
+from shiftlog.ingest.drive_models import COLDEST_C, HOTTEST_C, LONGEST_WAIT_S, DriveToml
 from shiftlog.ingest.faults import check_toml, load_toml
 from shiftlog.model.drive import MarkedTest
 from shiftlog.model.guided import TEST_KINDS
@@ -69,6 +69,10 @@ def _check_itself(mark: MarkedTest, whole_s: Span) -> None:
         )
     if mark.waits_s:
         _check_waits(mark)
+    if mark.gearbox_temp_c is not None and not COLDEST_C <= mark.gearbox_temp_c <= HOTTEST_C:
+        raise StoreError(
+            f"a gearbox of {mark.gearbox_temp_c:g} °C cannot be; write {COLDEST_C:g} to {HOTTEST_C:g}, or leave it out"
+        )
 
 
 def _check_waits(mark: MarkedTest) -> None:
@@ -122,7 +126,11 @@ def remove_mark(folder: Path, mark: MarkedTest) -> None:
 
 def _same(one: MarkedTest, other: MarkedTest) -> bool:
     near = abs(one.start_s - other.start_s) < SAME_S and abs(one.end_s - other.end_s) < SAME_S
-    return near and (one.kind, one.configuration, one.waits_s) == (other.kind, other.configuration, other.waits_s)
+    return near and _untimed(one) == _untimed(other)
+
+
+def _untimed(mark: MarkedTest) -> tuple:
+    return mark.kind, mark.configuration, mark.waits_s, mark.gearbox_temp_c
 
 
 def _rewrite(folder: Path, change: Callable[[str], str]) -> None:

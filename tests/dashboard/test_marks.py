@@ -75,6 +75,9 @@ def test_a_mark_without_its_test_is_asked_for():
     with pytest.raises(ValueError, match="which test: none is chosen"):
         typed_mark(None, "1", "2", None)
     assert typed_mark("spin_down", "1:00", "2:30", None, "10 5").waits_s == (10.0, 5.0)
+    assert typed_mark("warm_up", "1:00", "2:30", "hot", None, "82,5 °C").gearbox_temp_c == 82.5
+    with pytest.raises(ValueError, match="gearbox: “warm” is no temperature"):
+        typed_mark("warm_up", "1:00", "2:30", "hot", None, "warm")
     made = typed_mark("release", "1:00", "1:30", "  ")
     assert (made.kind, made.start_s, made.end_s, made.configuration) == ("release", 60.0, 90.0, None)
 

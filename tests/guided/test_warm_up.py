@@ -50,3 +50,16 @@ def test_a_typed_temperature_is_named_as_such(tmp_path):
     made.warm_up("hot", each=4)
     (hot,) = _told(made, tmp_path / "d", gearbox_temp_c=78)
     assert hot.figure("warmth").value == 78 and any("typed" in words for words in hot.doubts)
+
+
+def test_a_reading_typed_with_its_mark_goes_before_the_drive_s_which_no_other_state_has(tmp_path):
+    made = MadeRoad(seed=4)
+    for state in ("cold", "hot", "heat-soaked"):
+        made.warm_up(state, each=4)
+    folder = made.write(tmp_path / "d", head={"gearbox_temp_c": 12})
+    file = folder / "drive.toml"
+    text = file.read_text(encoding="utf-8").replace('"hot"', '"hot"\ngearbox_temp_c = 81')
+    file.write_text(text, encoding="utf-8")
+    cold, hot, soaked = (one.figure("warmth") for one in measure_drive(load_drive(folder)).guided)
+    assert (cold.value, cold.unit, hot.value, hot.unit) == (12, "°C", 81, "°C")
+    assert soaked.unit == "min" and "minutes since the log began" in soaked.label

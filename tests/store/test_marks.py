@@ -2,6 +2,7 @@
 
 import threading
 import tomllib
+from dataclasses import replace
 from datetime import UTC, datetime
 from types import SimpleNamespace
 
@@ -122,6 +123,16 @@ def test_typed_waits_are_kept_with_their_mark_and_go_with_it(folder):
     assert pasted.marks[0].waits_s == (10.0, 5.0)
 
 
+def test_a_typed_temperature_is_kept_with_its_mark_and_goes_with_it(folder):
+    warm = replace(mark(kind="warm_up", configuration="hot"), gearbox_temp_c=82.5)
+    add_marks(folder, [warm], WHOLE_S)
+    assert read_marks(folder)[0].gearbox_temp_c == 82.5
+    with pytest.raises(StoreError, match="not marked any more"):
+        remove_mark(folder, replace(warm, gearbox_temp_c=14.0))
+    remove_mark(folder, warm)
+    assert (folder / "drive.toml").read_text() == PLAIN
+
+
 def test_what_only_looks_like_a_table_is_left_alone():
     first = remove_test(TRICKY, 0)
     assert first == TRICKY.replace('[[test]]   # the first\nkind = "release"\nstart_s = 12\nend_s = 95.0\n', "", 1)
@@ -170,6 +181,7 @@ def test_whatever_the_text_says_marks_come_and_go_and_leave_it_alone(notes, conf
         (mark(start_s=50.0, end_s=120.0), "release is marked at 20 to 60 s already, and would count twice"),
         (mark(kind="detent", start_s=50.0, configuration="cables off"), 'cannot be "cables off" and "complete" at'),
         (mark(start_s=float("nan")), "is not after the start"),
+        (replace(mark(), gearbox_temp_c=820.0), "a gearbox of 820 °C cannot be; write -60 to 250"),
         (mark(waits_s=(10.0, 5.0)), "waits belong to a spin_down test, not to release"),
         (mark(kind="spin_down", waits_s=(10.0, -5.0)), "a wait of -5 s cannot be"),
         (mark(kind="spin_down", waits_s=(float("nan"),)), "a wait of nan s cannot be"),

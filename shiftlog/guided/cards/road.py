@@ -109,7 +109,7 @@ WARM_UP = Card(
     before=(
         "The car has stood overnight.",
         "The recorder runs before the first metre.",
-        "Note the gearbox temperature at each start; without it minutes since the start are used, and named so.",
+        "Note the gearbox temperature at each start and type it with each mark; else minutes since the start are used.",
     ),
     steps=(
         step(
