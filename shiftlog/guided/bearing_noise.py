@@ -7,6 +7,7 @@ import numpy as np
 
 from shiftlog.errors import CannotMeasure
 from shiftlog.guided.clutch_states import DOWN, TOUCHED, UP, find_clutch_states, state_of_words
+from shiftlog.guided.recorder import find_accel
 from shiftlog.guided.road_tones import measure_road_tones
 from shiftlog.measure.scene import Scene
 from shiftlog.measure.sound import cut_even
@@ -20,6 +21,7 @@ from shiftlog.signal.filter import band_pass
 
 EDGES_HZ = (20.0, 100.0, 300.0, 800.0, 2000.0, 6000.0)
 HIGH_SHARE, LEAST_RATE_HZ, ORDER = 0.4, 400.0, 4
+PLACES = ("gearbox", "tower", "engine")
 BLOCK_S, LEAST_BLOCKS = 1.0, 3
 RINGS_PERIODS = 4.0
 """A band-pass of this order has died away after so many periods of its width."""
@@ -58,7 +60,9 @@ class Level:
 
 def measure_bearing_noise(test: MarkedTest, scene: Scene, result: DriveResult) -> GuidedResult:
     """Levels by state of the clutch, with what is louder when; on the road tones by gear. CannotMeasure."""
-    accel = find_recorder(scene.signals)
+    accel = find_accel(scene.signals, places=PLACES, least_hz=LEAST_RATE_HZ)
+    if isinstance(accel, str):
+        raise CannotMeasure(accel)
     if _is_road(test, scene.signals):
         return measure_road_tones(test, scene, result, accel)
     spans = _spans_of_all(test, scene.signals, result)
@@ -75,17 +79,6 @@ def measure_bearing_noise(test: MarkedTest, scene: Scene, result: DriveResult) -
         figures=tuple(f for state, found in levels.items() for one in found for f in _figures(state, one)),
         says=says, points_to=points, doubts=(ALIKE, *_doubts(levels, spans, scene.signals)),
     )  # fmt: skip
-
-
-def find_recorder(signals: Signals) -> Trace:
-    """The fastest accelerometer at the gearbox, else at the engine. CannotMeasure without one fast enough."""
-    for place in ("gearbox", "tower", "engine"):
-        accel = signals.accel.get(place)
-        if accel is not None and accel.rate_hz >= LEAST_RATE_HZ:
-            return accel
-    raise CannotMeasure(
-        f"no accelerometer of {LEAST_RATE_HZ:.0f} values a second or more at the gearbox; screw one to the casing"
-    )
 
 
 def _is_road(test: MarkedTest, signals: Signals) -> bool:

@@ -6,6 +6,7 @@ import numpy as np
 from scipy.signal import find_peaks
 
 from shiftlog.guided.pushes import Push
+from shiftlog.guided.recorder import find_accel
 from shiftlog.measure.sound import cut_even
 from shiftlog.model.drive import Signals
 from shiftlog.model.trace import Trace
@@ -76,13 +77,7 @@ def find_burst(signals: Signals, push: Push, *, wait_s: float, top_hz: float | N
 
 def find_recorder(signals: Signals) -> Trace | str:
     """The recorder that hears the teeth, or why there is none."""
-    heard = [signals.accel[place] for place in PLACES if place in signals.accel]
-    if not heard:
-        return "no accelerometer at the gearbox or the lever; screw one to the casing, 800 Hz or faster"
-    best = max(heard, key=lambda trace: trace.rate_hz >= LEAST_RATE_HZ)
-    if best.rate_hz < LEAST_RATE_HZ:
-        return f"the recorder at the {best.place} writes {best.rate_hz:.0f} values a second; 800 are needed"
-    return best
+    return find_accel(signals, places=PLACES, least_hz=LEAST_RATE_HZ)
 
 
 def _over_idle(time_s: np.ndarray, even: np.ndarray, rate_hz: float, push: Push) -> _Over:

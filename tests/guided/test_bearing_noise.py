@@ -53,7 +53,7 @@ def test_nothing_is_louder_where_nothing_is(tmp_path):
 
 def test_a_slow_recorder_is_refused(tmp_path):
     told = tell_idle(tmp_path / "d", loud={}, rate_hz=200.0)
-    assert not told.figures and "400 values a second" in told.says[0]
+    assert not told.figures and "writes 200 values a second; 400 are needed: set it faster" in told.says[0]
 
 
 def test_the_mesh_of_each_gear_is_found_by_its_teeth_and_the_loud_one_named(tmp_path):
