@@ -70,6 +70,8 @@ def run(args: argparse.Namespace) -> int:
 def _check_span(args: argparse.Namespace) -> None:
     if args.configuration and not args.span:
         raise DriveError("--configuration: needs --span START END; a marked span carries its own in drive.toml")
+    if args.gearbox_temp is not None and not args.span:
+        raise DriveError("--gearbox-temp: needs --span START END; a marked span carries its own in drive.toml")
     if args.waits and not (args.span and args.kind == "spin_down" and min(args.waits) > 0):
         raise DriveError("--waits: seconds above 0, for spin_down with --span START END; marked ones carry theirs")
     if args.span and args.span[1] <= args.span[0]:

@@ -68,8 +68,8 @@ def _find_spans(test: MarkedTest, scene: Scene) -> dict[tuple[str, str], list[tu
     engine, speed = scene.signals.engine_speed, scene.signals.vehicle_speed
     if speed is None or not scene.rpm_per_mps:
         raise CannotMeasure(
-            "vehicle speed or the ratios are not known, so that no gear can be told; log vehicle speed, and add ratios to "
-            "car.toml"
+            "vehicle speed or the ratios are not known, so that no gear can be told; log vehicle speed, and add ratios "
+            "to car.toml"
         )
     ratio = np.interp(at, engine.time_s, engine.values) / np.maximum(np.interp(at, speed.time_s, speed.values), 0.5)
     torque = torque_course(scene.signals, at)
