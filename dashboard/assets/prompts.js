@@ -312,7 +312,10 @@
   function finish(said) {
     const text = run.done.length ? marks() : "";
     const offered = run.stopped ? left() : null;
-    beep(END_HZ, 0.6);
+    const here = run.panel.isConnected; // nothing sounds on another page
+    if (here) {
+      beep(END_HZ, 0.6);
+    }
     put("prompt-where", "");
     put("prompt-say", said);
     put("prompt-do", "");
@@ -328,7 +331,9 @@
     keep();
     end();
     offerRest(offered);
-    speakEnd(said);
+    if (here) {
+      speakEnd(said);
+    }
   }
 
   function keep() {
