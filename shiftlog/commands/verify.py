@@ -84,10 +84,12 @@ def verify_page(page: ReadPage, workshop: Workshop | None, folders: Sequence[Pat
     try:
         anew = make_anew(document, results, version)
         checked, different = compare_with(document, anew)
-        if anew is not None and anew.whole and (version is not None or document["job"] is None):
+        if anew is None or not anew.whole:
+            why.append("the words of the page cannot be held, as not all of its drives can be measured anew")
+        elif version is not None or document["job"] is None:
             words = hold_words(page, anew, jobs.small_photo if jobs else lambda _: None)
     except ShiftlogError as error:
-        why.append(f"the drives cannot be compared any more: {one_line(error)}")
+        why.append(f"the page cannot be made again: {one_line(error)}")
     return Verification(
         whole=page.whole, made_by=document["shiftlog"], drives=tuple(drives), checked=checked,
         carried=count_carried(document), different=tuple(different), words=words, why=tuple(why),

@@ -57,7 +57,7 @@ def _compared(content: Content, words: Language) -> str:
     if not rows:
         return words.say("answer.no_rows")
     said = [part for verdict in ORDER for part in _of_verdict(rows, verdict, words)]
-    return words.say("answer.compared", list="; ".join(said))
+    return words.say("answer.compared_all" if content.cold_hint else "answer.compared", list="; ".join(said))
 
 
 def _of_verdict(rows: Sequence[Row], verdict: str, words: Language) -> list[str]:

@@ -19,6 +19,7 @@ from shiftlog.report.masking import Mask
 FORMAT = 3
 HISTORY = "history"
 PARTS = (*SIDES, RECHECK, HISTORY)
+MOST_JOBS = 2**31
 MOST_BYTES = 200_000_000
 _ID = "shiftlog-figures"
 _PLACE = f'<script type="application/json" id="{_ID}"></script>'
@@ -120,7 +121,7 @@ def _are_texts(value: Any) -> bool:
 def _is_job(job: Any) -> bool:
     return job is None or (
         isinstance(job, Mapping)
-        and all(isinstance(job.get(key), int) and not isinstance(job[key], bool) for key in ("id", "version"))
+        and all(type(job.get(key)) is int and 0 < job[key] < MOST_JOBS for key in ("id", "version"))
         and all(_are_texts(job.get(key)) for key in ("shifts", "symptoms"))
         and set(job["symptoms"]) <= set(SYMPTOMS)
         and job.get("temperature") in ("", *TEMPERATURES)

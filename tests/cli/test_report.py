@@ -4,6 +4,7 @@ import json
 import shutil
 
 import pytest
+from PIL import Image
 
 from shiftlog.report.provenance import page_seal, read_page
 
@@ -26,11 +27,19 @@ def workshop(call, make_drive, tmp_path):
 
 def test_a_page_of_a_job_is_written_and_verified(call, workshop, tmp_path):
     page = tmp_path / "page.html"
+    Image.new("RGB", (1600, 900), "red").save(tmp_path / "plug.png")
+    call("job", "add", 1, "photo", tmp_path / "plug.png", "--of", "plug", "--workshop", workshop)
     said = call("report", page, "--job", 1, "--workshop", workshop, "--language", "de")
     assert said.returncode == 0, said.stderr
     assert len(said.stdout.splitlines()) == 4 and "Grinds" in page.read_text(encoding="utf-8")
     said = call("verify", page, "--workshop", workshop)
     assert said.returncode == 0 and "figures are the same, and so is every word" in said.stdout
+    text = page.read_text(encoding="utf-8")
+    page.write_text(
+        text.replace("data:image/jpeg;base64,/9j/4AAQ", "data:image/jpeg;base64,/9j/4BBQ", 1), encoding="utf-8"
+    )
+    said = call("verify", page, "--workshop", workshop)
+    assert said.returncode == 2 and "its look, pictures or photos" in said.stdout
 
 
 def test_words_changed_with_the_seal_are_named_and_a_page_without_its_record_is_not_vouched_for(
@@ -78,6 +87,7 @@ def test_a_drive_deleted_from_disk_leaves_the_page_standing(call, workshop, tmp_
     assert call("report", page, "--job", 1, "--workshop", workshop).returncode == 0  # results stay
     said = call("verify", page, "--workshop", workshop, "--json", tmp_path / "out.json")
     assert said.returncode == 2 and "logs are gone" in said.stdout
+    assert "the words of the page cannot be held, as not all of its drives can be measured" in said.stdout
     document = json.loads((tmp_path / "out.json").read_text(encoding="utf-8"))
     assert document["same"] is False and 0 < document["checked"] < document["carried"]
 

@@ -236,6 +236,7 @@ def test_a_page_is_as_it_was_made_only_where_its_words_were_held():
     "change",
     [
         {"job": 3}, {"job": {"id": 3}},
+        {"job": {"id": 2**70, "version": 1, "shifts": [], "symptoms": [], "temperature": ""}},
         {"job": {"id": "3", "version": 1, "shifts": [], "symptoms": [], "temperature": ""}},
         {"job": {"id": 3, "version": 1, "shifts": "2-3", "symptoms": [], "temperature": ""}},
         {"job": {"id": 3, "version": 1, "shifts": [], "symptoms": ["odd"], "temperature": ""}}, {"limits": None},

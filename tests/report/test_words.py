@@ -300,6 +300,7 @@ def test_a_complaint_that_may_be_of_the_cold_gearbox_is_not_called_answered(code
     open_ = replace(version, job=replace(version.job, complaint=complaint, temperature=""))
     words, content = load_language(code), make_content(*sides, open_)
     said = answer(content, words)
+    assert said[1].startswith(words.say("answer.compared_all", list="").rstrip(" ."))
     assert said[2] == words.say("answer.cold_unsettled", words=words.say("answer.quoted", text=word))
     assert said[0].startswith(words.say("answer.not_cold", said="").strip(" :")[:5].capitalize())
     assert words.say("missing.temperature") in said_by(make_page(content, Wishes(language=code)))
