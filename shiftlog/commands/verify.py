@@ -13,7 +13,7 @@ from shiftlog.commands.workshop_drives import measure_kept, read_settings
 from shiftlog.errors import ShiftlogError, StoreError
 from shiftlog.model.job import JobVersion
 from shiftlog.model.result import DriveResult
-from shiftlog.report.page_words import OtherWords, show_words
+from shiftlog.report.page_words import LOOK, OtherWords, show_words
 from shiftlog.report.provenance import HISTORY, PARTS, ReadPage, read_page
 from shiftlog.report.verify import (
     GONE,
@@ -153,6 +153,8 @@ def verification_lines(verification: Verification, page: str) -> list[str]:
 
 def _word_lines(words: Sequence[OtherWords]) -> list[str]:
     """Each line of the page that its figures and the job's record do not bear out."""
+    if [one.there for one in words] == [LOOK]:
+        return [f"{LOOK} are not those that its figures and the record give"]
     lines = []
     for one in words[:MOST_TOLD]:
         there, right = show_words(one)

@@ -18,7 +18,7 @@ _TAGS = re.compile(r"(<[^>]*>)")
 _NEAR_PX = 0.2
 """A figure that ends a little elsewhere on another machine moves a mark by less than anybody sees."""
 MOST_LETTERS = 160
-LOOK = "its look, pictures or photos"
+LOOK = "the look of the page, its pictures or photos"
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)

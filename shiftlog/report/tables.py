@@ -64,11 +64,13 @@ def _figure_row(row: Row, words: Language, says: Says) -> list[object]:
 
 
 def _level_cell(row: Row, side: str, words: Language) -> object:
-    """A figure of one side; a share of none or all with what that still allows."""
+    """A figure of one side; a share with its count, and with what a none or an all still allows."""
     text = level(row, getattr(row, side), words)
     share = share_of_row(row, side) if is_share(row) else None
-    allowed = limit(share, words)
-    return tag("span", text, soft(f"{tally(share, words)}: {allowed}")) if allowed else text
+    if share is None:
+        return text
+    counted, allowed = tally(share, words), limit(share, words)
+    return tag("span", text, soft(f"{counted}: {allowed}" if allowed else counted))
 
 
 def soft(text: str) -> list[Html]:

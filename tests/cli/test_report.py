@@ -39,7 +39,7 @@ def test_a_page_of_a_job_is_written_and_verified(call, workshop, tmp_path):
         text.replace("data:image/jpeg;base64,/9j/4AAQ", "data:image/jpeg;base64,/9j/4BBQ", 1), encoding="utf-8"
     )
     said = call("verify", page, "--workshop", workshop)
-    assert said.returncode == 2 and "its look, pictures or photos" in said.stdout
+    assert said.returncode == 2 and "the look of the page, its pictures or photos are not those" in said.stdout
 
 
 def test_words_changed_with_the_seal_are_named_and_a_page_without_its_record_is_not_vouched_for(

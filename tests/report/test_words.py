@@ -261,6 +261,14 @@ def test_a_share_of_none_in_the_table_of_figures_has_its_limit(code, make_row, w
     assert {"en": "0 of 20: at most", "de": "0 von 20: höchstens"}[code] in said
 
 
+def test_a_share_that_the_fit_takes_to_nothing_shows_that_some_were_counted(make_row, with_rows):
+    row = make_row("refused_share", verdict="unclear", unit="", before=0.2, after=0.0, difference=-0.2, ci_low=-0.5,
+                   ci_high=0.1, values_before={"b0": (1.0, 0.0, 0.0, 0.0, 0.0)},
+                   values_after={"a0": (1.0, *(0.0,) * 19)}, n_before=5, n_after=20)  # fmt: skip
+    cells = re.findall(r"<td[^>]*>(.*?)</td>", make_page(with_rows(row), Wishes()))
+    assert any("0\N{NO-BREAK SPACE}%" in cell and "1 of 20" in cell for cell in cells)
+
+
 @pytest.mark.parametrize("code", CODES)
 def test_one_drive_a_side_says_beside_the_number_that_the_day_is_not_in_it(code, make_result):
     def drives(time_s, marks):
