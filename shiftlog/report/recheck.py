@@ -1,8 +1,10 @@
 """The recheck: another occasion some hundred km later, compared by itself and never pooled."""
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 from shiftlog.model.comparison import Row
+from shiftlog.model.told import Told, tell
 from shiftlog.report.answer import counts_answered, sentence
 from shiftlog.report.content import FIRM, Content
 from shiftlog.report.count_words import count_label, drives_told, told_side
@@ -43,13 +45,22 @@ def _shown(content: Content, later: Content, words: Language) -> list[Html | Non
     said += [sentence([f"{count_label(c, words)}: {told_side(c, 'after', words)}"]) for c in _asked(later)]
     became = became_better(content) if against == "after" else {}
     said += _verdicts(later, became, words)
+    rows = [_with_own_doubt(row) for row in later.headline]
     figures = figures_table(
-        later.headline, words, sides=(against, "recheck"), says=lambda row, w: say_state(row, became, w)
+        rows, words, sides=(against, "recheck"), says=lambda row, w: say_state(row, became, w)
     )  # fmt: skip
     return [
         *(tag("p", line) for line in said), counts_table(_columns(content, later), words) if later.counts else None,
-        figures if later.headline else None,
+        figures if rows else None,
     ]  # fmt: skip
+
+
+def _with_own_doubt(row: Row) -> Row:
+    """What speaks against a figure because of warmth is told of two sides of the work; these are two occasions."""
+    key = row.taken_back.key if isinstance(row.taken_back, Told) else ""
+    if not key.startswith(("cold.", "guard.warm", "guard.cold")):
+        return row
+    return replace(row, taken_back=tell("recheck.warmth", "not both occasions were driven cold"))
 
 
 def _asked(later: Content) -> list:

@@ -85,7 +85,9 @@ def test_a_cold_complaint_is_not_called_held_by_a_warm_recheck(sides, version, r
     sides = [[replace(d, result=replace(d.result, head=replace(d.result.head, cold=True))) for d in s] for s in sides]
     said = part_of(make_page(make_content(*sides, cold, recheck=recheck), Wishes()))
     assert "whether the cold gearbox behaves as before stays open" in said
-    assert "held since the work" not in said and "Before" not in said.split("At the recheck")[-1]
+    assert "held since the work" not in said and "nothing was driven cold" not in said
+    assert "Not both occasions were driven cold" in said
+    assert "Before" not in said.split("At the recheck")[-1]
 
 
 def test_every_figure_and_word_of_a_recheck_is_verified(sides, version, recheck, tmp_path):
