@@ -134,7 +134,7 @@ def say_cold_cure(before: Sequence[DriveResult], after: Sequence[DriveResult]) -
     """Why nothing may be called cured: cold drives on one side, none on the other. None where that is not so."""
     states = [{_state(r) for r in side} for side in (before, after)]
     if states == [{"cold"}, {"warm"}]:
-        said = "before was driven cold and after warm: a cold complaint is cured only on cold drives"
+        said = "before was driven cold and after warm: a cold complaint is answered only on cold drives"
         return tell("guard.warm_after", said)
     if states == [{"warm"}, {"cold"}]:
         return tell("guard.cold_after", "before was driven warm and after cold: cold oil drags")

@@ -74,7 +74,7 @@ def test_a_cold_complaint_is_called_cured_on_cold_drives_only(drives):
     cold, slow = {"cold": True}, {"time_s": 0.6}
     warm_after = row(compare_drives(drives("b", [3000] * 4, **cold, **slow), drives("a", [3000] * 4, cold=False)))
     assert warm_after.verdict == "unclear"
-    assert "a cold complaint is cured only on cold drives" in warm_after.why
+    assert "a cold complaint is answered only on cold drives" in warm_after.why
     assert row(compare_drives(drives("b", [3000] * 4, **cold, **slow), drives("a", [3000] * 4, **cold))).verdict == (
         "better"
     )

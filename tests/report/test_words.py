@@ -1,12 +1,15 @@
 """The words: the same keys in every language, never more than the verdicts, and never a forbidden claim."""
 
+import ast
 import re
 from dataclasses import replace
 from itertools import product
+from pathlib import Path
 from string import Formatter
 
 import pytest
 
+import shiftlog
 from shiftlog.compare.pairing import compared_measures
 from shiftlog.errors import StoreError
 from shiftlog.measure.catalogue import MEASURES
@@ -55,6 +58,20 @@ def places(text: str) -> set[str]:
 @pytest.mark.parametrize("code", CODES)
 def test_no_text_of_a_language_makes_a_forbidden_claim(code):
     assert {k: c for k, text in load_language(code).texts.items() if (c := claims_in(text))} == {}
+
+
+def test_no_sentence_that_another_room_tells_makes_one():
+    """An English page shows them as they stand: every text in a function that tells one, but its docstring."""
+    texts = set()
+    for path in Path(shiftlog.__file__).parent.rglob("*.py"):
+        nodes = ast.walk(ast.parse(path.read_text(encoding="utf-8")))
+        for function in (n for n in nodes if isinstance(n, ast.FunctionDef)):
+            inside = [
+                n for statement in function.body[bool(ast.get_docstring(function)) :] for n in ast.walk(statement)
+            ]
+            if any(isinstance(n, ast.Call) and getattr(n.func, "id", "") == "tell" for n in inside):
+                texts |= {n.value for n in inside if isinstance(n, ast.Constant) and isinstance(n.value, str)}
+    assert len(texts) > 100 and {text: c for text in texts if (c := claims_in(text))} == {}
 
 
 @pytest.mark.parametrize(
