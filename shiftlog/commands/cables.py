@@ -67,10 +67,16 @@ def _row(c: Clearance, advice: CableAdvice) -> list[str]:
     row = [c.gear, now, _repeats(c), str(c.presses), f"{c.wanted_mm:.1f}", after]
     if not advice.sides_known:
         return row
+    sides = (("left", c.left_mm, c.left_bound_mm), ("right", c.right_mm, c.right_bound_mm))
+    row += ["" if mm is None else f"{mm:.1f}" if bound is None else f"under {bound:.1f}" for _, mm, bound in sides]
+    if not advice.knows_across:
+        return row
     then = advice.across_after(*at)
-    rooms = [c.left_mm, c.right_mm]
-    rooms += [then.get((c.gear, side)) for side in ("left", "right")] if advice.knows_across else []
-    return [*row, *("" if room is None else f"{room:.1f}" for room in rooms)]
+    return row + [_then(then.get((c.gear, side)), at_most=bound is not None) for side, _, bound in sides]
+
+
+def _then(mm: float | None, *, at_most: bool) -> str:
+    return "" if mm is None else f"{'at most ' if at_most else ''}{mm:.1f}"
 
 
 def _say_scales(advice: CableAdvice) -> list[str]:

@@ -87,6 +87,8 @@ class NeutralReport:
     """What drives of one car say of the lever in neutral.
 
     says : sentences a technician can act on, the answer first; fastest_mps : greatest speed driven, or None
+    stays_on_the_way : how often the lever stood in neutral for a second or more on its way to another gear; such stays
+        are pauses and no rests
     near_misses : all of them, the worst first; unchecked : why rests could not be held against the redline, or None
     """
 
@@ -98,6 +100,7 @@ class NeutralReport:
     near_misses: tuple[NearMiss, ...]
     redline_rpm: float | None
     fastest_mps: float | None
+    stays_on_the_way: int = 0
     unchecked: str | None = None
     tests: tuple[GuidedResult, ...] = ()
     says: tuple[str, ...] = ()

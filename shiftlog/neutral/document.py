@@ -18,6 +18,7 @@ def report_to_document(report: NeutralReport) -> dict:
         "redline_rpm": report.redline_rpm,
         "fastest_mps": report.fastest_mps,
         "groups": [_group(group) for group in report.groups],
+        "stays_on_the_way": report.stays_on_the_way,
         "reach": [_reach(reach) for reach in report.reach],
         "near_misses": [_miss(miss) for miss in report.near_misses],
         "unchecked": report.unchecked,

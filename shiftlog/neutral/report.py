@@ -8,12 +8,15 @@ from shiftlog.measure.gearing import choose_ratios
 from shiftlog.model.car import Car
 from shiftlog.model.neutral import NeutralReport
 from shiftlog.model.result import DriveResult
+from shiftlog.model.shift import Shift
 from shiftlog.neutral.exposure import find_near_misses, find_reach, say_unchecked
 from shiftlog.neutral.groups import group_rests
 from shiftlog.neutral.words import say_report
 
 KINDS = ("release", "straight_push", "lockout")
 """Guided tests that speak of neutral."""
+STOOD_S = 1.0
+"""A pause on the way from gear to gear of so long may be a lever that was let go and that friction held."""
 USUAL_KMH = (30, 50, 70, 90, 110, 130)
 
 
@@ -38,10 +41,16 @@ def report_neutral(
         reach=find_reach(with_gate, layout, car, choose_ratios(car, learnt), speeds),
         near_misses=find_near_misses(with_gate, car), unchecked=say_unchecked(with_gate, layout, car),
         redline_rpm=car.redline_rpm, fastest_mps=fastest,
+        stays_on_the_way=sum(_stood(shift) for r in with_gate for shift in r.shifts),
         tests=tuple(test for r in with_gate for test in r.guided if test.kind in KINDS),
         notes=tuple(f"{r.head.id}: {r.gate_why or 'no lever was logged'}" for r in results if r.gate is None),
     )  # fmt: skip
     return replace(report, says=say_report(report))
+
+
+def _stood(shift: Shift) -> bool:
+    took = shift.value("neutral_time_s")
+    return shift.paused is True and took is not None and took >= STOOD_S
 
 
 def _usual(fastest_mps: float | None) -> list[float]:

@@ -35,7 +35,31 @@ def say_rests(report: NeutralReport) -> tuple[str, ...]:
     alone = len(report.groups) == 1
     said = [_say_group(group, report.home, alone=alone) for group in report.groups if group.released]
     said += _no_release(report) if not said else [] if _any_apart(report) else [f"{ONE_SIDE}: {RELEASE_TEST}."]
-    return (*said, *_unmoved(report))
+    return (*said, *_of_the_test(report), *_unmoved(report), *_on_the_way(report))
+
+
+def _of_the_test(report: NeutralReport) -> list[str]:
+    """What the hysteresis of a release test is of, where rests beside its let-goes stand in the groups."""
+    tests = [t for t in report.tests if t.kind == "release"]
+    told = [f for t in tests if (f := t.figure("hysteresis_mm")) is not None and f.value is not None]
+    if not told or not _any_apart(report):
+        return []
+    inside = sum(t.start_s <= r.start_s <= t.end_s for g in report.groups for r in g.rests for t in tests)
+    if inside >= sum(len(group.rests) for group in report.groups) and len(told) == 1:
+        return []
+    apart = " and ".join(f"{f.value:+.1f} mm" for f in told)
+    one = "the release test's own let-goes" if len(told) == 1 else "the let-goes of each release test"
+    return [f"How far right and left lie apart is told of all rests of a group; over {one} alone it is {apart}."]
+
+
+def _on_the_way(report: NeutralReport) -> list[str]:
+    n = report.stays_on_the_way
+    if not n:
+        return []
+    return [
+        f"{n} {'time' if n == 1 else 'times'} the lever stood in neutral for a second or more on its way to another "
+        "gear. These count as pauses and as no rests: a lever that was let go and that friction holds looks alike."
+    ]
 
 
 def worst_misses(report: NeutralReport) -> list[NearMiss]:
