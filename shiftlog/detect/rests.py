@@ -15,6 +15,7 @@ from shiftlog.model.rest import CREEPS, RUNS_IN, SWINGS, Rest
 from shiftlog.model.settings import Settings
 from shiftlog.model.shift import Shift
 from shiftlog.signal.crossing import find_runs
+from shiftlog.signal.free_motion import FreeReturn
 
 # Two still spans with less than this between them, and no more of a move, are one rest that a knock cut in two.
 ONE_REST_MM = 0.6
@@ -37,6 +38,8 @@ SETTLES_S = 0.3
 # Readings are averaged until their noise is a fifth of the band of a return time, which then no stray one leaves; over
 # longer than the second the end of a quick swing is averaged away.
 STEADY_MM, MOST_BLUR_S = 0.2, 0.12
+# Where no swing tells when the lever was let go, it is known to half a period of a hand's tremor.
+TREMBLES_S = 0.06
 TOO_NOISY = (
     "the lever's sensor scatters by {noise:.1f} mm, which hides when the lever comes within {band:g} mm of its rest: "
     "log it faster, or with less noise"
@@ -205,11 +208,17 @@ def _return_time(path: LeverPath, approach: Approach, rest_mm: float, until: int
         float(path.time_s[first + _last_outside(away, settings.return_band_mm + off)]) + blurs_s / 2
         for off in (left_mm, 0.0, -left_mm)
     )
-    began = approach.extreme_s
-    if approach.free is not None and abs(approach.free.start_s - began) < 0.1:
-        began = approach.free.start_s
-    u = np.hypot(max(1.5 / path.rate_hz, (late - early) / 2), blurs_s / 2)
-    return measured("return_time_s", max(settled - began, 0.0), uncertainty=float(u))
+    began, began_u = approach.extreme_s, TREMBLES_S
+    free = approach.free
+    if free is not None and abs(free.start_s - began) < 0.1 and _explains(free, path.noise_mm, approach.motion_mm):
+        began, began_u = free.start_s, 0.0
+    u = float(np.sqrt(max(1.5 / path.rate_hz, (late - early) / 2) ** 2 + (blurs_s / 2) ** 2 + began_u**2))
+    return measured("return_time_s", max(settled - began, 0.0), uncertainty=u)
+
+
+def _explains(free: FreeReturn, noise_mm: float, motion_mm: float) -> bool:
+    """Whether a second-order return leaves no more unexplained than noise and dry friction do."""
+    return bool(free.rms_mm <= np.hypot(noise_mm, BRAKED_SHARE * motion_mm))
 
 
 def _last_outside(away_mm: np.ndarray, band_mm: float) -> int:
@@ -236,7 +245,7 @@ def _swing(approach: Approach, settings: Settings, noise_mm: float, *, struck: b
     if struck:
         return [unmeasured(k, "the lever ran against the end of the gate, which cuts its swing short") for k in keys]
     free = approach.free
-    if free is None or free.rms_mm > np.hypot(noise_mm, BRAKED_SHARE * approach.motion_mm):
+    if free is None or not _explains(free, noise_mm, approach.motion_mm):
         return [unmeasured(k, "the return is no second-order swing: friction brakes it") for k in keys]
     if free.damping > MOST_SWING_DAMPING:
         return [unmeasured(k, "the lever does not swing: it creeps home ever more slowly") for k in keys]
