@@ -6,6 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from shiftlog.compare.kinds import kind_of
+from shiftlog.compare.ratios import find_other_ratios
 from shiftlog.measure.synchro import COLD_C
 from shiftlog.model.result import DriveResult
 from shiftlog.model.shift import Shift
@@ -46,12 +47,15 @@ Where = tuple[str, str]
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class Bands:
-    """The bands that both sides drove."""
+    """The bands that both sides drove, and the gears that had another ratio on either."""
 
     bands: Mapping[Where, Band]
+    other_ratios: frozenset[str] = frozenset()
 
     def why_outside(self, shift: Shift, *, measure: str = "") -> str | None:
         """Why this shift has no counterpart on the other side for a measure, or None."""
+        if why := self.why_other_ratio(shift.from_gear, shift.to_gear):
+            return why
         for key, likeness in ALIKE.items():
             if (measure, key) in NOT_HELD:
                 continue
@@ -60,12 +64,18 @@ class Bands:
                 return tell(f"left.outside_{key}", f"{likeness.name} outside what both sides drove")
         return None
 
+    def why_other_ratio(self, *gears: str | None) -> Told | None:
+        """Why shifts of these gears are not alike, or None."""
+        gear = next((g for g in gears if g in self.other_ratios), None)
+        return gear and tell("left.other_ratio", f"gear {gear} had another ratio on the other side", gear=gear)
+
 
 def find_bands(before: Sequence[DriveResult], after: Sequence[DriveResult]) -> Bands:
     """The bands both sides drove; nothing is held against a figure that one side did not log."""
     sides = [_ranges(side) for side in (before, after)]
     shared = sides[0].keys() & sides[1].keys()
-    return Bands(bands={where: _overlap(ALIKE[where[1]], sides[0][where], sides[1][where]) for where in shared})
+    bands = {where: _overlap(ALIKE[where[1]], sides[0][where], sides[1][where]) for where in shared}
+    return Bands(bands=bands, other_ratios=find_other_ratios(before, after))
 
 
 def _overlap(likeness: Likeness, one: Band, other: Band) -> Band:

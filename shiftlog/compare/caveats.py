@@ -8,6 +8,7 @@ import numpy as np
 from shiftlog.compare.alike import Bands
 from shiftlog.compare.kinds import kind_of
 from shiftlog.compare.places import knock_recorders
+from shiftlog.compare.ratios import say_ratios
 from shiftlog.errors import CompareError
 from shiftlog.model.result import DriveResult
 from shiftlog.model.told import Told, tell
@@ -17,8 +18,6 @@ HAND_SHARE = 0.15
 LEAST_HAND = 3
 TEMPERATURE_K = 10.0
 RATE_SHARE = 0.1
-# A worn tread takes about 2 % off a tyre's radius; more than twice that is another ratio, final drive or tyre.
-RATIO_SHARE = 0.04
 
 
 def check_same_car(before: Sequence[DriveResult], after: Sequence[DriveResult]) -> None:
@@ -56,7 +55,7 @@ def find_caveats(
 ) -> tuple[str, ...]:  # fmt: skip
     """One sentence for each thing other than the repair that differs; hand : how much harder it was after."""
     finders: tuple[Callable[..., str | None], ...] = (
-        lambda *_: _say_hand_caveat(hand), _temperature, _driver, _recorders, _ratios, _made_by, _placed,
+        lambda *_: _say_hand_caveat(hand), _temperature, _driver, _recorders, say_ratios, _made_by, _placed,
     )  # fmt: skip
     return tuple(line for find in finders if (line := find(before, after)))
 
@@ -162,21 +161,6 @@ def _say_places(places: set[str]) -> Told:
 def _knock_rate(side: Sequence[DriveResult]) -> float:
     rates = [knock_recorders(r)[0].quality.rate_hz for r in side if knock_recorders(r)]
     return float(np.median(rates)) if rates else 0.0
-
-
-def _ratios(before: Sequence[DriveResult], after: Sequence[DriveResult]) -> str | None:
-    sides: list[dict[str, float]] = []
-    for side in (before, after):
-        gears = {g for r in side for g in r.summary.learnt_rpm_per_mps}
-        learnt = {g: [r.summary.learnt_rpm_per_mps.get(g) for r in side] for g in gears}
-        sides.append({g: float(np.median([k for k in ks if k])) for g, ks in learnt.items() if any(ks)})
-    apart = [g for g in sorted(sides[0].keys() & sides[1].keys()) if abs(sides[1][g] / sides[0][g] - 1) > RATIO_SHARE]
-    if not apart:
-        return None
-    worst = max(abs(sides[1][g] / sides[0][g] - 1) for g in apart)
-    percent, gears = round(100 * worst), ", ".join(apart)
-    said = f"engine speed for road speed differs by up to {percent} % in {gears}: another ratio or tyre"
-    return tell("caveat.ratios", said, percent=percent, gears=gears)
 
 
 def _made_by(before: Sequence[DriveResult], after: Sequence[DriveResult]) -> str | None:

@@ -156,6 +156,7 @@ def _row(draft: Draft, p_corrected: float | None, p_explore: float | None) -> Ro
         history_df=e.estimate.history_df if e and e.estimate else 0, p_explore=p_explore,
         p_permutation=e and e.p_permutation, p_same=_try_same(draft),
         notes=verdict.notes, counted=draft.noun, where=draft.where, interval_covers=e.covers if e else "drives",
+        tries_needed=verdict.need and verdict.need.tries,
     )  # fmt: skip
 
 

@@ -38,12 +38,16 @@ class Sample:
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class Taken:
-    """One candidate for a measure: its kind, its value, or why it does not count; ``shift`` where it is one."""
+    """One candidate for a measure: its kind, its value, or why it does not count.
+
+    shift : where it is one; gear : where it is of one
+    """
 
     kind: str
     value: float | None
     why: str = ""
     shift: Shift | None = None
+    gear: str | None = None
 
 
 def take_sample(
@@ -60,6 +64,8 @@ def take_sample(
         why = one.why if one.value is None else unlike
         if why is None and bands is not None and one.shift is not None:
             why = bands.why_outside(one.shift, measure=measure.key)
+        elif why is None and bands is not None:
+            why = bands.why_other_ratio(one.gear)
         if why is not None and one.value is not None:
             withheld.add(one.kind)
         if why is not None:
@@ -232,6 +238,7 @@ def _take_slopes(result: DriveResult) -> list[Taken]:
         Taken(
             kind=_slope_kind(row),
             value=row.slope_ms_per_krpm,
+            gear=row.gear,
             why=_unmeasured(row.unmeasured.get("synchro_slope_ms_per_krpm")),
         )
         for row in result.summary.synchro

@@ -29,6 +29,11 @@ class Counted:
         """Share after − share before."""
         return self.after.k / self.after.n - self.before.k / self.before.n
 
+    @property
+    def least(self) -> int:
+        """Tries of the side that has fewer."""
+        return min(self.before.n, self.after.n)
+
 
 def compare_counts(before: tuple[int, int], after: tuple[int, int]) -> Counted:
     """Two counts (k, n), n ≥ 1 each. Fisher's exact test (1935), two-sided."""

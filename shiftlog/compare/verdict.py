@@ -4,11 +4,11 @@ from dataclasses import dataclass
 
 from shiftlog.compare.estimate import DAYS_KNOWN
 from shiftlog.compare.evidence import LEAST_VALUES, Evidence
-from shiftlog.compare.power import Need, find_need
+from shiftlog.compare.power import Need, find_need, find_tries
 from shiftlog.compare.words import say_change, say_counts, say_difference, say_need
 from shiftlog.measure.catalogue import Measure
 from shiftlog.measure.nouns import count_of
-from shiftlog.model.comparison import SHIFTS, TESTS
+from shiftlog.model.comparison import SHIFTS
 
 ALPHA = 0.05
 
@@ -85,9 +85,10 @@ def _leave_open(
         said = f"{say_change(measure, evidence)}, but all values of a side are alike: their spread is not known"
     elif evidence.p is not None and evidence.p <= ALPHA:
         said = f"{say_change(measure, evidence)}, but of all rows of the page one or another does so by chance"
-    need = None
-    if evidence.estimate is not None and evidence.estimate.rests_on not in (SHIFTS, TESTS):
-        level = ALPHA * evidence.p / p_corrected if evidence.p and p_corrected else ALPHA
+    level, need = ALPHA * evidence.p / p_corrected if evidence.p and p_corrected else ALPHA, None
+    if evidence.estimate is None and evidence.counted is not None:
+        need = find_tries(evidence.counted, margin=margin, alpha=level)
+    elif evidence.estimate is not None and evidence.estimate.rests_on != SHIFTS:
         need = find_need(evidence.estimate, counts.drives, margin=margin, alpha=level)
     return _verdict("unclear", said, evidence, counts, need)
 

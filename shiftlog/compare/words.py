@@ -1,7 +1,7 @@
 """The sentences of a comparison, for terminal and pages alike."""
 
 from shiftlog.compare.evidence import Evidence
-from shiftlog.compare.power import MOST_DRIVES, MOST_SHIFTS, Need
+from shiftlog.compare.power import MOST_DRIVES, MOST_SHIFTS, MOST_TRIES, Need
 from shiftlog.compare.shares import Counted
 from shiftlog.measure.catalogue import Measure
 from shiftlog.measure.nouns import (
@@ -16,6 +16,7 @@ from shiftlog.measure.nouns import (
 )  # fmt: skip
 from shiftlog.model.comparison import Row
 
+SETTLE = " would settle it"
 MINUS = "\N{MINUS SIGN}"
 
 
@@ -74,6 +75,11 @@ def say_need(need: Need | None, noun: str = "shift") -> str:
     if need is None:
         return ""
     things = many(noun)
+    if need.of == "tries":
+        return (f"{need.tries} {things} a side" if need.tries else f"not even {MOST_TRIES} {things} a side") + SETTLE
+    if need.of == "repeats":
+        times = f"{need.times_shifts}" if need.times_shifts else f"not even {MOST_SHIFTS}"
+        return f"{times} times as many repeats in each test{SETTLE}"
     shifts = f"{need.times_shifts} times as many {things} in each drive" if need.times_shifts else ""
     if need.more_drives is None:
         if shifts:

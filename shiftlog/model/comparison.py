@@ -25,7 +25,8 @@ class Row:
     p_corrected : after Holm's correction over the page, kinds behind their headline; a verdict needs this one
     smallest_change : that these drives can show (half the 95 % interval), None where how drives differ is not known
     margin : a smaller difference does not matter; df : degrees of freedom of the spread
-    more_drives : a side, that would settle an unclear row; times_shifts : as many shifts in each drive, that would
+    more_drives : a side, that would settle an unclear row; times_shifts : as many shifts in each drive
+        (repeats in each test), that would
     better : ``lower`` | ``higher`` | None: which direction is better, from the catalogue
     values_before, values_after : every value used, by drive, for the picture
     history_df : degrees of freedom that repeat drives with nothing changed gave
@@ -35,6 +36,7 @@ class Row:
     p_same : of two one-sided tests against the margin, before any correction
     p_permutation : exact permutation over whole drives, or None where it cannot answer
     counted : what one value is of, as the word for one of them: ``shift``, ``rest``, ``let-go``, ``push``
+    tries_needed : of a marked test in all, a side, that would settle an unclear row of such counts
     interval_covers : what the intervals count: ``drives``; or ``shifts``, ``repeats within a test`` or ``tries`` alone,
         where how drives differ is not known, or no day lies between
     where : ``standstill test`` | ``road test`` | ``while driving``, or "" for shifts of the drive
@@ -77,6 +79,7 @@ class Row:
     where: str = ""
     taken_back: str | None = None
     interval_covers: str = "drives"
+    tries_needed: int | None = None
 
     @property
     def k_before(self) -> int | None:

@@ -1,5 +1,7 @@
 """Like is compared with like: what differs is left out and counted, or said."""
 
+from dataclasses import replace
+
 import pytest
 
 from shiftlog.compare.drives import compare_drives
@@ -91,3 +93,35 @@ def test_times_and_knocks_say_that_the_hand_was_gentler(drives):
     assert "gentler after" in row(comparison).why
     assert "gentler" not in row(comparison, "refused_share", "all").why
     assert any("gentler after: times and knocks follow the hand" in caveat for caveat in comparison.caveats)
+
+
+def geared(result, shift, name, ratios):
+    """A drive with eight shifts 2-3 and eight 4-5, and these engine speeds for road speed by gear."""
+    shifts = [shift(k, gears, 0.4 + 0.01 * k) for gears in (("2", "3"), ("4", "5")) for k in range(8)]
+    one = result(name, shifts)
+    return replace(one, summary=replace(one.summary, learnt_rpm_per_mps=ratios))
+
+
+def test_shifts_of_a_gear_with_another_ratio_are_left_out_and_said(result, shift):
+    own = {"2": 200.0, "3": 140.0, "4": 100.0, "5": 80.0}
+    before, after = geared(result, shift, "b", own), geared(result, shift, "a", own | {"3": 156.8})
+    comparison = compare_drives([before], [after])
+    rows = {row.group: row for row in comparison.rows if row.measure == "shift_time_s"}
+    assert (rows["2-3"].n_before, rows["2-3"].left_out.before, rows["4-5"].n_before, rows["all"].n_after) == (
+        0,
+        8,
+        8,
+        8,
+    )
+    assert "gear 3 had another ratio" in rows["2-3"].left_out.why[0]
+    assert any("12 % in 3" in text and "into and out of 3 are left out" in text for text in comparison.caveats)
+
+
+@pytest.mark.parametrize(("factor", "kept", "said"), [(1.03, 16, False), (1.06, 16, True), (1.12, 0, True)])
+def test_tyres_are_no_other_gearbox(result, shift, factor, kept, said):
+    """All gears alike by 6 % may be other tyres or another source of speed; by 12 % it is another final drive."""
+    own = {"2": 200.0, "3": 140.0, "4": 100.0, "5": 80.0}
+    after = geared(result, shift, "a", {gear: factor * ratio for gear, ratio in own.items()})
+    comparison = compare_drives([geared(result, shift, "b", own)], [after])
+    row = next(row for row in comparison.rows if (row.measure, row.group) == ("shift_time_s", "all"))
+    assert (row.n_before, any("another ratio or tyre" in text for text in comparison.caveats)) == (kept, said)

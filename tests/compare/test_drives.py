@@ -154,6 +154,7 @@ def test_the_document_is_plain_json_with_every_field(side):
         "ci_low", "ci_high", "p", "p_corrected", "cliffs_delta", "smallest_change", "margin", "unit", "better", "df",
         "method", "left_out", "more_drives", "verdict", "provisional", "why", "times_shifts", "history_df", "p_explore",
         "p_permutation", "p_same", "notes", "counted", "where", "k_before", "k_after", "taken_back", "interval_covers",
+        "tries_needed",
     }  # fmt: skip
     assert expected == set(document["rows"][0])
     assert set(document) == {"format", "before", "after", "caveats", "advice", "hand", "rows"}

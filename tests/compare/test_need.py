@@ -4,8 +4,10 @@ import numpy as np
 import pytest
 
 from shiftlog.compare.estimate import Estimate
-from shiftlog.compare.power import MOST_DRIVES, find_need
+from shiftlog.compare.power import MOST_DRIVES, MOST_TRIES, find_need, find_tries
+from shiftlog.compare.shares import compare_counts
 from shiftlog.compare.words import say_need
+from shiftlog.model.comparison import TESTS
 
 
 def estimate(difference, *, days, noise, drives=3):
@@ -44,6 +46,37 @@ def test_that_many_drives_find_it_in_four_cases_of_five(difference):
     t = (sides[1].mean(axis=1) - sides[0].mean(axis=1)) / np.sqrt(sides.var(axis=2, ddof=1).sum(axis=0) / n)
     found = np.mean(t < -estimate_t(2 * n - 2))
     assert 0.77 <= found <= 0.93
+
+
+@pytest.mark.parametrize("counts", [((6, 20), (2, 20)), ((9, 12), (6, 12))])
+def test_that_many_let_goes_show_it_in_four_cases_of_five(counts):
+    """Fisher's exact test on 1,000 drawn pairs of tests of that many tries: 0.8 to within 0.04."""
+    need = find_tries(compare_counts(*counts), margin=0.05, alpha=0.05)
+    shares = [k / n for k, n in counts]
+    rng = np.random.default_rng(need.tries)
+    drawn = rng.binomial(need.tries, shares, (1000, 2)).tolist()
+    found = np.mean([compare_counts((b, need.tries), (a, need.tries)).p < 0.05 for b, a in drawn])
+    assert 0.76 <= found <= 0.86 and f"{need.tries} let-goes a side would settle it" in say_need(need, "let-go")
+
+
+def test_let_goes_that_show_no_change_or_that_nobody_makes():
+    same = find_tries(compare_counts((0, 12), (0, 12)), margin=0.2, alpha=0.05)
+    assert same.tries == 12
+    close = find_tries(compare_counts((0, 12), (0, 12)), margin=0.1, alpha=0.05)
+    assert 12 < close.tries < 40
+    hopeless = find_tries(compare_counts((10, 20), (11, 20)), margin=0.01, alpha=0.05)
+    assert hopeless.tries is None and f"not even {MOST_TRIES}" in say_need(hopeless, "let-go")
+    assert find_tries(compare_counts((5, 20), (5, 20)), margin=None, alpha=0.05) is None
+
+
+def test_more_repeats_within_a_test_settle_what_their_scatter_leaves_open():
+    """Error 0.55 of a difference of 1: t and power ask for 2.9 of it, so for 0.34, which three times as many leave."""
+    one = Estimate(
+        before=4.0, after=3.0, difference=-1.0, variance=0.3, df=20, drive_variance=0.15, noise_variance=0.0,
+        rests_on=TESTS,
+    )  # fmt: skip
+    need = find_need(one, (1, 1), margin=0.2, alpha=0.05)
+    assert need.times_shifts == 3 and say_need(need) == "3 times as many repeats in each test would settle it"
 
 
 def estimate_t(df):

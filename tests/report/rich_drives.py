@@ -99,7 +99,7 @@ def rich_drive(make_result, name, mark, *, driver, place, mmps, temp_c, rate_hz=
             settings=dict(made.settings) | {"depth_low": 0.1 + 0.1 * (mark in "def")},
             summary=replace(made.summary, synchro=tuple(slopes), hysteresis_mm=None,
                             unmeasured={"hysteresis_mm": "too few rests from one side"},
-                            learnt_rpm_per_mps={"3": 100.0 + 20 * (mark in "def")}),
+                            learnt_rpm_per_mps={"3": 100.0 + 6 * (mark in "def")}),
         ),
     )  # fmt: skip
 
