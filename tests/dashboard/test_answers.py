@@ -68,6 +68,10 @@ def test_a_shift_is_told_with_speed_as_the_user_likes_it(make_shift):
             f"Shorter by 0.010{NBSP}s (95{NBSP}%: −0.012 to 0.030).",
         ),
         ({"ci_low": None, "ci_high": None}, f"Shorter by 0.08{NBSP}s."),
+        (
+            {"interval_covers": "shifts"},
+            f"Shorter by 0.08{NBSP}s (95{NBSP}%: 0.05 to 0.10; shifts alone, not the day).",
+        ),
         ({"difference": None}, ""),
         (
             {"measure": "wrong_plane_share", "unit": "", "difference": -0.5, "ci_low": -0.75, "ci_high": -0.25},
