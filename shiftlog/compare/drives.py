@@ -174,5 +174,5 @@ def _advise(rows: Sequence[Row], before: Sequence[DriveResult]) -> tuple[str, ..
         who = "another driver, or one who is not told" if len(before) > 1 else "one who is not told"
         said.append(f"whoever drives knows which drive is after: a blind order or {who} makes times count for more")
     if any(row.provisional and row.group == ALL for row in rows):
-        said.append("three drives a side, or repeat drives with nothing changed, make a verdict firm")
+        said.append("three drives a side, or repeat drives of this car with nothing changed, make a verdict firm")
     return tuple(said)
