@@ -84,7 +84,9 @@ def test_offset_axes_and_a_restart_are_said_on_the_page(served_empty, open_page,
     head, *rows = (drive_root / "cold-1" / "bus.csv").read_text().splitlines()
     again = [f"{a.partition(',')[0]},{b.partition(',')[2]}" for a, b in zip(rows, rows[200:], strict=False)]
     (folder / "bus.csv").write_text("\n".join([head, *rows, *again]) + "\n")
-    still = "".join(f"{k * 0.01:.2f},0.1,-9.81,{0.01 * (k % 7):.2f}\n" for k in range(6000))
+    still = "".join(
+        f"{k * 0.01:.2f},{0.01 * (k % 3):.2f},{-9.81 + 0.01 * (k % 5):.2f},{0.01 * (k % 7):.2f}\n" for k in range(6000)
+    )
     (folder / "phone.csv").write_text("time [s],accel_x [m/s^2],accel_y [m/s^2],accel_z [m/s^2]\n" + still)
     token = served_empty.library.imports.incoming.refer(str(folder))
     page = open_page(f"{served_empty.url}/import/{token}")

@@ -70,7 +70,10 @@ BOX = '[[recording]]\nname = "box"\nfile = "box.csv"\nplace = "gearbox"\n'
 
 
 def write_box(drive, *, begins_s=0.0):
-    rows = [f"{begins_s + k / 400:.4f},{0.1 * (k % 7):.2f},0,9.8" for k in range(4000)]
+    rows = [
+        f"{begins_s + k / 400:.4f},{0.1 * (k % 7):.2f},{0.1 * (k % 3):.1f},{9.8 + 0.1 * (k % 5):.1f}"
+        for k in range(4000)
+    ]
     (drive / "box.csv").write_text("\n".join(["time [s],accel_x [m/s^2],accel_y [m/s^2],accel_z [m/s^2]", *rows]))
 
 

@@ -182,7 +182,10 @@ def test_check_promises_nothing_of_a_log_that_the_drive_is_denied(run, make_driv
 def test_nothing_to_measure_is_an_answer_and_no_failure(run, tmp_path):
     for name in ("one", "two", "three"):
         noise = random.Random(name)
-        still = "".join(f"{k * 0.01:.2f},0.0,{noise.gauss(0, 0.1):.3f},9.81\n" for k in range(6000))
+        still = "".join(
+            f"{k * 0.01:.2f},{0.01 * (k % 3):.2f},{noise.gauss(0, 0.1):.3f},{9.8 + 0.01 * (k % 5):.2f}\n"
+            for k in range(6000)
+        )
         (tmp_path / f"{name}.csv").write_text("time [s],accel_x [m/s^2],accel_y [m/s^2],accel_z [m/s^2]\n" + still)
     entries = [f'[[recording]]\nfile = "{name}.csv"\nplace = "body"\n' for name in ("one", "two", "three")]
     (tmp_path / "drive.toml").write_text("".join(entries))

@@ -237,7 +237,9 @@ def test_a_log_that_restarts_is_left_out_until_that_is_allowed(waiting):
 
 def test_an_offset_and_axes_that_were_said_stand_in_the_drive(waiting):
     library, folder = waiting
-    rows = "".join(f"{k * 0.01:.2f},0.1,-9.81,{0.01 * (k % 7):.2f}\n" for k in range(6000))
+    rows = "".join(
+        f"{k * 0.01:.2f},{0.01 * (k % 3):.2f},{-9.81 + 0.01 * (k % 5):.2f},{0.01 * (k % 7):.2f}\n" for k in range(6000)
+    )
     (folder / "phone.csv").write_text("time [s],accel_x [m/s^2],accel_y [m/s^2],accel_z [m/s^2]\n" + rows)
     token = refer(library, folder)
     before = next(r for r in library.imports.read(token).reports if r.name == "phone")
