@@ -34,7 +34,7 @@ def draw_swing(swing: SwingPicture, colours: Palette) -> go.Figure:
     )  # fmt: skip
     figure.update_layout(
         margin={"l": 66, "r": 12, "t": 66, "b": 52}, hovermode="closest", dragmode=False, showlegend=True,
-        legend={"orientation": "h", "x": 0, "y": 1.0, "yanchor": "bottom", "font": {"size": 16}},
+        legend={"orientation": "h", "x": 0, "y": 1.0, "yref": "container", "yanchor": "top", "font": {"size": 16}},
     )  # fmt: skip
     span = [float(min(swing.logged_s[:1].min(initial=swing.time_s[0]), swing.envelope_s[0])), float(swing.time_s[-1])]
     figure.update_xaxes(**axis(colours, range=span, title_text="drive time, s", nticks=5, tickangle=0))

@@ -96,8 +96,8 @@ def _odd_words(grid: GearGrid) -> list:
     """The marked cells once more as sentences."""
     found = [(kind, key, grid.cells[kind, key]) for key in grid.measures for kind in grid.kinds]
     said = [
-        f"{kind[0]} → {kind[1]}: {words.label(key).lower()} {'higher' if cell.spreads > 0 else 'lower'} than the other "
-        f"{'upshifts' if goes_up(kind) else 'downshifts'} ({_with_unit(cell, key)}, n = {cell.n})"
+        f"{kind[0]} → {kind[1]}: {_odd_how(cell, key)} than the other {'upshifts' if goes_up(kind) else 'downshifts'} "
+        f"({_with_unit(cell, key)}, n = {cell.n})"
         for kind, key, cell in found
         if cell.odd
     ]
@@ -115,13 +115,19 @@ def _odd_words(grid: GearGrid) -> list:
     return [html.Ul([html.Li(text) for text in said], className="plain"), judged]
 
 
+def _odd_how(cell: Cell, key: str) -> str:
+    if key in SHARES:
+        return f"{words.label(key).lower()} {'more' if cell.spreads > 0 else 'less'} often"
+    return f"{words.label(key).lower()} {'higher' if cell.spreads > 0 else 'lower'}"
+
+
 def _with_unit(cell: Cell, key: str) -> str:
     return words.percent(cell.value) if key == "grind" else words.value(key, cell.value)
 
 
 def _pale_words(grid: GearGrid) -> html.P:
     return html.P(
-        f"Pale: fewer than {LEAST_SHIFTS} shifts. Nothing is tinted where fewer than {LEAST_KINDS} kinds of one "
-        "direction have enough shifts. Paused and standing shifts, and those through several gears, are left out.",
+        f"Pale: fewer than {LEAST_SHIFTS} shifts. But for grinds, nothing is tinted where fewer than {LEAST_KINDS} kinds "
+        "of one direction have enough shifts. Paused and standing shifts, and those through several gears, are left out.",
         className="soft",
     )
