@@ -79,9 +79,10 @@ _ALL = (
     ),
     Measure(
         key="speed_difference_rpm", label="Speed difference", unit="rpm", of="shift", source=KINEMATICS,
-        needs="engine speed, vehicle speed and ratios",
-        definition="difference in speed at the hub of the gear entered, from the engine's at the start; on the "
-        "engine's side where the ratio of that gear alone is not known", better=None, plausible=(-6000.0, 6000.0),
+        needs="vehicle speed and ratios, out of neutral engine speed too",
+        definition="difference in speed at the hub of the gear entered: what the gear left turned the input shaft at, "
+        "or the engine out of neutral, less what the new gear will pull it to; taken at the engine where the ratio of "
+        "that gear alone is not known", better=None, plausible=(-6000.0, 6000.0),
     ),
     Measure(
         key="knock_peak_mps2", label="Knock", unit="m/s²", of="shift", needs=_BLOW, source=DEFINITION,
