@@ -16,15 +16,17 @@ STEP_S = 0.01
 def let_free_rpm(shift: Shift, scene: Scene) -> float | None:
     """Input speed while the clutch was last closed: the engine's then, else the wheels' by the gear left [rpm].
 
-    Where no clutch is logged it is taken as the lever leaves the old gear, which ties shaft and wheels until then.
+    Where no clutch is logged the lever leaving the old gear stands for it, which ties shaft and wheels until then; the
+    engine has lifted off by that time, and its own speed stands in where no gear of known ratio was left.
     """
     at_s = last_closed_s(shift, scene)
     engine, speed = scene.signals.engine_speed, scene.signals.vehicle_speed
-    turning = value_at(engine, at_s) if engine is not None else None
-    if turning is not None or speed is None or shift.from_gear not in scene.rpm_per_mps:
-        return turning
-    rolling = value_at(speed, at_s)
-    return None if rolling is None else rolling * scene.rpm_per_mps[shift.from_gear]
+    turning = None if engine is None else value_at(engine, at_s)
+    ratio = scene.rpm_per_mps.get(shift.from_gear)
+    rolling = None if speed is None or ratio is None or shift.standing else value_at(speed, at_s)
+    pulled = None if rolling is None else rolling * ratio
+    first, second = (pulled, turning) if scene.signals.clutch is None else (turning, pulled)
+    return second if first is None else first
 
 
 def pulled_rpm(shift: Shift, scene: Scene) -> float | None:

@@ -42,8 +42,7 @@ def is_more_than_blow(over_db: np.ndarray, usual: Usual, scene: Scene) -> bool:
 
 def _rises(over_db: np.ndarray) -> float:
     """The deepest dip between two louder moments of one burst [dB]."""
-    peak = int(np.argmax(over_db))
-    quiet = np.flatnonzero(over_db < max(over_db[peak] - DEPTH_DB, BURST_DB))
+    peak, quiet = int(np.argmax(over_db)), np.flatnonzero(over_db < BURST_DB)
     first, last = quiet[quiet < peak], quiet[quiet > peak]
     burst = over_db[first[-1] + 1 if first.size else 0 : last[0] if last.size else over_db.size]
     before, after = np.maximum.accumulate(burst), np.maximum.accumulate(burst[::-1])[::-1]

@@ -78,6 +78,10 @@ def test_the_clash_frequency_by_hand() -> None:
     """
     scene = Gearbox(seed=1).scene()
     assert find_clash_range(scene.shifts[0], scene).from_hz == pytest.approx(36 * (3900 - 15 * 187) / 1.4 / 60)
+    # The engine has lifted off by the time the lever leaves; shaft and wheels were tied until then.
+    lifted = Gearbox(seed=1)
+    lifted.rpm = 3600.0
+    assert find_clash_range(scene.shifts[0], lifted.scene()).from_hz == find_clash_range(scene.shifts[0], scene).from_hz
     output = Car(name="a", gate=None, ratios={"3": 1.4})
     assert hub_rpm(output, "3", 3900.0, 15 * RPM_PER_MPS["3"]) == pytest.approx(782.1, abs=0.1)
     assert hub_rpm(replace(output, hub={"3": "input"}), "3", 3900.0, 2805.0) == pytest.approx(1095.0)
@@ -108,8 +112,7 @@ def test_a_slow_recorder_cannot_hear_it() -> None:
 def test_teeth_too_fast_to_be_heard_are_not_excluded() -> None:
     """At 1,600 Hz and 36 teeth nothing above 640 Hz, 1,067 rpm at the hub, is heard."""
     box = Gearbox(seed=2, minutes=1.0)
-    box.rpm = 6000.0
-    scene = box.scene()
+    scene = replace(box.scene(), rpm_per_mps=RPM_PER_MPS | {"2": 400.0})
     assert find_clash_range(scene.shifts[0], scene).from_hz > 640
     reading = prepare_grind(scene)(scene.shifts[0])[0]
     assert reading.value is None and "not excluded" in reading.why

@@ -15,6 +15,7 @@ import numpy as np
 from shiftlog.model.shift import Shift
 from shiftlog.pipeline import measure_drive
 from shiftlog.synth.cars import CARS
+from shiftlog.synth.clash import Clash
 from shiftlog.synth.health import draw_health
 from shiftlog.synth.recorder import Sensors
 from shiftlog.synth.scenario import SynthDrive, make_drive
@@ -37,6 +38,8 @@ HEARD_SHARE = 0.4
 TOO_FAST = "grind too fast"
 """Teeth that passed above what the recorder hears: open by definition unless something is heard all the same, and then
 for that reason."""
+FEW_TEETH, LEAST_TEETH = "grind of one or two teeth", 3
+"""Fewer blows are no burst: a touch of the cone sounds the same, and a gear is in before more teeth pass."""
 TOO_FAST_WHY = "nothing was heard, but the teeth could have met at up to"
 
 
@@ -138,8 +141,7 @@ def _grind(study: Study, true: Shift, got: Shift, drive: SynthDrive, case: Measu
     kind = "no grind"
     if clashed:
         top_hz = HEARD_SHARE * drive.signals().accel["gearbox"].rate_hz
-        track_hz = drive.truth.clashes[true.number].track_hz
-        kind = TOO_FAST if _is_too_fast(track_hz, true.value("grind_level_db"), top_hz) else "grind"
+        kind = _kind(drive.truth.clashes[true.number], true.value("grind_level_db"), top_hz)
     whole, why = f"{kind}, {case.road}", got.readings["grind"].why
     answer = "left open" if said is None else "found" if said else "denied"
     study.counts.update((whole, f"{whole}: {answer}"))
@@ -152,9 +154,13 @@ def _grind(study: Study, true: Shift, got: Shift, drive: SynthDrive, case: Measu
         )
 
 
-def _is_too_fast(track_hz: np.ndarray, level_db: float, top_hz: float) -> bool:
-    """By the truth alone: above the recorder all the time, or for most of it with nothing that counts as a burst."""
-    return bool(track_hz.min() > top_hz or (np.median(track_hz) > top_hz and level_db < FAINT_DB))
+def _kind(clash: Clash, level_db: float, top_hz: float) -> str:
+    """By the truth alone. Too fast: above the recorder all the time, or mostly with nothing that counts as a burst."""
+    track_hz = clash.track_hz
+    if track_hz.min() > top_hz or (np.median(track_hz) > top_hz and level_db < FAINT_DB):
+        return TOO_FAST
+    passed = float(np.sum(track_hz) * np.min(np.diff(clash.track_s)))
+    return "grind" if passed >= LEAST_TEETH else FEW_TEETH
 
 
 def _errors(study: Study, true: Shift, got: Shift) -> None:
@@ -209,6 +215,8 @@ def table(study: Study) -> list[Row]:
             ("grind", "left open", ""),
             ("no grind", "found", "≤ 1 %"),
             ("no grind", "left open", ""),
+            (FEW_TEETH, "found", ""),
+            (FEW_TEETH, "left open", ""),
             (TOO_FAST, "found", ""),
             (TOO_FAST, "left open for that", "the others"),
         ):
