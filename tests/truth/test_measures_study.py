@@ -39,26 +39,26 @@ def test_knock_is_near_its_truth(study) -> None:
 
 def test_shuffle_is_near_its_truth(study) -> None:
     """Asked: 0.2 Hz and 0.03; 0.04 Hz and 0.009 are reached over hundreds of swings, of which some 70 are here."""
-    assert study.counts["shuffle_hz given"] >= 0.5 * study.counts["shuffle_hz true"]
+    assert study.counts["shuffle_hz given"] >= 0.65 * study.counts["shuffle_hz true"]
     assert median_error(study, "shuffle_hz") <= 0.08
     assert median_error(study, "shuffle_damping") <= 0.015
 
 
 def test_dose_is_near_its_truth(study) -> None:
-    assert study.counts["vdv_mps175 given"] >= 0.9 * study.counts["vdv_mps175 true"]
-    assert median_error(study, "vdv_mps175 relative") <= 0.02
+    assert study.counts["vdv_mps175 given"] >= 0.99 * study.counts["vdv_mps175 true"]
+    assert median_error(study, "vdv_mps175 relative") <= 0.015
 
 
 def test_grinds_are_found_and_quiet_shifts_are_left_alone(study) -> None:
-    """Asked: 97 % and 90 % at 1 %; of seven grinds one may be missed, and of 140 quiet shifts one taken for one."""
+    """Asked: 97 % and 90 % at 1 %; of so few grinds none may be missed, and of 140 quiet shifts one taken for one."""
     count = study.counts
     true, quiet = (sum(count[f"{kind}, {road}"] for road in ("smooth", "holed")) for kind in ("grind", "no grind"))
     found, false = (
         sum(count[f"{kind}, {road}: found"] for road in ("smooth", "holed")) for kind in ("grind", "no grind")
     )
-    assert found >= 0.85 * true, study.misses
+    assert found >= 0.97 * true, study.misses
     assert false <= 0.01 * quiet, study.misses
-    assert median_error(study, "grind_level_db") <= 1.0
+    assert median_error(study, "grind_level_db") <= 0.5
 
 
 def test_intervals_hold_the_truth(study) -> None:
