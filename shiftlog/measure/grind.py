@@ -111,7 +111,12 @@ def _measure(shift: Shift, scene: Scene, accel: Trace, quiet: PseudoShifts) -> t
     found = _decide(shift, scene, quiet, push)
     if found.value is None:
         return (found, *(unmeasured(key, found.why) for key in KEYS[1:]))
-    return (found, *measure_level(shift, quiet.usual, push), _match(found, shift, scene, accel, window))
+    level, duration = measure_level(shift, quiet.usual, push)
+    if found.value and not duration.value:
+        duration = unmeasured(
+            duration.key, "what was heard lies less than 6 dB over the background, and is not counted"
+        )
+    return (found, level, duration, _match(found, shift, scene, accel, window))
 
 
 def _speed(shift: Shift, scene: Scene) -> float | None:
@@ -131,7 +136,8 @@ def _decide(shift: Shift, scene: Scene, quiet: PseudoShifts, push: slice) -> Rea
     windows = burst_windows(shift, quiet.usual, push)
     if windows and push.stop - push.start < quiet.teeth_last:
         return unmeasured(KEYS[0], TOO_SHORT)
-    burst = windows >= LEAST_WINDOWS
+    # A road that was louder before the shift hides no clash that stands beyond the bar of this very moment.
+    burst = windows >= LEAST_WINDOWS or (standing.found and not shift.standing)
     sound = quiet.usual.sound
     if burst and not engine_known(scene, sound, push):
         blip = blip_db(quiet.usual.stands_db, push, lasts=LASTS[0], standing=bool(shift.standing))
