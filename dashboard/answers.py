@@ -126,11 +126,10 @@ def answer_shift(shift: Shift, speed_unit: str) -> list[str]:
 
 
 def _grind_sentence(shift: Shift) -> str:
-    level, lasted = words.value("grind_level_db", shift.value("grind_level_db")), shift.value("grind_duration_s")
-    long = f"for {words.value('grind_duration_s', lasted)}, " if lasted else ""
+    level, lasted = (words.value(key, shift.value(key)) for key in ("grind_level_db", "grind_duration_s"))
     return (
-        f"Teeth clashed before it went in: {long}{level} over the background. At the most 1 in 100 quiet shifts would "
-        "pass for that."
+        f"Teeth clashed before it went in: for {lasted}, {level} over the background. At the most 1 in 100 quiet "
+        "shifts would pass for that."
     )
 
 

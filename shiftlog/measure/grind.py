@@ -136,8 +136,7 @@ def _decide(shift: Shift, scene: Scene, quiet: PseudoShifts, push: slice) -> Rea
     windows = burst_windows(shift, quiet.usual, push)
     if windows and push.stop - push.start < quiet.teeth_last:
         return unmeasured(KEYS[0], TOO_SHORT)
-    # A road that was louder before the shift hides no clash that stands beyond the bar of this very moment.
-    burst = windows >= LEAST_WINDOWS or (standing.found and not shift.standing)
+    burst = windows >= LEAST_WINDOWS
     sound = quiet.usual.sound
     if burst and not engine_known(scene, sound, push):
         blip = blip_db(quiet.usual.stands_db, push, lasts=LASTS[0], standing=bool(shift.standing))
@@ -148,6 +147,12 @@ def _decide(shift: Shift, scene: Scene, quiet: PseudoShifts, push: slice) -> Rea
         return unmeasured(KEYS[0], "the sensor reached the end of its range here, and a grind could hide in that")
     if standing.alike and burst:
         return unmeasured(KEYS[0], "a blow from the road fell together with this shift, and a grind could hide in it")
+    if standing.found and not shift.standing:
+        return unmeasured(
+            KEYS[0],
+            "what was heard here stands out from what this drive sounds like, but not from the half second before the "
+            "shift; a grind could hide in it: drive on a smoother road",
+        )
     if (standing.doubtful and burst) or windows >= LONG_WINDOWS:
         return unmeasured(
             KEYS[0],
