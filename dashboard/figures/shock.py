@@ -29,7 +29,8 @@ def draw_shock(shock: Shock, colours: Palette) -> go.Figure:
     figure.update_layout(
         margin={"l": 70, "r": 16, "t": 40, "b": 52}, hovermode="closest", dragmode=False, showlegend=True,
         legend={
-            "orientation": "h", "x": 0, "y": 1.0, "yref": "container", "yanchor": "top", "traceorder": "reversed", "font": {"size": 16},
+            "orientation": "h", "x": 0, "y": 1.0, "yref": "container", "yanchor": "top", "traceorder": "reversed",
+            "font": {"size": 16},
         },
     )  # fmt: skip
     span = [float(shock.frequency_hz[0]), float(shock.frequency_hz[-1])]

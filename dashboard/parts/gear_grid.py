@@ -127,7 +127,8 @@ def _with_unit(cell: Cell, key: str) -> str:
 
 def _pale_words(grid: GearGrid) -> html.P:
     return html.P(
-        f"Pale: fewer than {LEAST_SHIFTS} shifts. But for grinds, nothing is tinted where fewer than {LEAST_KINDS} kinds "
-        "of one direction have enough shifts. Paused and standing shifts, and those through several gears, are left out.",
+        f"Pale: fewer than {LEAST_SHIFTS} shifts. But for grinds, nothing is tinted where fewer than {LEAST_KINDS} "
+        "kinds of one direction have enough shifts. Paused and standing shifts, and those through several gears, are "
+        "left out.",
         className="soft",
     )
