@@ -7,14 +7,17 @@ import numpy as np
 from shiftlog.errors import CannotMeasure
 from shiftlog.model.drive import Signals
 from shiftlog.model.lever import LeverPath
+from shiftlog.model.trace import Trace
 from shiftlog.signal.crossing import find_runs
 from shiftlog.signal.resample import hold_last
 from shiftlog.signal.slope import slope, smooth
 
 DRIVE, OVERRUN, STEADY = "drive", "overrun", "steady"
 STATES = {1: DRIVE, -1: OVERRUN, 0: STEADY}
-OPEN_SHARE, SHUT_SHARE = 0.6, 0.05
-"""Of the throttle's travel: from here on full drive, and below this overrun."""
+OPEN_SHARE, LEAST_OPEN, SHUT = 0.6, 0.2, 0.05
+"""Open by so much of the furthest it was, and of its travel, the engine drives; by less than the last it overruns."""
+CLOSED_QUANTILE, CLOSED_MOST, TOP_QUANTILE = 0.02, 0.25, 0.98
+"""A closed throttle valve is logged as up to a fifth and more of its travel (common practice, no source)."""
 GAINS_MPS2, LOSES_MPS2 = 0.4, -0.25
 """Without a throttle: what a car gains under drive, and loses on the overrun (common practice, no source)."""
 GAINS_OVER_S = 0.6
@@ -86,10 +89,17 @@ def torque_course(signals: Signals, at_s: np.ndarray) -> np.ndarray:
     By the throttle; without one by what the car gains, from its speed or a body accelerometer.
     """
     if signals.throttle is not None:
-        pedal = np.interp(at_s, signals.throttle.time_s, signals.throttle.values)
-        return np.where(pedal > OPEN_SHARE, 1, np.where(pedal < SHUT_SHARE, -1, 0))
+        opened = _opened(signals.throttle, at_s)
+        least = max(OPEN_SHARE * float(np.quantile(opened, TOP_QUANTILE)), LEAST_OPEN) if opened.size else LEAST_OPEN
+        return np.where(opened > least, 1, np.where(opened < SHUT, -1, 0))
     gains = _gains(signals, at_s)
     return np.where(gains > GAINS_MPS2, 1, np.where(gains < LOSES_MPS2, -1, 0))
+
+
+def _opened(throttle: Trace, at_s: np.ndarray) -> np.ndarray:
+    """Share of its travel beyond where it is closed, (n,)."""
+    closed = min(float(np.quantile(throttle.values, CLOSED_QUANTILE)), CLOSED_MOST)
+    return np.interp(at_s, throttle.time_s, throttle.values) - closed
 
 
 def _is_steady(signals: Signals, at_s: np.ndarray) -> np.ndarray:
@@ -103,8 +113,7 @@ def state_before(signals: Signals, at_s: float) -> str:
     """Drive or overrun, whichever the car was nearer to in the half second before; at part throttle too."""
     before = np.arange(at_s - 0.5, at_s, 1 / GRID_HZ)
     if signals.throttle is not None:
-        pedal = np.interp(before, signals.throttle.time_s, signals.throttle.values)
-        return DRIVE if np.median(pedal) > SHUT_SHARE else OVERRUN
+        return DRIVE if np.median(_opened(signals.throttle, before)) > SHUT else OVERRUN
     return DRIVE if np.median(_gains(signals, before)) > 0 else OVERRUN
 
 

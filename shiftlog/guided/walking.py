@@ -82,24 +82,28 @@ def _left(tried: Tried) -> float | None:
 def _outwards(
     groups: dict[Key, list[Tried]], key: Key, of: Callable[[Tried], float | None]
 ) -> tuple[float, float] | None:
-    """(median outwards beyond what is common to the other gears, its standard uncertainty) [mm], or None."""
+    """(median outwards beyond what is common to all gears, its standard uncertainty) [mm], or None."""
     known = [(t.way * -1, t.u_mm, value) for t in groups[key] if (value := of(t)) is not None]
     if not known:
         return None
-    common = _common(groups, key, of)
+    common = _common(groups, key[1], of)
     out = [way * (value - common) for way, _, value in known]
     u = np.hypot(np.sqrt(2) * np.median([u for _, u, _ in known]), np.std(out)) / np.sqrt(len(out))
     return float(np.median(out)), float(u)
 
 
-def _common(groups: dict[Key, list[Tried]], key: Key, of: Callable[[Tried], float | None]) -> float:
-    """Median of the other gears under the same torque, forward positive [mm]; 0 where there is none."""
-    others = [
+def _common(groups: dict[Key, list[Tried]], direction: str, of: Callable[[Tried], float | None]) -> float:
+    """Middle of all gears under one torque, forward positive [mm]; of two middle ones the smaller, or 0 where they
+    go opposite ways, as one gear of few that walks must not pass for the others'. 0 where one gear was tried."""
+    gears = sorted(
         float(np.median(known))
-        for (gear, direction), some in groups.items()
-        if direction == key[1] and gear != key[0] and (known := [v for t in some if (v := of(t)) is not None])
-    ]
-    return float(np.median(others)) if others else 0.0
+        for (_, way), some in groups.items()
+        if way == direction and (known := [v for t in some if (v := of(t)) is not None])
+    )
+    if len(gears) < 2:
+        return 0.0
+    low, high = gears[(len(gears) - 1) // 2], gears[len(gears) // 2]
+    return 0.0 if low * high < 0 else min(low, high, key=abs)
 
 
 def _stands_out(out: tuple[float, float] | None) -> float | None:

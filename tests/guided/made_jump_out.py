@@ -18,7 +18,8 @@ class MadeJumpOut:
     rock_mm : engage movement of the lever under full drive in first, forward positive; creep : share of it that
     follows slowly; walks : (gear, direction) → mm in five seconds, jumps : → in how many of the three it lets go
     steps : → mm that the gear goes out at once, as the torque comes; comes_back : whether it goes in again with it
-    by_card : overrun follows drive at once, and a steady speed comes at the end alone; pedal : under drive [%]
+    by_card : overrun follows drive at once, and a steady speed comes at the end alone; pedal : under drive [%];
+    closed : what a closed throttle is logged as [%]; gears : those tried
     """
 
     seed: int
@@ -30,6 +31,8 @@ class MadeJumpOut:
     comes_back: bool = False
     by_card: bool = False
     pedal: float = 95.0
+    closed: float = 0.0
+    gears: tuple[str, ...] = GEARS
     has_throttle: bool = True
     gearbox: dict[str, object] = field(default_factory=dict)
 
@@ -40,7 +43,7 @@ class MadeJumpOut:
         self.way, self.torque, self.speed, self.gear, self.clutch = Way(), [0.0], [6.0], ["N"], [0.0]
         self._pass(1.5, 0.0, "N")
         start_s = self.way.now_s
-        for gear in GEARS:
+        for gear in self.gears:
             self._into(gear)
             for turn in range(3):
                 for direction, sign in (("drive", 1.0), ("overrun", -0.35)):
@@ -148,7 +151,7 @@ class MadeJumpOut:
             "vehicle_speed [km/h]": np.round(3.6 * speed[at], 2), "clutch": np.array(self.clutch)[at],
         }  # fmt: skip
         if self.has_throttle:
-            columns["throttle [%]"] = pedal[at]
+            columns["throttle [%]"] = self.closed + (1 - self.closed / 100) * pedal[at]
         return [lever_log(mm, rng), Log(name="bus", place="engine", time_s=time_s[at], columns=columns)]
 
 

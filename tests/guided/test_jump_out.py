@@ -38,6 +38,20 @@ def test_a_gear_that_walks_out_is_named_with_its_direction(tmp_path):
     assert any(place == "inside" and "Gear 3" in why for place, why in told.points_to)
 
 
+@pytest.mark.parametrize("closed, pedal", [(15.0, 95.0), (0.0, 50.0)])
+def test_overrun_and_drive_are_told_whatever_the_throttle_reads(tmp_path, closed, pedal):
+    walks = {("3", "overrun"): 2.0}
+    told = _measure(MadeJumpOut(seed=5, rock_mm=1.5, walks=walks, closed=closed, pedal=pedal), tmp_path / "d")
+    assert _walks(told) == {("3", "overrun")}
+    assert {f.of.split()[1] for f in told.figures} == {"drive", "overrun"}
+
+
+@pytest.mark.parametrize("gears", [("2", "3"), ("2", "3", "4")])
+def test_among_few_gears_one_that_walks_does_not_make_another_walk(tmp_path, gears):
+    made = MadeJumpOut(seed=5, walks={("2", "drive"): 2.5}, gears=gears)
+    assert _walks(_measure(made, tmp_path / "d")) == {("2", "drive")}
+
+
 def test_jump_outs_are_counted_by_gear_and_direction(tmp_path):
     told = _measure(MadeJumpOut(seed=7, jumps={("2", "drive"): 2}), tmp_path / "d")
     share = told.figure("jump_outs", "2 drive").share
