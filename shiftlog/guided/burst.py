@@ -81,22 +81,27 @@ def find_recorder(signals: Signals) -> Trace | str:
 
 
 def _over_idle(time_s: np.ndarray, even: np.ndarray, rate_hz: float, push: Push) -> _Over:
-    """What the push is louder by than idle, before the knock of the dogs, in the band that tells most."""
+    """What the push is louder by than idle, before the knock of the dogs, in the band that tells most.
+
+    Each push of a try counts by itself: on a shaft at rest a tooth may meet a tooth at every one of them.
+    """
     until_s = push.over_s - (KNOCK_S if push.in_s is not None else 0.0)
+    approaches = push.approaches or ((push.leaves_s, until_s),)
     found = []
     for low, high in BANDS_HZ:
         power = short_time_power(band_pass(even, rate_hz, low, min(high, 0.4 * rate_hz), order=ORDER), rate_hz)
         centres = time_s[0] + np.arange(power.size) * HOP_S
         usual = _usual(power[centres < push.leaves_s - GUARD_S])
-        inside = (centres >= push.leaves_s) & (centres <= until_s)
-        over = np.where(inside & (power > usual * 10 ** (LOUD_DB / 10)), np.sqrt(power) - np.sqrt(usual), 0.0)
-        if over.any():
-            loud = centres[over > QUIETER_SHARE * over.max()]
-            lasts_s = float(over.sum() ** 2 / np.sum(over**2) * HOP_S)
-            found.append(_Over(
-                lasts_s=lasts_s, blows=_count_blows(power[inside], usual), first_s=float(loud[0]) - HOP_S,
-                last_s=float(loud[-1]) + HOP_S,
-            ))  # fmt: skip
+        for first_s, last_s in approaches:
+            inside = (centres >= first_s) & (centres <= min(last_s, until_s))
+            over = np.where(inside & (power > usual * 10 ** (LOUD_DB / 10)), np.sqrt(power) - np.sqrt(usual), 0.0)
+            if over.any():
+                loud = centres[over > QUIETER_SHARE * over.max()]
+                lasts_s = float(over.sum() ** 2 / np.sum(over**2) * HOP_S)
+                found.append(_Over(
+                    lasts_s=lasts_s, blows=_count_blows(power[inside], usual), first_s=float(loud[0]) - HOP_S,
+                    last_s=float(loud[-1]) + HOP_S,
+                ))  # fmt: skip
     return max(
         found,
         key=lambda o: (o.blows >= LEAST_BLOWS, o.lasts_s),

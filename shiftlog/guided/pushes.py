@@ -35,7 +35,7 @@ class Push:
     gear : where it is known, else None, or ``ANOTHER`` for one at another place
     leaves_s, touches_s : off the neutral line, and where teeth may meet
     in_s : home, or None where it was refused; over_s : home, or back in neutral; refusals : pushes that fell back
-    stands_s : how long the lever stood on its way in
+    stands_s : how long the lever stood on its way in; approaches : from when to when each push of the try lasted
     """
 
     gear: str | None
@@ -45,6 +45,7 @@ class Push:
     over_s: float
     refusals: int
     stands_s: float
+    approaches: tuple[tuple[float, float], ...] = ()
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -154,6 +155,7 @@ def _push(depths: _Depths, runs: list[tuple[int, int]]) -> Push:
         gear=_gear(depths, last), leaves_s=float(depths.time_s[first[0]]), touches_s=float(depths.time_s[touches]),
         in_s=float(depths.time_s[home]) if went_in else None, over_s=float(depths.time_s[home]),
         refusals=_refusals(depths, runs, went_in), stands_s=_stands(depths, first[0], home),
+        approaches=tuple((float(depths.time_s[a]), float(depths.time_s[b - 1])) for a, b in runs),
     )  # fmt: skip
 
 

@@ -33,6 +33,7 @@ class MadeSpinDown:
 
     coulomb_rpmps, tau_s : how oil and seals stop the shaft; drive_rpmps : how the clutch drives it on
     rings_alike : whether every blow rings like the one before
+    refused : how often a tooth meets a tooth at each try on a shaft at rest, before the gear goes in
     through_second : the hand goes through second before reverse; second_after_grind : only where reverse ground
     """
 
@@ -52,6 +53,7 @@ class MadeSpinDown:
     has_accel: bool = True
     through_second: bool = False
     second_after_grind: bool = False
+    refused: int = 0
     head: dict[str, object] = field(default_factory=dict)
     gearbox: dict[str, object] = field(default_factory=dict)
     shafts: dict[float, float] = field(default_factory=dict)
@@ -152,6 +154,9 @@ class MadeSpinDown:
         self.shafts[round(way.now_s - down_s, 2)] = turning
         loud = hub > FALLS_IN_RPM
         blows.append((np.array([way.now_s]), np.array([rng.uniform(0.3, 1.2)])))
+        for _ in range(0 if loud else self.refused):
+            way.move((25.0, -6.0), 0.04).move((25.0, 0.0), 0.1).stay(0.1).move((25.0, -4.5), 0.06)
+            blows.append((np.array([way.now_s]), np.array([rng.uniform(0.6, 1.5)])))
         if loud:
             self._clash(way, blows, hub)
         if loud and self.second_after_grind:

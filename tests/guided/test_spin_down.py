@@ -43,6 +43,13 @@ def test_a_driven_shaft_has_its_plateau(tmp_path):
     assert any(place == "outside" and "Clutch first" in why for place, why in told.points_to)
 
 
+def test_teeth_that_meet_at_every_push_on_a_shaft_at_rest_are_no_grind(tmp_path):
+    made = MadeSpinDown(seed=4, coulomb_rpmps=900.0, tau_s=2.0, refused=3)
+    told = _measure(made.run(tmp_path / "d")).guided[0]
+    assert "comes to rest" in told.says[0]
+    assert told.figure("quiet_after_s").value < 1.5
+
+
 @pytest.mark.truth
 def test_over_many_made_tests_brackets_and_plateaus_are_right(tmp_path):
     brackets, ends, errors = [], [], []
