@@ -204,6 +204,6 @@ def _say(told: Sequence[Told]) -> tuple[tuple[str, ...], tuple[tuple[str, str], 
         if loop_mm > WIDE_MM:
             points.append((OUTSIDE, f"{words} Bushes, ends, brackets and the cable's own friction ({PRACTICE})"))
     known = [words for words in says if not words.startswith("Not known")]
-    if known and not points:
+    if len(known) == len(told) and not points:
         known.append(f"The two ends go together: the fault, if there is one, lies beyond the tower ({PRACTICE}).")
     return (*known, *(words for words in says if words.startswith("Not known"))), tuple(points)

@@ -42,7 +42,7 @@ def fit_play_loop(near_mm: np.ndarray, far: np.ndarray, rate_hz: float) -> PlayL
     """
     v = slope(near_mm, rate_hz, SLOPE_S)
     ways = far - far.mean(axis=0)
-    runs = np.linalg.norm(slope(ways, rate_hz, SLOPE_S), axis=1) * _gain(near_mm, ways) > FOLLOWS_SHARE * np.abs(v)
+    runs = slope(_in_near_mm(near_mm, ways), rate_hz, SLOPE_S) * np.sign(v) > FOLLOWS_SHARE * np.abs(v)
     moving = runs & (np.abs(v) > SLOWEST) & (np.abs(v) < FASTEST)
     sweeps = [(a, b) for a, b in find_runs(moving) if b - a >= 3]
     if min(sum(v[a:b].mean() > 0 for a, b in sweeps), sum(v[a:b].mean() < 0 for a, b in sweeps)) < LEAST_SWEEPS:
@@ -61,9 +61,9 @@ def fit_play_loop(near_mm: np.ndarray, far: np.ndarray, rate_hz: float) -> PlayL
     )  # fmt: skip
 
 
-def _gain(near_mm: np.ndarray, ways: np.ndarray) -> float:
-    """mm of the near end for one unit of the far end."""
-    return float(np.ptp(near_mm) / max(np.max(np.ptp(ways, axis=0)), 1e-9))
+def _in_near_mm(near_mm: np.ndarray, ways: np.ndarray) -> np.ndarray:
+    """The far end in the near end's mm but for the loop, (n,); its way along the other axis counts for nothing."""
+    return ways @ np.linalg.lstsq(ways, near_mm - near_mm.mean(), rcond=None)[0]
 
 
 def measure_free_play(near_mm: np.ndarray, far_mm: np.ndarray, rate_hz: float, *, moves_mm: float) -> list[float]:

@@ -3,6 +3,7 @@
 import numpy as np
 import pytest
 
+from shiftlog.guided.two_ended import _say
 from shiftlog.pipeline import load_drive, measure_drive
 
 from .made_two_ended import MadeTwoEnded
@@ -41,3 +42,10 @@ def test_without_a_tower_no_loop_is_given_and_it_says_what_to_fit(tmp_path):
 def test_a_wide_loop_points_outside(tmp_path):
     told = _measure(MadeTwoEnded(seed=5, backlash_mm=(0.8, 2.5), friction_mm=(0.2, 1.0)), tmp_path / "d")
     assert [place for place, _ in told.points_to] == ["outside"]
+
+
+def test_the_two_ends_go_together_only_where_both_ways_were_measured():
+    along = ("select", 0.5, None, None)
+    both, one = [along, ("engage", 0.6, None, None)], [along, ("engage", None, None, "too slow")]
+    assert any("go together" in says for says in _say(both)[0])
+    assert not any("go together" in says for says in _say(one)[0])

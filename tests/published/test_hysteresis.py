@@ -68,3 +68,11 @@ def test_a_late_sensor_widens_no_loop() -> None:
     loop = fit_play_loop(near, late[:, None], RATE_HZ)
     assert loop.loop_mm == pytest.approx(1.0, abs=0.1)
     assert loop.lag_s == pytest.approx(0.010, abs=0.003)
+
+
+def test_a_far_end_that_goes_further_along_its_other_way_is_followed_all_the_same() -> None:
+    """What swings while the near end stands is none of its travel; 0.05 mm."""
+    near = np.concatenate([_sweeps(), np.zeros(int(6 * RATE_HZ))])
+    across = np.concatenate([np.zeros(_sweeps().size), 3 * _sweeps()[: int(6 * RATE_HZ)]])
+    loop = fit_play_loop(near, np.column_stack([_play(near, 2.0), across]), RATE_HZ)
+    assert loop.loop_mm == pytest.approx(2.0, abs=0.05)
