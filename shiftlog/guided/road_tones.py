@@ -1,5 +1,6 @@
 """Tones on the road by gear and torque, by order of the input shaft: gear mesh z · n / 60 stands at order z."""
 
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -29,6 +30,8 @@ STANDS_OUT = 4.0
 """How far an order stands over its neighbours' median to be a tone."""
 LOUDER_DB = 6.0
 RATIO_WITHIN = 0.04
+NONE_STANDS_OUT = "No gear's tone stands out over the others."
+ORDER_LABEL = "Loudest tone at order"
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -51,10 +54,15 @@ def measure_road_tones(test: MarkedTest, scene: Scene, result: DriveResult, acce
     tones = {key: tone for key, spans in held.items() if (tone := _find_tone(spans, scene, accel))}
     if not tones:
         raise CannotMeasure(_why_silent(held, scene, accel))
-    says, points = _say(tones)
+    silent = {key: _why_not_heard(spans, scene, accel) for key, spans in held.items() if key not in tones}
+    says, points = _say(tones, silent)
     return GuidedResult(
         kind=test.kind, start_s=test.start_s, end_s=test.end_s, configuration=test.configuration,
-        figures=tuple(f for key, tone in tones.items() for f in _figures(key, tone)), says=says, points_to=points,
+        figures=(
+            *(f for key, tone in tones.items() for f in _figures(key, tone)),
+            *(Figure(key="tone_order", label=ORDER_LABEL, of=" ".join(key), why=why) for key, why in silent.items()),
+        ),
+        says=says, points_to=points,
         doubts=(
             "a tone that goes with the wheels in every gear is final drive, wheel bearing or tyre",
             f"every gear pair whines under load; louder than the others is what counts ({PRACTICE})",
@@ -120,14 +128,24 @@ def _why_silent(held: dict[tuple[str, str], list[tuple[float, float]]], scene: S
     )
 
 
+def _why_not_heard(spans: Iterable[tuple[float, float]], scene: Scene, accel: Trace) -> str:
+    """The same of one gear under one torque, whose fastest moment bounds what is heard of it."""
+    engine = scene.signals.engine_speed
+    reach = HEARS * accel.rate_hz * 60 / float(np.interp(np.ravel(spans), engine.time_s, engine.values).max())
+    told = "no tone stands out from the rest"
+    return told if reach > TOP_ORDER else f"{told} up to order {reach:.0f}, the highest that is heard at these speeds"
+
+
 def _figures(key: tuple[str, str], tone: Tone) -> tuple[Figure, Figure]:
     of = f"{key[0]} {key[1]}"
     # A bin of the spectrum is 1/24 of an order wide.
-    order = Figure(key="tone_order", label="Loudest tone at order", of=of, value=tone.order, uncertainty=0.02)
+    order = Figure(key="tone_order", label=ORDER_LABEL, of=of, value=tone.order, uncertainty=0.02)
     return order, Figure(key="tone_mps2", label="Amplitude of that tone", unit="m/s²", of=of, value=tone.mps2)
 
 
-def _say(tones: dict[tuple[str, str], Tone]) -> tuple[tuple[str, ...], tuple[tuple[str, str], ...]]:
+def _say(
+    tones: dict[tuple[str, str], Tone], silent: Mapping[tuple[str, str], str]
+) -> tuple[tuple[str, ...], tuple[tuple[str, str], ...]]:
     says, points = [], []
     usual = float(np.median([tone.mps2 for tone in tones.values()]))
     for (gear, torque), tone in tones.items():
@@ -137,5 +155,9 @@ def _say(tones: dict[tuple[str, str], Tone]) -> tuple[tuple[str, ...], tuple[tup
             says.append(told)
             points.append((INSIDE, f"{told} Its gear pair or their bearings; oil first ({PRACTICE})"))
     if not says:
-        says.append("No gear's tone stands out over the others.")
+        says.append("Of the tones heard none stands out over the others." if silent else NONE_STANDS_OUT)
+    if silent:
+        says.append(
+            f"No tone was heard of {', '.join(f'{gear} {torque}' for gear, torque in silent)}: see their reasons."
+        )
     return tuple(says), tuple(points)

@@ -67,6 +67,13 @@ def test_the_mesh_of_each_gear_is_found_by_its_teeth_and_the_loud_one_named(tmp_
     assert set(RATIOS) >= set(teeth)
 
 
+def test_a_gear_whose_tone_was_not_heard_is_named_and_not_passed_over(tmp_path):
+    told = tell_road(tmp_path / "d", teeth={"2": 23, "3": 29, "4": 55}, sizes={"2": 0.4, "3": 0.4, "4": 0.4})
+    assert not any(says.startswith("No gear's tone") for says in told.says)
+    assert any(says.startswith("No tone was heard of") and "4 drive" in says for says in told.says), told.says
+    assert "the highest that is heard" in told.figure("tone_order", "4 drive").why
+
+
 def test_a_recorder_too_slow_for_the_teeth_says_so_and_not_that_no_gear_was_held(tmp_path):
     drive = make_drive(car="hatch5", seed=77, health="healthy", minutes=2.0, sensors=Sensors(body_rate_hz=None))
     drive.write(tmp_path / "d")
