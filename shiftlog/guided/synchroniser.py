@@ -98,17 +98,26 @@ def _say(rows: Sequence[SynchroRow]) -> tuple[tuple[str, ...], tuple[tuple[str, 
             told = f"{_of(row)} stands out: {row.slope_ms_per_krpm:.0f} ms for 1,000 rpm, steeper than every other."
             says.append(told)
             points.append((INSIDE, f"{told} Its cone, or its lever travel ({PRACTICE})"))
-    if not says:
-        known = [row for row in rows if row.slope_ms_per_krpm is not None]
-        told = ", ".join(f"{_of(r)} {r.slope_ms_per_krpm:.0f}" for r in known)
-        says.append(
-            f"No gear stands out; ms for 1,000 rpm: {told}." if known else "Not known: no slope could be fitted."
-        )
-    return tuple(says), tuple(points)
+    return tuple(says or _say_alike(rows)), tuple(points)
+
+
+def _say_alike(rows: Sequence[SynchroRow]) -> list[str]:
+    """What was measured and does not stand out, and what was not measured well enough to."""
+    known = [row for row in rows if _is_sure(row)]
+    unknown = ", ".join(_of(row) for row in rows if row not in known)
+    if not known:
+        return [f"Not known: no slope could be fitted that is more than its uncertainty ({unknown})."]
+    told = ", ".join(f"{_of(r)} {r.slope_ms_per_krpm:.0f}" for r in known)
+    rest = [f"Not known of {unknown}: see the reasons and intervals."] if unknown else []
+    return [f"No gear{' of those measured' if rest else ''} stands out; ms for 1,000 rpm: {told}.", *rest]
+
+
+def _is_sure(row: SynchroRow) -> bool:
+    return row.slope_ms_per_krpm is not None and row.interval95 is not None and row.interval95[0] > 0
 
 
 def _stands_out(row: SynchroRow, rows: Sequence[SynchroRow]) -> bool:
-    others = [r.slope_ms_per_krpm for r in rows if r is not row and r.band == row.band and r.slope_ms_per_krpm]
+    others = [r.slope_ms_per_krpm for r in rows if r is not row and r.band == row.band and _is_sure(r)]
     return bool(others and row.interval95 and row.interval95[0] > STEEPER * max(others))
 
 

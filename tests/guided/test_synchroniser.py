@@ -3,7 +3,9 @@
 import numpy as np
 import pytest
 
+from shiftlog.guided.synchroniser import _say
 from shiftlog.measure.synchro import SLOPE
+from shiftlog.model.result import SynchroRow
 from shiftlog.pipeline import load_drive, measure_drive
 
 from .made_road import MadeRoad
@@ -61,3 +63,20 @@ def test_a_span_without_shifts_says_what_to_drive(tmp_path):
     made.marks[0].end_s = made.marks[0].start_s + 1.0
     (told,) = _told(made, tmp_path / "d")
     assert not told.figures and "2-3, 3-2, 3-4 and 4-3" in told.says[0]
+
+
+def _row(gear: str, slope: float | None, u: float = 2.0) -> SynchroRow:
+    interval = None if slope is None else (slope - 2 * u, slope + 2 * u)
+    return SynchroRow(
+        gear=gear, direction="up", band="hot", side="hub", n=9, shifts=(), reading="", slope_ms_per_krpm=slope,
+        u_ms_per_krpm=u, interval95=interval,
+    )  # fmt: skip
+
+
+def test_a_gear_that_was_not_measured_well_enough_is_named_and_not_called_alike():
+    says, _ = _say([_row("2", None), _row("3", 30.0), _row("4", 12.0, 280.0)])
+    assert says == (
+        "No gear of those measured stands out; ms for 1,000 rpm: 3 up hot 30.",
+        "Not known of 2 up hot, 4 up hot: see the reasons and intervals.",
+    )
+    assert _say([_row("3", 12.0, 280.0)])[0][0].startswith("Not known: no slope")
