@@ -138,13 +138,16 @@ def _compare(before: State, here: State, kind: str) -> list[_Change]:
         why = "no more than chance" if matters else "no more than chance or the speeds make of it"
         return [_Change(figure=figure, words=f"{told}: {why}.")]
     worse = b if (change > 0 if p_stand <= p_hard else table[1][0] * len(some) > table[0][0] * len(now)) else a
-    return [_Change(figure=figure, words=f"{told}: worse {worse}.", point=_point(worse, told))]
+    return [
+        _Change(figure=figure, words=f"{told}: worse {worse}.", point=_point(worse, told, beside_hot=HOT in (a, b)))
+    ]
 
 
-def _point(worse: str, told: str) -> tuple[str, str] | None:
+def _point(worse: str, told: str, *, beside_hot: bool) -> tuple[str, str] | None:
+    """What is worse soaked than cold may be so hot as well: only beside hot does it point at the soak."""
     if worse == COLD:
         return OUTSIDE, f"{told}. Worse cold alone: the oil first, its grade and age ({PRACTICE})"
-    if worse == SOAKED:
+    if worse == SOAKED and beside_hot:
         return OUTSIDE, f"{told}. Worse after a soak: the clutch's hydraulics and cables near the heat ({PRACTICE})"
     if worse == HOT:
         return INSIDE, f"{told}. Worse hot: thin oil first, then worn cones; the clutch before both ({PRACTICE})"
@@ -157,7 +160,7 @@ def _doubts(here: State, earlier: Sequence[State]) -> tuple[str, ...]:
         doubts.append(
             "no gearbox temperature: minutes since the log began stand in for it, and engine oil would not do"
         )
-    elif here.warmth.how == TYPED:
+    elif here.warmth.how == TYPED and here.test.gearbox_temp_c is None:
         doubts.append("one typed temperature stands for the whole drive")
     band = None if here.warmth.how == MINUTES else temperature_band(here.warmth.value)
     if band is not None and band != (HOT if here.warmth.state == SOAKED else here.warmth.state):

@@ -63,3 +63,22 @@ def test_a_reading_typed_with_its_mark_goes_before_the_drive_s_which_no_other_st
     cold, hot, soaked = (one.figure("warmth") for one in measure_drive(load_drive(folder)).guided)
     assert (cold.value, cold.unit, hot.value, hot.unit) == (12, "°C", 81, "°C")
     assert soaked.unit == "min" and "minutes since the log began" in soaked.label
+
+
+def test_what_is_as_bad_hot_does_not_point_at_the_soak(tmp_path):
+    made = MadeRoad(seed=1)
+    for state, longer in (("cold", 1.0), ("hot", 2.0), ("heat-soaked", 2.0)):
+        made.warm_up(state, longer=longer)
+        made.cruise(60.0)
+    _, hot, soaked = _told(made, tmp_path / "d")
+    assert any("Worse hot" in why for _, why in hot.points_to)
+    assert any("worse soaked" in says for says in soaked.says) and not soaked.points_to
+
+
+def test_a_reading_of_the_mark_s_own_is_no_reading_of_the_whole_drive(tmp_path):
+    made = MadeRoad(seed=4)
+    made.warm_up("hot", each=4)
+    file = made.write(tmp_path / "d") / "drive.toml"
+    file.write_text(file.read_text(encoding="utf-8").replace('"hot"', '"hot"\ngearbox_temp_c = 81'), encoding="utf-8")
+    (hot,) = measure_drive(load_drive(file.parent)).guided
+    assert not any("whole drive" in words for words in hot.doubts)
