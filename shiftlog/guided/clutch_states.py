@@ -10,6 +10,9 @@ UP, TOUCHED, DOWN = "clutch up", "just touched", "clutch down"
 STATES = (UP, TOUCHED, DOWN)
 TOUCHES, FULL = 0.04, 0.75
 """Shares of the pedal's travel: off its stop, and fully down (common practice, no source)."""
+ENDS, REST_MOST, LEAST_TRAVEL = (0.02, 0.98), 0.2, 0.5
+"""Quantiles of what was logged between which the pedal goes; few sensors read nothing at its stop and all at the floor
+(common practice, no source)."""
 LEAST_S, GUARD_S, STEP_S = 2.0, 0.4, 0.02
 """A state held for less is on its way to another; what the foot does at both ends is left out."""
 
@@ -30,6 +33,9 @@ def find_clutch_states(test: MarkedTest, signals: Signals) -> Spans:
     at = np.arange(test.start_s, test.end_s, STEP_S)
     pedal = hold_last(clutch.time_s, clutch.values, at)
     is_switch = np.unique(np.round(clutch.values, 3)).size <= 2
+    rest, floor = np.quantile(clutch.values, ENDS)
+    rest = min(float(rest), REST_MOST)
+    pedal = (pedal - rest) / max(float(floor) - rest, LEAST_TRAVEL)
     level = np.where(pedal >= (0.5 if is_switch else FULL), 2, np.where(pedal <= (0.5 if is_switch else TOUCHES), 0, 1))
     spans: Spans = {}
     for index, state in enumerate(STATES):

@@ -20,11 +20,11 @@ def _noise(rng, count: int, band: tuple[float, float], rms: float) -> np.ndarray
 
 def tell_idle(
     folder, *, loud: dict[str, float], band=(320.0, 760.0), by: str = "pedal", seed: int = 0, rate_hz=RATE_HZ,
-    held_s=HELD_S,
+    held_s=HELD_S, pedal_reads=(0.0, 1.0),
 ):  # fmt: skip
     """Two rounds of ten seconds a state, or of ``held_s``.
 
-    loud : r.m.s. of a bearing in each state [m/s²]; by : how states are told
+    loud : r.m.s. of a bearing in each state [m/s²]; by : how states are told; pedal_reads : at its stop, at the floor
     """
     rng = np.random.default_rng([seed, 61])
     time_s = np.arange(0, 6 * HELD_S, 1 / RATE_HZ)
@@ -38,7 +38,7 @@ def tell_idle(
     pedal = np.array([0.0, 0.25, 1.0])[(slow // held_s).astype(int) % 3]
     columns = {"engine_speed [rpm]": np.round(np.interp(slow, time_s, rpm), 1)}
     if by == "pedal":
-        columns["clutch"] = pedal
+        columns["clutch"] = pedal_reads[0] + (pedal_reads[1] - pedal_reads[0]) * pedal
     step = round(RATE_HZ / rate_hz)
     logs = [accel_log(time_s[::step], accel[::step]), Log(name="bus", place="engine", time_s=slow, columns=columns)]
     marks = [Mark(kind="bearing_noise", start_s=0.0, end_s=6 * HELD_S)]

@@ -45,6 +45,12 @@ def test_louder_with_the_pedal_down_points_at_the_release_bearing(tmp_path):
     assert any("release bearing" in why for _, why in told.points_to)
 
 
+def test_a_pedal_whose_sensor_has_an_offset_is_up_where_it_rests(tmp_path):
+    told = tell_idle(tmp_path / "d", loud={"clutch up": 0.9}, pedal_reads=(0.1, 0.7))
+    assert any("louder with clutch up than with clutch down" in says for says in told.says)
+    assert not any("not held" in doubt for doubt in told.doubts)
+
+
 def test_nothing_is_louder_where_nothing_is(tmp_path):
     for seed in (1, 2, 3):
         told = tell_idle(tmp_path / str(seed), loud={}, seed=seed)
