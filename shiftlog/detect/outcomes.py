@@ -109,16 +109,23 @@ def _join(first: Journey, second: Journey) -> Journey:
 
 
 def _jumped_out(journey: Journey, signals: Signals, car: Car) -> bool:
-    """Out of gear with the clutch up and no hand before, the engine leaving the ratio as it goes."""
-    if journey.left is None or is_up(signals, journey.left.out_s) is False:
+    left = journey.left
+    return left is not None and lets_go(signals, car, gear=left.gear, start_s=journey.start_s, out_s=left.out_s)
+
+
+def lets_go(signals: Signals, car: Car, *, gear: str, start_s: float, out_s: float) -> bool:
+    """Out of gear with the clutch up and no hand before, the engine leaving the ratio as it goes.
+
+    start_s : when the lever leaves its place; out_s : when it falls through half of its depth
+    """
+    up = is_up(signals, out_s)
+    if up is False or _hand_before(signals, start_s):
         return False
-    if _hand_before(signals, journey.start_s):
-        return False
-    flare = _flare(signals, car, journey.left.gear, journey.left.out_s)
+    flare = _flare(signals, car, gear, out_s)
     if flare is None:
         return False
     # Without a clutch channel only an engine that runs away upwards tells: a driver lifts before he declutches.
-    return abs(flare) > FLARE_SHARE if is_up(signals, journey.left.out_s) else flare > 1.5 * FLARE_SHARE
+    return abs(flare) > FLARE_SHARE if up else flare > 1.5 * FLARE_SHARE
 
 
 def _hand_before(signals: Signals, start_s: float) -> bool:

@@ -5,6 +5,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from shiftlog.errors import CannotMeasure
+from shiftlog.guided.half_out import LetGo, find_half_out
 from shiftlog.guided.jump_out_words import say_jump_out
 from shiftlog.guided.left_out import measure_left_out
 from shiftlog.guided.torque_spans import DRIVE, LEAST_S, OVERRUN, STEADY, TorqueSpan, find_torque_spans, state_before
@@ -14,7 +15,6 @@ from shiftlog.measure.share import share_of
 from shiftlog.model.drive import MarkedTest
 from shiftlog.model.guided import Figure, GuidedResult
 from shiftlog.model.result import DriveResult
-from shiftlog.model.shift import Shift
 
 LETS_GO_S = 0.4
 
@@ -24,7 +24,9 @@ def measure_jump_out(test: MarkedTest, scene: Scene, result: DriveResult) -> Gui
     if scene.path is None:
         raise CannotMeasure(f"the lever's way through the gate is not known: {result.gate_why or 'no lever sensor'}")
     spans = find_torque_spans(scene.path, scene.signals, test.start_s, test.end_s)
-    jumped = [s for s in result.shifts if s.outcome == "jumped_out" and test.start_s <= s.start_s <= test.end_s]
+    shifts = [s for s in result.shifts if s.outcome == "jumped_out" and test.start_s <= s.start_s <= test.end_s]
+    jumped = [LetGo(gear=s.from_gear, start_s=s.start_s) for s in shifts]
+    jumped += find_half_out(scene, test.start_s, test.end_s)
     groups = _group(spans, jumped, scene)
     if not groups:
         raise CannotMeasure("no gear was held under drive or on the overrun within the marked span; mark it again")
@@ -37,29 +39,29 @@ def measure_jump_out(test: MarkedTest, scene: Scene, result: DriveResult) -> Gui
     )  # fmt: skip
 
 
-def _group(spans: Sequence[TorqueSpan], jumped: Sequence[Shift], scene: Scene) -> dict[Key, list[Tried]]:
+def _group(spans: Sequence[TorqueSpan], jumped: Sequence[LetGo], scene: Scene) -> dict[Key, list[Tried]]:
     """What was tried by gear and direction: spans long enough, and every jump-out, at part throttle too."""
     groups: dict[Key, list[Tried]] = {}
     unseen = list(jumped)
     for span in spans:
         if span.direction == STEADY:
             continue
-        ends = [shift for shift in unseen if _ends(span, shift)]
-        unseen = [shift for shift in unseen if shift not in ends]
+        ends = [one for one in unseen if _ends(span, one)]
+        unseen = [one for one in unseen if one not in ends]
         if span.lasts or ends:
             tried = Tried(
                 way=span.way, u_mm=span.u_mm, jumped=bool(ends), step_mm=span.step_mm, drift_mm=span.drift_mm,
                 left_out_mm=measure_left_out(span, spans) if span.lasts and not ends else None,
             )  # fmt: skip
             groups.setdefault((span.gear, span.direction), []).append(tried)
-    for shift in unseen:
-        key = (shift.from_gear, state_before(scene.signals, shift.start_s))
+    for one in unseen:
+        key = (one.gear, state_before(scene.signals, one.start_s))
         groups.setdefault(key, []).append(Tried(way=0, u_mm=0.0, jumped=True))
     return dict(sorted(groups.items()))
 
 
-def _ends(span: TorqueSpan, shift: Shift) -> bool:
-    return shift.from_gear == span.gear and span.start_s <= shift.start_s <= span.ends_s + LETS_GO_S
+def _ends(span: TorqueSpan, one: LetGo) -> bool:
+    return one.gear == span.gear and span.start_s <= one.start_s <= span.ends_s + LETS_GO_S
 
 
 def _figures(key: Key, some: Sequence[Tried]) -> tuple[Figure, ...]:

@@ -18,6 +18,7 @@ class MadeJumpOut:
     rock_mm : engage movement of the lever under full drive in first, forward positive; creep : share of it that
     follows slowly; walks : (gear, direction) → mm in five seconds, jumps : → in how many of the three it lets go
     steps : → mm that the gear goes out at once, as the torque comes; comes_back : whether it goes in again with it
+    hangs_at : depth at which the lever of a gear that lets go comes to lie, until a hand puts it in again
     by_card : overrun follows drive at once, and a steady speed comes at the end alone; pedal : under drive [%];
     closed : what a closed throttle is logged as [%]; gears : those tried
     """
@@ -29,6 +30,7 @@ class MadeJumpOut:
     jumps: dict[tuple[str, str], int] = field(default_factory=dict)
     steps: dict[tuple[str, str], float] = field(default_factory=dict)
     comes_back: bool = False
+    hangs_at: float = 0.0
     by_card: bool = False
     pedal: float = 95.0
     closed: float = 0.0
@@ -121,7 +123,9 @@ class MadeJumpOut:
 
     def _let_go(self, gear: str, torque: float) -> None:
         before = self.way.count
-        self.way.move((PLACES[gear][0], 0.0), 0.07).move((0.0, 0.0), 0.3).stay(0.8)
+        select, engage = PLACES[gear]
+        self.way.move((select, self.hangs_at * engage), 0.07)
+        self.way.stay(1.0).move(PLACES[gear], 0.15) if self.hangs_at else self.way.move((0.0, 0.0), 0.3).stay(0.8)
         n = self.way.count - before
         self.torque += [torque] * n
         self.speed += [self.speed[-1]] * n

@@ -62,6 +62,12 @@ def test_jump_outs_are_counted_by_gear_and_direction(tmp_path):
         assert sum(f.share.k for f in others) == (2 if gear == "2" else 0)
 
 
+def test_a_gear_that_lets_go_and_hangs_on_its_way_out_counts_as_well(tmp_path):
+    told = _measure(MadeJumpOut(seed=7, jumps={("2", "drive"): 2}, hangs_at=0.25), tmp_path / "d")
+    share = told.figure("jump_outs", "2 drive").share
+    assert (share.k, share.n) == (2, 3)
+
+
 def test_overrun_right_after_drive_does_not_pass_for_a_gear_left_out(tmp_path):
     told = _measure(MadeJumpOut(seed=11, rock_mm=3.0, creep=0.0, by_card=True), tmp_path / "d")
     assert not _walks(told)
