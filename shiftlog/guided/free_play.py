@@ -89,22 +89,21 @@ def _of_gear(
         )
         for place in (scale * path.engage_mm, path.select_mm)
     )
-    side = _play("side_play_mm", "free play across", across, gear)
+    side = _play("side_play_mm", "free play across", across.furthest(), gear)
     if force is None:
         give = Figure(key="give_mm_per_n", label="give", unit="mm/N", of=gear, why=NO_FORCE)
-        return [_play("free_play_mm", "free play", along, gear), give, side]
+        return [_play("free_play_mm", "free play", along.light(), gear), give, side]
     line = _fit_line(along)
     if isinstance(line, str):
         give = Figure(key="give_mm_per_n", label="give", unit="mm/N", of=gear, why=line)
-        return [_play("free_play_mm", "free play", along, gear), give, side]
+        return [_play("free_play_mm", "free play", along.light(), gear), give, side]
     return [*_of_line(line, gear), side]
 
 
-def _play(key: str, label: str, touches: Touches, gear: str) -> Figure:
-    light = touches.light()
-    if isinstance(light, str):
-        return Figure(key=key, label=label, unit="mm", of=gear, why=light)
-    high, low = (middle_of(levels) for levels in light)
+def _play(key: str, label: str, levels: tuple[np.ndarray, np.ndarray] | str, gear: str) -> Figure:
+    if isinstance(levels, str):
+        return Figure(key=key, label=label, unit="mm", of=gear, why=levels)
+    high, low = (middle_of(some) for some in levels)
     return middle_figure(key, label, "mm", difference(high, low), of=gear)
 
 

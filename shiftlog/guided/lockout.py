@@ -30,6 +30,8 @@ AGAIN_MM, AGAIN_S = 3.0, 2.0
 AT_PLANE_MM = 1.5
 """A lever past the lock-out comes to the centre of reverse's plane but for the gate's own room (common practice, no
 source)."""
+AWAY_SHARE = 0.2
+"""At least so much of a test the lever is let go between tries: a hand that reaches as it is told holds it for most."""
 PRESS_S = 0.1
 """A hand presses for longer; over this the noise of a cheap sensor is gone."""
 CLOSE_MM = 4.0
@@ -127,7 +129,7 @@ def _reached(across: np.ndarray, reverse: Reverse, gate: GateMap, noise_mm: floa
     """From where on, towards reverse, the lever is at the lock-out."""
     goal = reverse.beside_mm if reverse.own_plane else reverse.centre_mm
     near = reverse.way * goal - NEAR_SHARE * gate.layout.plane_pitch_mm
-    lies = float(np.median(across))
+    lies = float(np.quantile(across, AWAY_SHARE))
     return max(near, lies + max(BEYOND_MM, 8 * noise_mm)) if abs(near - lies) < gate.layout.plane_pitch_mm / 2 else near
 
 

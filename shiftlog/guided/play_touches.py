@@ -20,6 +20,8 @@ LEAST_TURNS = 6
 APART_MM, APART_TIMES = 0.4, 4.0
 """Light and firm levels are two if they lie apart by both, in what each scatters by."""
 LEAST_SHARE = 0.3
+FURTHEST_SHARE = 0.25
+"""Of the way between both sides: levels nearer to the uppermost third are those of pushes that met something."""
 LEAST_EACH = 2
 
 
@@ -50,6 +52,15 @@ class Touches:
         if len(self.high) < LEAST_EACH or len(self.low) < LEAST_EACH:
             return f"fewer than {LEAST_EACH} pushes and pulls were seen: none, or less play than {self.least_mm:.2f} mm"
         return _inner(self.high, 1), _inner(self.low, -1)
+
+    def furthest(self) -> tuple[np.ndarray, np.ndarray] | str:
+        """(pushes, pulls) that went furthest, or why there are none: let go, a lever lies anywhere in its play."""
+        why = self.light()
+        if isinstance(why, str):
+            return why
+        right, left = (_uppermost(levels) for levels in (self.high, -self.low))
+        least = right - FURTHEST_SHARE * (right + left), left - FURTHEST_SHARE * (right + left)
+        return self.high[self.high >= least[0]], self.low[-self.low >= least[1]]
 
 
 def find_touches(
@@ -91,6 +102,11 @@ def _level_rows(steady: np.ndarray, before: int, at: int, after: int) -> np.ndar
     first = local - int(np.argmin(near[local::-1])) + 1 if not near[: local + 1].all() else 0
     last = local + int(np.argmin(near[local:])) if not near[local:].all() else near.size
     return before + np.arange(first, last)
+
+
+def _uppermost(levels: np.ndarray) -> float:
+    """Median of the uppermost third."""
+    return float(np.median(np.sort(levels)[-max(levels.size // 3, LEAST_EACH) :]))
 
 
 def _inner(levels: np.ndarray, way: int) -> np.ndarray:

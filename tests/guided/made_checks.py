@@ -83,6 +83,7 @@ class MadeLockout:
     tries: int = 10
     lost: float = 0.0
     reach_mm: float = 4.0
+    hold_s: tuple[float, float] = (0.3, 1.5)
     spring: Spring = field(default_factory=Spring)
     held: list[bool] = field(default_factory=list)
     left_mm: list[float] = field(default_factory=list)
@@ -117,7 +118,7 @@ class MadeLockout:
             if not gives:
                 lever.move((plane, stop), 0.2)
             self.left_mm.append(0.0 if gives else abs(seat - stop))
-        lever.hold(rng.uniform(0.3, 1.5), tremor_mm=0.15, wander_mm=0.15)
+        lever.hold(rng.uniform(*self.hold_s), tremor_mm=0.15, wander_mm=0.15)
         if gives:
             lever.move((plane, seat), 0.25)
             lever.hold(rng.uniform(0.3, 0.8), tremor_mm=0.1, wander_mm=0.1)
@@ -137,13 +138,17 @@ def draw_lockout(seed: int) -> MadeLockout:
 
 @dataclass(eq=False, kw_only=True)
 class MadePlay:
-    """Light and firm pushes and pulls in one gear or two. play_mm : true; give : mm per N"""
+    """Light and firm pushes and pulls in one gear or two.
+
+    play_mm : true; give : mm per N; lies_aside : share of the side play within which it lies anywhere when let go
+    """
 
     seed: int
     layout: str = "five"
     gears: tuple[str, ...] = ("3",)
     play_mm: float = 2.0
     side_mm: float = 1.0
+    lies_aside: float = 0.0
     give: float = 0.02
     light_n: float = 3.0
     firm_n: float | None = 60.0
@@ -176,7 +181,7 @@ class MadePlay:
         self._newton(lever, 0.0)
         for _ in range(self.repeats):
             for way, newton in [(1, self.light_n), (-1, self.light_n)]:
-                self._press(lever, (lever.here[0], engage), way, newton)
+                self._press(lever, (self._aside(lever, lever.here[0]), engage), way, newton)
             for way in (1, -1):
                 side = select + way * self.side_mm / 2
                 lever.move((side + lever.rng.normal(0, 0.03), lever.here[1]), 0.2)
@@ -184,12 +189,18 @@ class MadePlay:
                 self._newton(lever, 0.0)
             for way in (1, -1) if self.firm_n else ():
                 self._press(lever, (lever.here[0], engage), way, self.firm_n)
-            lever.move((select, engage + lever.rng.uniform(-0.3, 0.3) * self.play_mm), 0.2)
+            lever.move((self._aside(lever, select), engage + lever.rng.uniform(-0.3, 0.3) * self.play_mm), 0.2)
             lever.stay(lever.rng.uniform(0.8, 1.2))
             self._newton(lever, 0.0)
         lever.move((select, 0.0), 0.25)
         lever.move((0.0, 0.0), 0.25)
         self._newton(lever, 0.0)
+
+    def _aside(self, lever: MadeLever, select: float) -> float:
+        """Where across the gate it lies as nothing holds it there."""
+        if not self.lies_aside:
+            return select
+        return lever.place(self.gears[0])[0] + self.lies_aside * self.side_mm / 2 * lever.rng.uniform(-1, 1)
 
     def _press(self, lever: MadeLever, seat: tuple[float, float], way: int, newton: float) -> None:
         rng = lever.rng

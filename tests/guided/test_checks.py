@@ -65,6 +65,13 @@ def test_a_lever_stopped_beyond_half_the_pitch_was_held(left_mm, tmp_path):
     assert any("little to rely on" in text for text in result.says) == (left_mm < 4.0)
 
 
+@pytest.mark.parametrize("layout", ["five", "dogleg", "seven"])
+def test_a_hand_may_reach_for_reverse_for_longer_than_it_lets_go(layout, tmp_path):
+    made = MadeLockout(seed=13, layout=layout, tries=8, lost=0.3, reach_mm=2.0, hold_s=(2.0, 3.0))
+    result = answer(made.make(), tmp_path)
+    assert (result.figure("held").share.k, result.figure("held").share.n) == (sum(made.held), 8)
+
+
 @pytest.mark.parametrize(("layout", "gear"), [("five", "5"), ("dogleg", "1"), ("six_right", "5")])
 def test_ways_into_another_gear_on_that_side_are_no_tries(layout, gear, tmp_path):
     made = MadeLockout(seed=12, layout=layout, tries=5, reach_mm=2.0)
@@ -93,6 +100,12 @@ def test_free_play_within_three_tenths(seed, tmp_path):
         assert result.figure("free_play_mm", gear).value == pytest.approx(made.play_mm, abs=0.3)
         assert result.figure("side_play_mm", gear).value == pytest.approx(made.side_mm, abs=0.3)
     assert any("mm_per_unit" in doubt for doubt in result.doubts) is not made.absolute
+
+
+def test_a_lever_lies_anywhere_in_its_side_play_when_let_go(tmp_path):
+    made = MadePlay(seed=6, side_mm=3.0, lies_aside=0.7, absolute=True, light_n=1.0)
+    result = answer(made.make(), tmp_path, absolute=True)
+    assert result.figure("side_play_mm", "3").value == pytest.approx(made.side_mm, abs=0.3)
 
 
 def test_give_is_a_line_where_force_is_logged_and_has_a_reason_where_not(tmp_path):
