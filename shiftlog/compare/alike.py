@@ -7,6 +7,7 @@ import numpy as np
 
 from shiftlog.compare.kinds import kind_of
 from shiftlog.compare.ratios import find_other_ratios
+from shiftlog.compare.scales import has_other_scale
 from shiftlog.measure.synchro import COLD_C
 from shiftlog.model.result import DriveResult
 from shiftlog.model.shift import Shift
@@ -37,8 +38,9 @@ ALIKE: Mapping[str, Likeness] = {
     "rev_mismatch_rpm": Likeness(name="rev mismatch", room=300.0),
 }
 
+HAND = "approach_speed_mmps"
 # A refusal changes the hand: the next push is harder, and would be left out for what the gearbox did.
-NOT_HELD = {("refused_share", "approach_speed_mmps")}
+NOT_HELD = {("refused_share", HAND)}
 
 Band = tuple[float, float]
 Where = tuple[str, str]
@@ -74,6 +76,8 @@ def find_bands(before: Sequence[DriveResult], after: Sequence[DriveResult]) -> B
     """The bands both sides drove; nothing is held against a figure that one side did not log."""
     sides = [_ranges(side) for side in (before, after)]
     shared = sides[0].keys() & sides[1].keys()
+    if has_other_scale((*before, *after)):
+        shared = {where for where in shared if where[1] != HAND}
     bands = {where: _overlap(ALIKE[where[1]], sides[0][where], sides[1][where]) for where in shared}
     return Bands(bands=bands, other_ratios=find_other_ratios(before, after))
 

@@ -9,6 +9,7 @@ from shiftlog.compare.alike import Bands
 from shiftlog.compare.kinds import kind_of
 from shiftlog.compare.places import knock_recorders
 from shiftlog.compare.ratios import say_ratios
+from shiftlog.compare.scales import has_other_scale, say_scale
 from shiftlog.errors import CompareError
 from shiftlog.model.result import DriveResult
 from shiftlog.model.told import Told, tell
@@ -55,7 +56,7 @@ def find_caveats(
 ) -> tuple[str, ...]:  # fmt: skip
     """One sentence for each thing other than the repair that differs; hand : how much harder it was after."""
     finders: tuple[Callable[..., str | None], ...] = (
-        lambda *_: _say_hand_caveat(hand), _temperature, _driver, _recorders, say_ratios, _made_by, _placed,
+        lambda *_: _say_hand_caveat(hand), _temperature, _driver, _recorders, say_ratios, say_scale, _made_by, _placed,
     )  # fmt: skip
     return tuple(line for find in finders if (line := find(before, after)))
 
@@ -64,7 +65,7 @@ def _like_medians(
     before: Sequence[DriveResult], after: Sequence[DriveResult], key: str, bands: Bands | None = None
 ) -> tuple[float, float] | None:
     """Means of the drive medians on each side, over the kinds of shift that both have, or None."""
-    sides = [_by_kind(side, key, bands) for side in (before, after)]
+    sides = [medians_by_kind(side, key, bands) for side in (before, after)]
     shared = sides[0].keys() & sides[1].keys()
     if not shared:
         return None
@@ -72,7 +73,7 @@ def _like_medians(
     return first, second
 
 
-def _by_kind(side: Sequence[DriveResult], key: str, bands: Bands | None) -> dict[str, list[float]]:
+def medians_by_kind(side: Sequence[DriveResult], key: str, bands: Bands | None) -> dict[str, list[float]]:
     """Drive medians of a figure by kind of shift, shifts under way only, and only those within the bands."""
     medians: dict[str, list[float]] = {}
     for result in side:
@@ -97,7 +98,7 @@ def find_hand(before: Sequence[DriveResult], after: Sequence[DriveResult], bands
     Of the shifts that count, within the bands both sides drove; of all where no such shift is left.
     """
     key = "approach_speed_mmps"
-    if min(_count(side, key) for side in (before, after)) < LEAST_HAND:
+    if min(_count(side, key) for side in (before, after)) < LEAST_HAND or has_other_scale((*before, *after)):
         return None
     medians = _like_medians(before, after, key, bands) or _like_medians(before, after, key)
     if medians is None or medians[0] <= 0 or abs(medians[1] / medians[0] - 1) < HAND_SHARE:

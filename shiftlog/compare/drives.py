@@ -12,6 +12,7 @@ from shiftlog.compare.guided_rows import draft_guided
 from shiftlog.compare.kinds import ALL
 from shiftlog.compare.multiplicity import adjust_benjamini_hochberg, gate_rows
 from shiftlog.compare.names import name_drives
+from shiftlog.compare.pace import find_pace, guard_pace, say_pace
 from shiftlog.compare.pairing import BY_HAND, compared_measures
 from shiftlog.compare.past import NO_PAST, Past
 from shiftlog.compare.places import find_unlike
@@ -56,13 +57,15 @@ def compare_drives(
     names = name_drives(before), name_drives(after)
     repeats, from_others = choose_repeats(history, car=before[0].car, without=(*before, *after))
     rows = finish_rows(_happened(_draft_all(before, after, names, repeats, limits or {}), asked))
-    hand = find_hand(before, after, find_bands(before, after))
-    caveats = (*copies, *find_caveats(before, after, hand), *((from_others,) if from_others else ()))
+    bands = find_bands(before, after)
+    hand, pace = find_hand(before, after, bands), find_pace(before, after, bands)
+    further = tuple(said for said in (say_pace(pace), from_others) if said)
+    caveats = (*copies, *find_caveats(before, after, hand), *further)
     advice: tuple[str, ...] = ()
     if sides is not None:
         rows, caveats = guard_cold(rows, sides), (*say_cold(sides), *caveats)
         advice = (say_wanted(),) if sides.lacks else ()
-    guarded = guard_rows(rows, hand=say_hand(hand), cold=say_cold_cure(before, after))
+    guarded = guard_rows(guard_pace(rows, pace), hand=say_hand(hand), cold=say_cold_cure(before, after))
     return Comparison(
         before=names[0], after=names[1], caveats=caveats, rows=guarded, advice=(*advice, *_advise(guarded, before)),
         hand=hand,

@@ -9,6 +9,7 @@ from shiftlog.compare.evidence import Evidence, weigh_drives, weigh_tests_of_day
 from shiftlog.compare.given import Given, gather_figures, groups_of, headline_groups
 from shiftlog.compare.kinds import ALL
 from shiftlog.compare.past import Past
+from shiftlog.compare.places import find_unlike
 from shiftlog.compare.weigh_tests import Known, know, least_of, mean_of, weigh_figures
 from shiftlog.guided.cards.known import CARDS
 from shiftlog.measure.catalogue import MEASURES, Measure
@@ -34,25 +35,41 @@ def draft_guided(
     repeats : groups of repeat drives; limits : margin by measure
     """
     drafts: list[Draft] = []
-    unlike = [
-        dict(zip(own, find_strangers(side, other), strict=True))
-        for side, other, own in zip((before, after), (after, before), names, strict=True)
-    ]
     for measure in MEASURES.values():
         if measure.test:
             sides = tuple(
-                [_if_alike(one, why) if where_tested(measure) == ROAD_TEST else one
-                 for one in gather_figures(side, own, measure)]
-                for side, own, why in zip((before, after), names, unlike, strict=True)
-            )  # fmt: skip
-            past = repeats.each(lambda group, m=measure: gather_figures(group, [r.head.id for r in group], m))
+                _gather_alike(measure, side, names=own, reasons=_why_unlike(measure, side, other))
+                for side, other, own in zip((before, after), (after, before), names, strict=True)
+            )
+            past = repeats.each(lambda group, m=measure: _gather_past(m, group, (*before, *after)))
             drafts += _draft_measure(measure, sides, past, limits.get(measure.key, measure.margin))
     return drafts
 
 
-def _if_alike(one: Given, why: Mapping[str, str | None]) -> Given:
-    """What a test on the road gives; nothing, with the reason, where such a drive is on one side only."""
-    reason = why[one.drive]
+def _why_unlike(
+    measure: Measure, side: Sequence[DriveResult], other: Sequence[DriveResult]
+) -> Sequence[str | None]:  # fmt: skip
+    """For each drive of a side why its tests do not count: other millimetres, or a road test of one side only."""
+    reasons = find_unlike(measure, side, other)
+    if where_tested(measure) != ROAD_TEST:
+        return reasons
+    return [why or stranger for why, stranger in zip(reasons, find_strangers(side, other), strict=True)]
+
+
+def _gather_past(measure: Measure, group: Sequence[DriveResult], compared: Sequence[DriveResult]) -> list[Given]:
+    names = [r.head.id for r in group]
+    return _gather_alike(measure, group, names=names, reasons=find_unlike(measure, group, compared))
+
+
+def _gather_alike(
+    measure: Measure, side: Sequence[DriveResult], *, names: Sequence[str], reasons: Sequence[str | None]
+) -> list[Given]:
+    why = dict(zip(names, reasons, strict=True))
+    return [_if_alike(one, why[one.drive]) for one in gather_figures(side, names, measure)]
+
+
+def _if_alike(one: Given, reason: str | None) -> Given:
+    """What a test gives; nothing, with the reason, where there is one."""
     if reason is None:
         return one
     lost = {kind: Counter({reason: len(figures)}) for kind, figures in one.figures.items()}

@@ -1,7 +1,8 @@
-"""Where a figure was felt: a knock at the gearbox is never compared with one at the lever."""
+"""What makes a figure unlike that of other drives: a knock felt elsewhere, millimetres of another scale."""
 
 from collections.abc import Sequence
 
+from shiftlog.compare.scales import has_other_scale, is_in_mm, why_other_scale
 from shiftlog.measure.catalogue import Measure
 from shiftlog.model.result import DriveResult, RecordingReport
 from shiftlog.model.told import tell
@@ -21,6 +22,8 @@ def knock_place(result: DriveResult) -> str | None:
 
 def find_unlike(measure: Measure, side: Sequence[DriveResult], other: Sequence[DriveResult]) -> list[str | None]:
     """For each drive of ``side``: why its figure is not like the others', or None."""
+    if is_in_mm(measure) and has_other_scale((*side, *other)):
+        return [why_other_scale() for _ in side]
     if not measure.key.startswith("knock"):
         return [None for _ in side]
     here, there = ({knock_place(r) for r in drives} - {None} for drives in (side, other))
