@@ -126,13 +126,22 @@ def _why_not(recording: Recording, reference: Recording, *, shares: bool) -> Clo
     if not shares:
         return _not_placed(
             f"{recording.name}: has a clock of its own and shares no signal with {reference.name} that tells it",
-            mend=f"log vehicle speed in both, or fix a motion sensor to the logger of {reference.name}; {_ELSE}",
+            mend=f"log vehicle speed in both, or {_sensors_to_fix(recording, reference)}; {_ELSE}",
         )
     short_s = min(r.quality.duration_s for r in (recording, reference))
     cause = f"only {short_s:.0f} s long" if short_s < _SHORT_S else "too little driving, or another drive"
     return _not_placed(
         f"{recording.name}: nothing in it lines up with {reference.name} beyond doubt ({cause})", mend=_DRIVE_LONGER
     )
+
+
+def _sensors_to_fix(recording: Recording, reference: Recording) -> str:
+    """Two motion sensors feel the same car, whatever else their loggers hold."""
+    if recording.has("accel_x"):
+        return f"fix a motion sensor to the logger of {reference.name}"
+    if reference.has("accel_x"):
+        return "fix a motion sensor to its logger"
+    return f"fix a motion sensor to its logger and one to that of {reference.name}"
 
 
 def _not_placed(why: str, *, mend: str) -> ClockMatch:

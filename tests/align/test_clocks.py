@@ -186,7 +186,13 @@ def test_a_steady_tone_in_both_is_no_match(sensor) -> None:
 def test_what_shares_no_signal_is_told_what_would_help(sensor, make) -> None:
     found = match(sensor("box"), make("oil", TIME, {"oil_temp": TIME}))
     assert found.how == "not placed" and "shares no signal with box" in found.why
-    assert "motion sensor to the logger of box" in found.mend and "let them run" not in found.mend
+    assert "fix a motion sensor to its logger;" in found.mend and "let them run" not in found.mend
+
+
+def test_a_motion_sensor_is_asked_for_where_there_is_none(sensor, make) -> None:
+    lever, tower = (make(name, TIME, {"engage": TIME}) for name in ("lever", "tower"))
+    assert "fix a motion sensor to the logger of lever;" in match(lever, sensor("phone")).mend
+    assert "fix a motion sensor to its logger and one to that of lever;" in match(lever, tower).mend
 
 
 @pytest.mark.parametrize("lost_s", [7.5, 3.0])
