@@ -14,10 +14,11 @@ from shiftlog.signal.resample import hold_last
 IDLE_FOR_S = 1.0
 """So long at idle away from every gear's ratio, the engine is not on its way to another gear."""
 
-CLUTCH_S = 0.6
-"""The clutch opens before the lever leaves a gear and closes after it is in the next: both together take about this
-(common practice, no source), so the drive is gone that much longer than the lever is in neutral. Both ends are known
-to a wait between samples, and of a change and a stay in neutral that look alike the change is commoner."""
+CLUTCH_S = 1.0
+"""The clutch opens before the lever leaves a gear and closes after it is in the next: both together take up to about
+this where the hand takes two seconds (common practice, no source), so the drive is gone that much longer than the lever
+is in neutral. Between samples it looks longer by a wait on average; and of a change and a stay in neutral that look
+alike the change is commoner."""
 
 HELD_SHARE = 0.9
 """The clutch counts as held if it is down for this share of the time between two gears."""
@@ -74,7 +75,7 @@ def _describe(
         kind = "stopped"
     elif np.isnan(mps).any():
         kind = "hole"
-    elif time_s[-1] - time_s[0] - 2 * evidence.period_s > settings.neutral_stay_s + CLUTCH_S:
+    elif time_s[-1] - time_s[0] - evidence.period_s > settings.neutral_stay_s + CLUTCH_S:
         kind = _long_kind(time_s, clutch, idle_s)
     return Opening(
         before=before,
