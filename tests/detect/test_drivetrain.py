@@ -124,6 +124,11 @@ def test_coasting_for_longer_than_two_seconds_is_a_journey_to_neutral_and_anothe
     assert any("without a clutch signal" in note for note in found.notes)
 
 
+def test_a_slow_change_at_idle_is_no_stay_in_neutral() -> None:
+    # Two seconds of the hand at most, and half a second of the foot at each end.
+    assert pairs(find(coast_between("4", "3", seconds=2.3)).shifts)[-1] == ("4", "3")
+
+
 def test_a_clutch_held_down_all_the_while_is_one_change() -> None:
     drive = coast_between("4", "2", seconds=4.0)
     end_s = drive.now_s - 6.0
