@@ -20,10 +20,11 @@ BLOW_MPS2 = 4.0
 CURVES = {kind: (constant, np.array(heights)) for kind, (constant, heights) in WEIGHTS.items()}
 """By kind: constant, and the height (f, 5) of each figure's curve at its ``KNOTS``."""
 
-TEMPER = (0.21, 0.83)
-"""Constant and slope that make the log odds honest for a driver no curve was fitted to: fitted by
-``tests.truth.phone_held_out`` to six drivers, each judged by curves of the other five. Two of them do what looks like a
-change of gear as often as they change gear; of them claims are bolder than true, of the others shyer."""
+TEMPER = {"speed": (0.32, 0.91), "no speed": (0.14, 0.78)}
+"""Constant and slope that make the log odds honest for a driver no curve was fitted to, with vehicle speed beside the
+acceleration and without, when the coasting level is known less well: fitted by ``tests.truth.phone_held_out`` to six
+drivers, each judged by curves of the other five. Two of them do what looks like a change of gear as often as they
+change gear; of them claims are bolder than true, of the others shyer."""
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -60,7 +61,7 @@ def judge_pairs(pairs: list[Pair], coast: Coast) -> list[Judged]:
     habits = read_habits(pairs, features, coast, first)
     again = _logistic(HABITS[0] + habits @ np.array(HABITS[1:]))
     probability = np.where(first >= WORTH, again, np.minimum(first, 0.8 * WORTH))
-    probability = temper(probability)
+    probability = temper(probability, TEMPER["no speed" if coast.speed is None else "speed"])
     levels = coast.levels(pairs)
     kept = pick_best(pairs, probability, least=0.0)
     judged = [
@@ -92,10 +93,13 @@ def probabilities_of(features: np.ndarray, kinds: np.ndarray) -> np.ndarray:
     return probability
 
 
-def temper(probability: np.ndarray) -> np.ndarray:
-    """Probabilities (n,) of the judgement as they hold for a driver that it was not fitted to."""
+def temper(probability: np.ndarray, by: tuple[float, float]) -> np.ndarray:
+    """Probabilities (n,) of the judgement as they hold for a driver that it was not fitted to.
+
+    by : constant and slope of the log odds
+    """
     held = np.clip(probability, 1e-6, 1 - 1e-6)
-    return _logistic(TEMPER[0] + TEMPER[1] * np.log(held / (1 - held)))
+    return _logistic(by[0] + by[1] * np.log(held / (1 - held)))
 
 
 def _logistic(score: np.ndarray) -> np.ndarray:

@@ -120,9 +120,9 @@ def _weigh(sets: list[list[Study]]) -> np.ndarray:
     return counts.mean() / counts
 
 
-def fit_habits(sets: list[list[Study]], learnt: dict[str, Learnt]) -> list[float]:
+def fit_habits(sets: list[list[Study]], learnt: dict[str, Learnt], knots: np.ndarray) -> list[float]:
     """Constant and weights of the second judgement, after the first has settled the level by itself."""
-    phone_judge.CURVES.update(learnt)
+    phone_judge.CURVES, phone_judge.KNOTS = learnt, knots
     rows = []
     for studies, weight in zip(sets, _weigh(sets), strict=True):
         for one in studies:
@@ -202,4 +202,4 @@ if __name__ == "__main__":
     drivers = [read_drives(cases) for cases in training_drives().values()]
     bends = find_knots(drivers)
     by_kind = {kind: fit_curves(*rows, bends) for kind, rows in collect(drivers).items()}
-    print(write_table(by_kind, fit_habits(drivers, by_kind), bends))
+    print(write_table(by_kind, fit_habits(drivers, by_kind, bends), bends))

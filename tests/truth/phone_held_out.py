@@ -4,7 +4,7 @@
 
 Each driver in turn is left out of the fit, and his drives are judged by curves of the others. What is claimed there and
 what is true give ``TEMPER`` of ``shiftlog/detect/phone_judge.py``: a constant and a slope for the log odds, fitted to
-all drivers alike. ``--every`` judges every so many of the drives.
+all drivers alike, with vehicle speed and without. ``--every`` judges every so many of the drives.
 """
 
 import argparse
@@ -29,18 +29,21 @@ from tests.truth.phone_fit import (
 from tests.truth.phone_study import PhoneTally, line, score
 from tests.truth.phone_truth import PhoneCase
 
+AS_IT_IS = dict.fromkeys(phone_judge.TEMPER, (0.0, 1.0))
+"""Claims that are not tempered."""
+
 LEAST = 0.1
 """Claims below this are of no use to anybody and tell nothing of those above."""
 
 
 @contextmanager
 def judging_by(
-    learnt: Mapping[str, Learnt], habits: Sequence[float], knots: np.ndarray, temper: tuple[float, float]
+    learnt: Mapping[str, Learnt], habits: Sequence[float], knots: np.ndarray, temper: Mapping[str, tuple[float, float]]
 ) -> Iterator[None]:
     """The judgement with other curves, for a while."""
     own = phone_judge.CURVES, phone_judge.HABITS, phone_judge.KNOTS, phone_judge.TEMPER
     phone_judge.CURVES, phone_judge.HABITS, phone_judge.KNOTS = dict(learnt), tuple(habits), knots
-    phone_judge.TEMPER = temper
+    phone_judge.TEMPER = dict(temper)
     try:
         yield
     finally:
@@ -48,19 +51,22 @@ def judging_by(
 
 
 def judge_held_out(
-    name: str, studies: Mapping[str, list[Study]], cases: Sequence[PhoneCase], *, tempers: Sequence[tuple[float, float]]
-) -> list[PhoneTally]:
-    """What is found of one driver's drives by curves fitted to the others, as it is and then with each temper."""
+    name: str, studies: Mapping[str, list[Study]], cases: Sequence[PhoneCase]
+) -> Mapping[str, tuple[PhoneTally, PhoneTally]]:
+    """What is found of one driver's drives by curves fitted to the others, with speed and without: as the judgement
+    has it, and as it is told."""
     others = [some for other, some in studies.items() if other != name]
     knots = find_knots(others)
     learnt = {kind: fit_curves(*rows, knots) for kind, rows in collect(others).items()}
-    with judging_by(learnt, phone_judge.HABITS, knots, (0.0, 1.0)):
-        habits = fit_habits(others, learnt)
-    tallies = []
-    for temper, least in (((0.0, 1.0), LEAST), *((temper, Settings().phone_least_probability) for temper in tempers)):
-        with judging_by(learnt, habits, knots, temper):
-            tallies.append(score(cases, settings=Settings(phone_least_probability=least)))
-    return tallies
+    with judging_by(learnt, phone_judge.HABITS, knots, AS_IT_IS):
+        habits = fit_habits(others, learnt, knots)
+    found = {}
+    for key in phone_judge.TEMPER:
+        with judging_by(learnt, habits, knots, AS_IT_IS):
+            raw = score(cases, speed=key == "speed", settings=Settings(phone_least_probability=LEAST))
+        with judging_by(learnt, habits, knots, phone_judge.TEMPER):
+            found[key] = raw, score(cases, speed=key == "speed")
+    return found
 
 
 def fit_temper(claims: Sequence[Sequence[tuple[float, bool]]]) -> tuple[float, float]:
@@ -83,12 +89,12 @@ def main() -> None:
     every = parser.parse_args().every
     cases = {name: list(some) for name, some in training_drives().items()}
     studies = {name: read_drives(some) for name, some in cases.items()}
-    claims = {}
+    claims: dict[str, list[list[tuple[float, bool]]]] = {key: [] for key in phone_judge.TEMPER}
     for name in cases:
-        raw, now = judge_held_out(name, studies, cases[name][::every], tempers=[phone_judge.TEMPER])
-        claims[name] = raw.sure
-        print(line(f"{name} driver, held out", now), flush=True)
-    print(f"TEMPER = {fit_temper(list(claims.values()))}")
+        for key, (raw, now) in judge_held_out(name, studies, cases[name][::every]).items():
+            claims[key].append(raw.sure)
+            print(line(f"{name} driver, held out, {key}", now), flush=True)
+    print(f"TEMPER = { {key: fit_temper(some) for key, some in claims.items()} }")
 
 
 if __name__ == "__main__":

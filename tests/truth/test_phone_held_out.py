@@ -4,8 +4,8 @@ import numpy as np
 import pytest
 
 from shiftlog.detect import phone_judge
-from shiftlog.detect.phone_judge import temper
-from tests.truth.phone_held_out import fit_temper, judging_by
+from shiftlog.detect.phone_judge import TEMPER, temper
+from tests.truth.phone_held_out import AS_IT_IS, fit_temper, judging_by
 
 
 def claims(rng: np.random.Generator, *, constant: float, slope: float) -> list[tuple[float, bool]]:
@@ -30,14 +30,17 @@ def test_each_driver_counts_the_same_however_long_he_drove() -> None:
 
 def test_a_tempered_judgement_keeps_its_order_and_claims_less_of_what_it_is_sure_of() -> None:
     raw = np.linspace(0.001, 0.999, 500)
-    held = temper(raw)
-    assert np.all(np.diff(held) > 0) and np.all((held > 0) & (held < 1))
-    assert np.all(held[raw > 0.8] < raw[raw > 0.8])
+    for by in TEMPER.values():
+        held = temper(raw, by)
+        assert np.all(np.diff(held) > 0) and np.all((held > 0) & (held < 1))
+    # Without speed the coasting level is known less well, and what is claimed there is claimed with more reserve.
+    assert np.all(temper(raw, TEMPER["no speed"])[raw > 0.5] < temper(raw, TEMPER["speed"])[raw > 0.5])
+    assert np.all(temper(raw, TEMPER["no speed"])[raw > 0.8] < raw[raw > 0.8])
 
 
 def test_other_curves_are_put_back() -> None:
     own = phone_judge.CURVES, phone_judge.HABITS, phone_judge.KNOTS, phone_judge.TEMPER
-    with pytest.raises(ZeroDivisionError), judging_by({}, [0.0] * 8, np.zeros((12, 5)), (0.0, 1.0)):
-        assert np.allclose(temper(np.array([0.3, 0.8])), [0.3, 0.8])
+    with pytest.raises(ZeroDivisionError), judging_by({}, [0.0] * 8, np.zeros((12, 5)), AS_IT_IS):
+        assert np.allclose(temper(np.array([0.3, 0.8]), phone_judge.TEMPER["speed"]), [0.3, 0.8])
         _ = 1 / 0
     assert own == (phone_judge.CURVES, phone_judge.HABITS, phone_judge.KNOTS, phone_judge.TEMPER)
