@@ -5,6 +5,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from shiftlog.guided.burst import Burst
+from shiftlog.model.reading import K95
 from shiftlog.signal.falling_tone import FallingTone
 
 LEAST_STRENGTH, FAST_STRENGTH = 10.0, 30.0
@@ -19,6 +20,10 @@ SLACK = 1.1
 """Between two tries idle and a foot on the pedal are not quite alike."""
 RISES = 0.02
 """How seldom a shaft turns faster after a longer wait: where the pedal did not go down alike."""
+SUDDEN_SHARE, LEAST_APART_S = 0.85, 0.3
+"""Drag that eases as the shaft slows, and a clutch that drives it, make it lose less and less: it never comes much
+below the line through two tries before, if they are so far apart."""
+SUDDEN = "the rate heard is lower than a shaft can have fallen to since the tries before: the speed is not told"
 UNCLEAR = "the burst holds no clear rate of teeth: they met too few times, or too softly, to tell how fast it turned"
 
 
@@ -29,7 +34,30 @@ def settle_tones(bursts: Sequence[Burst], waits_s: Sequence[float]) -> list[Fall
     clear.sort(key=lambda k: waits_s[k])
     for k, share in zip(clear, _shares([bursts[k].tones for k in clear]), strict=True):
         settled[k] = _tell(bursts[k], share)
+    return _without_sudden(settled, waits_s)
+
+
+def _without_sudden(settled: list[FallingTone | str], waits_s: Sequence[float]) -> list[FallingTone | str]:
+    """What falls faster than it did before is a part of the rate, such as its half."""
+    kept: list[tuple[float, float]] = []
+    for k in sorted(range(len(settled)), key=lambda k: waits_s[k]):
+        tone = settled[k]
+        if isinstance(tone, str):
+            continue
+        if tone.from_hz + K95 * tone.u_hz < SUDDEN_SHARE * _least_hz(kept[-2:], waits_s[k]):
+            settled[k] = SUDDEN
+        else:
+            kept.append((waits_s[k], tone.from_hz))
     return settled
+
+
+def _least_hz(before: Sequence[tuple[float, float]], wait_s: float) -> float:
+    """On the line through two tries before, (wait [s], rate [Hz]); 0 where it is not known."""
+    if len(before) < 2 or before[1][0] - before[0][0] < LEAST_APART_S:
+        return 0.0
+    (first_s, first_hz), (second_s, second_hz) = before
+    falls_hzps = min((second_hz - first_hz) / (second_s - first_s), 0.0)
+    return second_hz + falls_hzps * (wait_s - second_s)
 
 
 def count_blows(tone: FallingTone, lasts_s: float) -> float:

@@ -223,6 +223,16 @@ def test_a_rate_that_would_rise_with_the_wait_gives_way_and_what_stays_open_is_r
     assert "two rates of teeth explain the burst about as well, 40 and 80 a second" in alone
 
 
+def test_a_rate_that_falls_faster_than_before_is_not_told():
+    bursts = [_tones((24.0, 1.0)), _tones((94.0, 1.0)), _tones((95.0, 1.0)), _tones((110.0, 1.0))]
+    told = settle_tones(bursts, [10.0, 5.0, 3.0, 1.0])
+    assert "lower than a shaft can have fallen to" in told[0] and [tone.from_hz for tone in told[1:]] == [
+        94.0,
+        95.0,
+        110.0,
+    ]
+
+
 def test_figures_stand_under_the_cards_wait_and_a_repeat_has_its_own(tmp_path):
     made = MadeSpinDown(seed=26, **DRIVEN, waits_s=(10.0, 5.0, 5.0, 3.0), stop_when_loud=False)
     told = _measure(made.run(tmp_path / "d")).guided[0]
