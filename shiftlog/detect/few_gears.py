@@ -12,6 +12,9 @@ from shiftlog.model.drive import Signals
 
 ENOUGH_GEARS = 3
 """Three seats lie on no line. With both directions declared, no corner of neutral and a gear is taken for them."""
+LIES_S = 1.0
+"""A lever that stands at teeth on its way into a gear does so for less; in neutral a drive begins and ends (common
+practice, no source)."""
 SCALE_SHARE = 0.2
 """A ruler's scale is right to this share of what the map asks for: half the travel, as neutral and a gear would have
 it, is far from it."""
@@ -23,7 +26,8 @@ def check_borne_out(chosen: Chosen, dwells: Dwells, signals: Signals, car: Car) 
     gears = {gear for gear in candidate.gears if gear}
     declared = all(signals.lever_grows)
     # Neutral, neutral in front of a gear, and that gear make a corner too: then nothing is left that lies in neutral.
-    told = len(gears) > ENOUGH_GEARS or (len(gears) == ENOUGH_GEARS and (declared or None in candidate.gears))
+    neutral = declared or _lies_in_neutral(candidate, dwells)
+    told = len(gears) > ENOUGH_GEARS or (len(gears) == ENOUGH_GEARS and neutral)
     if told or _fits_speeds(candidate, dwells, signals, car) or _fits_ruler(candidate, car):
         return
     raise CannotMeasure(
@@ -31,6 +35,13 @@ def check_borne_out(chosen: Chosen, dwells: Dwells, signals: Signals, car: Car) 
         "go through four gears or more in the same recording, log engine and vehicle speed beside the lever, or give "
         "[gate] mm_per_unit in car.toml from a ruler"
     )
+
+
+def _lies_in_neutral(candidate: Candidate, dwells: Dwells) -> bool:
+    """Whether a place that is no seat is one where the lever lay, and not where it stood on its way."""
+    elsewhere = [k for k, gear in enumerate(candidate.gears) if gear is None]
+    lasts_s = (dwells.end_s - dwells.start_s)[np.isin(dwells.cluster, elsewhere)]
+    return bool(lasts_s.max(initial=0.0) >= LIES_S)
 
 
 def _fits_speeds(candidate: Candidate, dwells: Dwells, signals: Signals, car: Car) -> bool:
