@@ -179,9 +179,15 @@ def _cell(figure: Figure | None) -> str:
     if figure.share is not None:
         share = figure.share
         return f"{share.k} of {share.n} ({100 * share.low:.0f} to {100 * share.high:.0f} %)"
-    digits = 3 if figure.unit in ("s", "mm/N", "") else 2
-    sure = f" ± {figure.uncertainty:.{digits}f}" if figure.uncertainty is not None else ""
-    return f"{figure.value:.{digits}f}{sure}"
+    places = _places(figure.value, most=3 if figure.unit in ("s", "mm/N", "") else 2)
+    sure = f" ± {figure.uncertainty:.{places}f}" if figure.uncertainty is not None else ""
+    return f"{figure.value:.{places}f}{sure}"
+
+
+def _places(value: float, *, most: int) -> int:
+    """Decimals that leave three significant digits, and no more than so many."""
+    whole = len(str(int(abs(value)))) if abs(value) >= 1 else 0
+    return min(max(3 - whole, 0), most)
 
 
 def _reasons(told: Sequence[Told]) -> list[str]:

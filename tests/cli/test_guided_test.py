@@ -7,6 +7,8 @@ import shutil
 import pytest
 
 from shiftlog.cli import main
+from shiftlog.commands.guided_test import _cell
+from shiftlog.model.guided import Figure
 from tests.guided.made_lever import Spring
 from tests.guided.made_release import MadeRelease
 
@@ -99,3 +101,8 @@ def test_spans_of_which_nothing_could_be_measured_set_the_exit_code(drives, caps
 def test_what_a_result_points_to_is_printed(drives, capsys):
     assert main(["test", "release", str(drives[1]), "--span", "20", "40"]) == 0
     assert "Points to parts outside the gearbox: " in capsys.readouterr().out
+
+
+@pytest.mark.parametrize(("value", "shown"), [(440.87, "441 ± 17"), (9.965, "9.96 ± 17.00"), (-26.04, "-26.0 ± 17.0")])
+def test_figures_have_three_significant_digits_at_most(value, shown):
+    assert _cell(Figure(key="k", label="l", unit="rpm", value=value, uncertainty=17.0)) == shown
