@@ -16,7 +16,7 @@ from shiftlog.model.result import DriveResult
 from shiftlog.model.sign import OUTSIDE
 from shiftlog.model.trace import Trace
 from shiftlog.signal.crossing import find_runs
-from shiftlog.signal.play_loop import FASTEST, SLOWEST, PlayLoop, fit_play_loop, measure_free_play
+from shiftlog.signal.play_loop import FASTEST, SLOWEST, STROKE_MOVES, PlayLoop, fit_play_loop, measure_free_play
 from shiftlog.signal.robust import step_noise
 from shiftlog.signal.slope import smooth
 
@@ -51,13 +51,17 @@ Told = tuple[str, float | None, float | None, str | None]
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class _Axis:
-    """name : ``engage`` | ``select``; loop : as fitted, or None; free_mm : ranges of wiggles; stretch_mm : or None"""
+    """name : ``engage`` | ``select``; loop : as fitted, or None; free_mm : ranges of wiggles; stretch_mm : or None
+
+    seen_mm : the least stroke to and fro that is told from noise
+    """
 
     name: str
     loop: PlayLoop | None
     free_mm: tuple[float, ...] = ()
     stretch_mm: float | None = None
     noise_mm: float = 0.0
+    seen_mm: float = 0.0
 
 
 def measure_two_ended(test: MarkedTest, scene: Scene, result: DriveResult) -> GuidedResult:
@@ -144,10 +148,11 @@ def _measure_axis(name: str, near_mm: np.ndarray, far: np.ndarray, path: LeverPa
     if loop is None:
         return _Axis(name=name, loop=None)
     noise = float(step_noise(loop.far_mm))
-    free = measure_free_play(near_mm, loop.far_mm, path.rate_hz, moves_mm=max(STANDS_MM, SIGMAS * noise))
+    moves_mm = max(STANDS_MM, SIGMAS * noise)
+    free = measure_free_play(near_mm, loop.far_mm, path.rate_hz, moves_mm=moves_mm)
     return _Axis(
         name=name, loop=loop, free_mm=tuple(free), stretch_mm=_stretch(near_mm - loop.far_mm, loop, path, at),
-        noise_mm=float(np.hypot(noise, path.noise_mm)),
+        noise_mm=float(np.hypot(noise, path.noise_mm)), seen_mm=STROKE_MOVES * moves_mm,
     )  # fmt: skip
 
 
@@ -178,7 +183,10 @@ def _figures(axis: _Axis) -> tuple[Figure, ...]:
 
 def _free_play(shared: dict[str, str], axis: _Axis) -> Figure:
     if not axis.free_mm:
-        why = "in no gear was the lever pushed and pulled lightly while the tower stood; do so three times, two fingers"
+        why = (
+            f"in no gear was the lever pushed and pulled lightly, by {axis.seen_mm:.1f} mm or more, while the tower "
+            "stood; do so three times, two fingers: with less there is no play that these sensors show"
+        )
         return Figure(**shared, why=why)
     spread = float(np.std(axis.free_mm)) / np.sqrt(len(axis.free_mm))
     return Figure(

@@ -14,6 +14,8 @@ FOLLOWS_SHARE = 0.6
 SLOPE_S = 0.08
 LEAST_SWEEPS = 2
 STROKES, ALIKE_SHARE, TURNS_S = 4, 0.25, 0.09
+STROKE_MOVES = 2
+"""A stroke is so many times what still counts as standing."""
 ROUNDS = 3
 OUTLIER_SIGMAS = 4.0
 
@@ -77,7 +79,7 @@ def measure_free_play(near_mm: np.ndarray, far_mm: np.ndarray, rate_hz: float, *
     for a, b in find_runs(speed < moves_mm / 0.1):
         if b - a >= 0.4 * rate_hz:
             inside = smooth(near_mm[a:b], rate_hz, TURNS_S)
-            strokes = np.abs(np.diff(inside[find_reversals(inside, 2 * moves_mm)]))
+            strokes = np.abs(np.diff(inside[find_reversals(inside, STROKE_MOVES * moves_mm)]))
             ranges += _alike(strokes, moves_mm)
     return ranges
 

@@ -49,3 +49,8 @@ def test_the_two_ends_go_together_only_where_both_ways_were_measured():
     both, one = [along, ("engage", 0.6, None, None)], [along, ("engage", None, None, "too slow")]
     assert any("go together" in says for says in _say(both)[0])
     assert not any("go together" in says for says in _say(one)[0])
+
+
+def test_play_too_small_to_be_told_is_not_said_to_be_a_push_that_was_not_made(tmp_path):
+    told = _measure(MadeTwoEnded(seed=6, backlash_mm=(0.05, 0.05), friction_mm=(0.6, 0.8)), tmp_path / "d")
+    assert "no play that these sensors show" in told.figure("free_play_mm", "engage").why
