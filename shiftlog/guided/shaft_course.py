@@ -6,12 +6,18 @@ from typing import Protocol
 
 import numpy as np
 
+from shiftlog.model.reading import K95
+
 REST, ON, OPEN = "rest", "driven", "not known"
 LONG_S = 8.0
 """A free shaft has stopped long before, whatever the oil (common practice, no source)."""
 SAME_SHARE = 0.15
 """A shaft that lost less than this between two waits, of which one is twice the other or more, is driven."""
 APART = 1.5
+STILL_FALLS = (
+    "the shaft still lost speed between the last two waits that gave one, and thin oil lets a heavy disc run on as "
+    "well: one more try after fifteen seconds tells"
+)
 
 
 class Told(Protocol):
@@ -55,6 +61,8 @@ def judge_course(tries: Sequence[Told], idle_rpm: float | None) -> Course:
     plateau, u = _plateau(tries) if end == ON else (None, None)
     if plateau is not None and idle_rpm and plateau > 0.9 * idle_rpm:
         doubts = (*doubts, "the shaft turns with the engine: the clutch does not open at all")
+    if end == ON and _still_falls(tries):
+        doubts = (*doubts, STILL_FALLS)
     return Course(
         quiet_s=above[0] if above else None, turning_s=turning[-1] if turning else None, end=end, why=why,
         plateau_rpm=plateau, plateau_u_rpm=u, doubts=doubts,
@@ -82,6 +90,15 @@ def _end(quiet: list[float], turning: list[float], tries: Sequence[Told]) -> tup
         if early - late < SAME_SHARE * early + np.hypot(u0, u1):
             return ON, f"no slower after {late_s:.1f} s than before"
     return OPEN, f"still turning after {turning[-1]:.1f} s, and no longer wait was tried; wait ten seconds"
+
+
+def _still_falls(tries: Sequence[Told]) -> bool:
+    """Whether the last two speeds known show no plateau yet."""
+    known = sorted((t.wait_s, t.shaft_rpm, t.u_rpm or 0.0) for t in tries if t.shaft_rpm is not None)[-2:]
+    if len(known) < 2:
+        return False
+    (_, early, u0), (_, late, u1) = known
+    return early - late > SAME_SHARE * early + K95 * float(np.hypot(u0, u1))
 
 
 def _plateau(tries: Sequence[Told]) -> tuple[float | None, float | None]:

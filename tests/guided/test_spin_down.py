@@ -210,6 +210,13 @@ def test_a_short_wait_does_not_stand_for_the_plateau():
     assert known.plateau_rpm == pytest.approx(62.0)
 
 
+def test_a_shaft_that_still_loses_speed_is_doubted_as_driven():
+    falls = judge_course([_try(10.0, None), _try(5.0, 446.0), _try(3.0, 580.0), _try(1.0, 740.0)], 820.0)
+    assert falls.end == ON and any("still lost speed" in doubt for doubt in falls.doubts)
+    kept = judge_course([_try(10.0, 351.0), _try(5.0, 364.0), _try(3.0, 407.0), _try(1.0, 586.0)], 820.0)
+    assert kept.end == ON and not kept.doubts
+
+
 def _tones(*pairs: tuple[float, float]) -> Burst:
     return Burst(quiet=False, lasts_s=0.3, tones=tuple(
         FallingTone(from_hz=hz, u_hz=0.03 * hz, fall_hzps=10.0, strength=60.0, weight=weight) for hz, weight in pairs
