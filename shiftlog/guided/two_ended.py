@@ -16,6 +16,7 @@ from shiftlog.model.result import DriveResult
 from shiftlog.model.sign import OUTSIDE
 from shiftlog.model.trace import Trace
 from shiftlog.signal.crossing import find_runs
+from shiftlog.signal.held_levels import BLOCK_S, find_held_levels
 from shiftlog.signal.play_loop import FASTEST, SLOWEST, STROKE_MOVES, PlayLoop, fit_play_loop, measure_free_play
 from shiftlog.signal.robust import step_noise
 from shiftlog.signal.slope import smooth
@@ -157,11 +158,17 @@ def _measure_axis(name: str, near_mm: np.ndarray, far: np.ndarray, path: LeverPa
 
 
 def _stretch(lead_mm: np.ndarray, loop: PlayLoop, path: LeverPath, at: slice) -> float | None:
-    """How far the lever leads beyond the loop's half while it is held against something; None where it never is."""
+    """How far the lever leads beyond the loop's half while it is held against something; None where it never is.
+
+    A press that stretches the cable by half a millimetre is as slow as a lever at rest: stays are cut into levels.
+    """
+    noise = float(step_noise(lead_mm)) / np.sqrt(BLOCK_S * path.rate_hz)
     holds = [
-        float(np.median(np.abs(lead_mm[a:b])))
+        abs(float(level))
         for a, b in find_runs((path.still_mmps[at] < STILL_MMPS) & path.valid[at])
-        if b - a >= STRETCH_S * path.rate_hz
+        for level in find_held_levels(
+            lead_mm[a:b], path.rate_hz, shortest_s=STRETCH_S, least=STANDS_MM, sigmas=SIGMAS, noise=noise
+        ).levels
     ]
     return max(float(np.quantile(holds, FIRMEST)) - abs(loop.loop_mm) / 2, 0.0) if holds else None
 

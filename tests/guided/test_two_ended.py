@@ -27,6 +27,11 @@ def test_loop_free_play_and_stretch_are_those_of_the_cable(tmp_path, seed):
     assert told.figure("stretch_mm", "engage").value == pytest.approx(made.stretch_mm, abs=0.3)
 
 
+def test_a_press_as_slow_as_a_lever_at_rest_stretches_the_cable_all_the_same(tmp_path):
+    made = MadeTwoEnded(seed=7, backlash_mm=(2.0, 1.0), friction_mm=(1.0, 0.8), stretch_mm=0.5)
+    assert _measure(made, tmp_path / "d").figure("stretch_mm", "engage").value == pytest.approx(0.5, abs=0.1)
+
+
 def test_the_tower_is_never_taken_for_the_lever(tmp_path):
     drive = load_drive(MadeTwoEnded(seed=4).run(tmp_path / "d"))
     assert drive.signals.lever.place == "lever"
