@@ -41,7 +41,7 @@ def layout(place: Place, query: Query, library: Library) -> html.Div:
         language_choice(ids.CARD_LANGUAGE),
         aside="Made from the complaint in the record, and from the drives that stand there.",
     )  # fmt: skip
-    said = [state(plan, load_language("en"))]
+    said = [line for line in (state(plan, load_language("en")), plan.cold_hint) if line]
     return html.Div([top, question(QUESTION, said), store, choices, caution(ROAD), html.Div(id=ids.CARD_SHOWN)])
 
 

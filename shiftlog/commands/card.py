@@ -5,7 +5,7 @@ from pathlib import Path
 
 from shiftlog.commands.compare import read_results
 from shiftlog.commands.progress import show_progress
-from shiftlog.commands.terminal import table, writing
+from shiftlog.commands.terminal import say, table, writing
 from shiftlog.commands.workshop_drives import drives_of_job
 from shiftlog.errors import StoreError
 from shiftlog.ingest.car_file import read_car
@@ -40,6 +40,8 @@ def run(args: argparse.Namespace) -> int:
     """Print the card, and write it where it is wanted."""
     plan = _of_job(args) if args.job is not None else _of_car(args)
     page = make_card(plan, language=args.language, speed=args.speed)
+    if plan.cold_hint:
+        say(f"job {args.job}: {plan.cold_hint}")
     if args.page:
         with writing(args.page):
             args.page.write_text(page, encoding="utf-8")

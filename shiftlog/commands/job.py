@@ -75,7 +75,9 @@ def _first_line(text: str) -> str:
 def _new(args: argparse.Namespace, workshop: Workshop, jobs: Jobs) -> int:
     cars = [car.name for car in workshop.cars()]
     if args.car not in cars:
-        raise StoreError(f"{args.car}: is no car of this workshop; it has {', '.join(cars) or 'none yet'}")
+        known = f"it has {', '.join(cars)}" if cars else "it has none yet"
+        mend = "the dashboard's page New car makes its profile, and a drive that is added there brings its own"
+        raise StoreError(f"{args.car}: is no car of this workshop, {known}; {mend}")
     begun = jobs.new(Job(car=args.car, temperature=args.temperature), by=args.by)
     if args.complaint:
         begun = jobs.set(begun.id, {"complaint": args.complaint}, by=args.by)

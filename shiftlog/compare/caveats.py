@@ -6,6 +6,7 @@ from itertools import combinations
 import numpy as np
 
 from shiftlog.compare.alike import Bands
+from shiftlog.compare.days import say_one_day, say_swapped
 from shiftlog.compare.kinds import kind_of
 from shiftlog.compare.places import knock_recorders
 from shiftlog.compare.ratios import say_ratios
@@ -56,7 +57,8 @@ def find_caveats(
 ) -> tuple[str, ...]:  # fmt: skip
     """One sentence for each thing other than the repair that differs; hand : how much harder it was after."""
     finders: tuple[Callable[..., str | None], ...] = (
-        lambda *_: _say_hand_caveat(hand), _temperature, _driver, _recorders, say_ratios, say_scale, _made_by, _placed,
+        say_swapped, lambda *_: _say_hand_caveat(hand), _temperature, _driver, say_one_day, _recorders, say_ratios,
+        say_scale, _made_by, _placed,
     )  # fmt: skip
     return tuple(line for find in finders if (line := find(before, after)))
 

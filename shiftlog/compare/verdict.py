@@ -1,13 +1,13 @@
 """What a difference allows to be said, and why no more."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from shiftlog.compare.estimate import DAYS_KNOWN
 from shiftlog.compare.evidence import LEAST_VALUES, Evidence
 from shiftlog.compare.power import Need, find_need, find_tries
 from shiftlog.compare.words import say_change, say_counts, say_difference, say_need
 from shiftlog.measure.catalogue import Measure
-from shiftlog.measure.nouns import count_of
+from shiftlog.measure.nouns import DRIVE, count_of
 from shiftlog.model.comparison import SHIFTS
 
 ALPHA = 0.05
@@ -90,6 +90,8 @@ def _leave_open(
         need = find_tries(evidence.counted, margin=margin, alpha=level)
     elif evidence.estimate is not None and evidence.estimate.rests_on != SHIFTS:
         need = find_need(evidence.estimate, counts.drives, margin=margin, alpha=level)
+        if need is not None and counts.noun == DRIVE:
+            need = replace(need, times_shifts=None)
     return _verdict("unclear", said, evidence, counts, need)
 
 

@@ -5,6 +5,7 @@ from shiftlog.compare.power import MOST_DRIVES, MOST_SHIFTS, MOST_TRIES, Need
 from shiftlog.compare.shares import Counted
 from shiftlog.measure.catalogue import Measure
 from shiftlog.measure.nouns import (
+    DRIVE,
     POINTS,
     find_direction,
     is_share,
@@ -84,8 +85,11 @@ def say_need(need: Need | None, noun: str = "shift") -> str:
     if need.more_drives is None:
         if shifts:
             return f"{shifts} would settle it; more drives alone would not"
-        return f"neither {MOST_DRIVES} drives a side nor {MOST_SHIFTS} times as many {things} would settle it"
+        more = "" if noun == DRIVE else f" nor {MOST_SHIFTS} times as many {things}"
+        return f"{'neither' if more else 'not even'} {MOST_DRIVES} drives a side{more}{SETTLE}"
     drives = f"{need.more_drives} more drive{'s' if need.more_drives > 1 else ''} a side would settle it"
+    if noun == DRIVE:
+        return drives
     return f"{drives}; so would {shifts}" if shifts else f"{drives}; more {things} in each drive would not"
 
 

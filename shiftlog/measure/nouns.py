@@ -5,6 +5,8 @@ from shiftlog.model.share import Share
 from shiftlog.model.told import Told, tell
 
 ALL = "all"
+DRIVE = "drive"
+"""What a figure of a whole drive is of: a drive has one, and no more of it."""
 """The group of a row over all kinds."""
 STANDSTILL_TEST, ROAD_TEST, DRIVING = "standstill test", "road test", "while driving"
 """Where a row was seen, if not in shifts of the drive."""

@@ -8,10 +8,12 @@ import numpy as np
 
 from shiftlog.compare.cold_stretch import find_cold_stretch
 from shiftlog.compare.sample import COUNTED_OUTCOMES
+from shiftlog.errors import StoreError
 from shiftlog.model.car import NEUTRAL, REVERSE, Car
 from shiftlog.model.job import Job
 from shiftlog.model.result import DriveResult
 from shiftlog.model.shift import Shift
+from shiftlog.report.cold_words import say_hint, suggest_temperature
 from shiftlog.report.counts import is_of
 
 DRIVES, NAMED, OTHERS = 3, 10, 6
@@ -83,6 +85,12 @@ class CardPlan:
     redline_rpm: float | None
 
     @property
+    def cold_hint(self) -> str:
+        """That the client's words may mean the cold or hot gearbox and nobody has settled it, else an empty text."""
+        hint = None if self.job.temperature else suggest_temperature(self.job.complaint)
+        return f"{say_hint(hint)} What the card asks for goes by it." if hint else ""
+
+    @property
     def complete(self) -> bool:
         """Whether nothing is missing any more."""
         return not any(line.missing for line in (*self.shifts, *self.tests))
@@ -95,7 +103,11 @@ class CardPlan:
 def plan_card(
     job: Job, car: Car, driven: Sequence[DriveResult], *, side: str, earlier: Sequence[DriveResult] = ()
 ) -> CardPlan:
-    """The card of one side. driven : this side's drives; earlier : those before the work, to be matched after it."""
+    """The card of one side. driven : this side's drives; earlier : those before the work, to be matched after it.
+
+    StoreError where the complaint names a gear that the car has not.
+    """
+    _check_gears(job.shifts, car)
     named = _named(job.shifts, car, [*earlier, *driven])
     kinds = list(dict.fromkeys([*named, *_neighbours(car, [*earlier, *driven])]))
     alike = list(driven) if side == BEFORE else list(earlier)
@@ -108,6 +120,13 @@ def plan_card(
         car=car.name, side=side, job=job, drives=tuple(r.head.id for r in driven), shifts=tuple(lines),
         tests=_tests(job, car, driven), redline_rpm=car.redline_rpm,
     )  # fmt: skip
+
+
+def _check_gears(shifts: Sequence[str], car: Car) -> None:
+    gears = car.gate.gears if car.gate else ()
+    for named in shifts if gears else ():
+        if lost := [gear for gear in named.split("-") if gear not in (*gears, REVERSE, NEUTRAL)]:
+            raise StoreError(f"shifts: {named}: {car.name} has no gear {lost[0]}; its gears are {', '.join(gears)}")
 
 
 def side_of(job: Job) -> str:

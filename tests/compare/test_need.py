@@ -1,13 +1,20 @@
 """What would settle an unclear row, against what then does."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
+from shiftlog.compare.drives import compare_drives
 from shiftlog.compare.estimate import Estimate
-from shiftlog.compare.power import MOST_DRIVES, MOST_TRIES, find_need, find_tries
+from shiftlog.compare.power import MOST_DRIVES, MOST_TRIES, Need, find_need, find_tries
 from shiftlog.compare.shares import compare_counts
 from shiftlog.compare.words import say_need
 from shiftlog.model.comparison import TESTS
+from shiftlog.model.rest import Rest
+from shiftlog.model.result import Summary
+
+RESTS = (Rest(start_s=0.1, end_s=0.9, select_mm=0.0, engage_mm=0.0, plane="3-4", released=True, came_from="left"),)
 
 
 def estimate(difference, *, days, noise, drives=3):
@@ -81,3 +88,16 @@ def test_more_repeats_within_a_test_settle_what_their_scatter_leaves_open():
 
 def estimate_t(df):
     return float(np.quantile(np.random.default_rng(0).standard_t(df, 400_000), 0.975))
+
+
+def test_a_drive_has_no_more_drives_in_it(result):
+    def turned(name, mm):
+        return replace(result(name, []), guided=(), summary=Summary(hysteresis_mm=mm), rests=RESTS)
+
+    drives = [
+        [turned(f"{s}{k}", mm) for k, mm in enumerate(some)] for s, some in (("b", (3, 4, 2.5)), ("a", (2, 1, 2)))
+    ]
+    row = next(r for r in compare_drives(*drives).rows if r.measure == "hysteresis_mm")
+    assert (row.verdict, row.times_shifts) == ("unclear", None) and row.more_drives
+    assert "in each drive" not in row.why
+    assert say_need(Need(more_drives=None), "drive") == f"not even {MOST_DRIVES} drives a side would settle it"

@@ -4,6 +4,7 @@ from dataclasses import replace
 
 import pytest
 
+from shiftlog.errors import StoreError
 from shiftlog.model.car import Car
 from shiftlog.model.drive import MarkedTest
 from shiftlog.model.job import SYMPTOMS, Job
@@ -131,3 +132,15 @@ def test_the_page_is_whole_and_carries_its_cautions(car, code):
     assert claims_in(said) == []
     assert "&lt;i&gt;car" in page and " mph" in said and "7,000 rpm" in said.replace(".", ",").replace("U/min", "rpm")
     assert page.count('class="cautions"') == 1
+
+
+@pytest.mark.parametrize("named", ["2-9", "9", "7-6"])
+def test_a_gear_that_the_car_has_not_is_refused(car, named):
+    with pytest.raises(StoreError, match=r"shifts: .* has no gear [79]; its gears are 1, 2, 3"):
+        plan_card(Job(car="x", shifts=("2-3", named)), car, [], side="before")
+
+
+def test_the_client_s_cold_that_nobody_settled_is_said_with_the_card(car):
+    words = "Third gear scrapes when it is cold"
+    assert "“cold” sound like cold" in plan_card(Job(car="x", complaint=words), car, [], side="before").cold_hint
+    assert plan_card(Job(car="x", complaint=words, temperature="hot"), car, [], side="before").cold_hint == ""
