@@ -51,11 +51,11 @@ def judge(
     low, high = evidence.ci90
     if margin is not None and -margin < low and high < margin:
         return _judge_inside(measure, evidence, counts, margin)
-    if p_corrected is None or p_corrected > ALPHA:
-        return _leave_open(measure, evidence, counts, margin, p_corrected)
-    if measure.better is None:
+    if measure.better is None and evidence.p is not None and evidence.p <= ALPHA:
         said = f"{say_change(measure, evidence)}, and neither direction is better by itself"
         return _verdict("unclear", said, evidence, counts)
+    if p_corrected is None or p_corrected > ALPHA:
+        return _leave_open(measure, evidence, counts, margin, p_corrected)
     word = "better" if (evidence.difference < 0) == (measure.better == "lower") else "worse"
     return _verdict(word, say_difference(measure, evidence, word, margin), evidence, counts)
 
@@ -92,6 +92,8 @@ def _leave_open(
         need = find_need(evidence.estimate, counts.drives, margin=margin, alpha=level)
         if need is not None and counts.noun == DRIVE:
             need = replace(need, times_shifts=None)
+    if measure.better is None and (margin is None or abs(evidence.difference) >= margin):
+        need = None
     return _verdict("unclear", said, evidence, counts, need)
 
 

@@ -90,14 +90,32 @@ def estimate_t(df):
     return float(np.quantile(np.random.default_rng(0).standard_t(df, 400_000), 0.975))
 
 
-def test_a_drive_has_no_more_drives_in_it(result):
-    def turned(name, mm):
-        return replace(result(name, []), guided=(), summary=Summary(hysteresis_mm=mm), rests=RESTS)
+@pytest.fixture
+def hysteresis(result):
+    """The row of rests from left and right, of drives that rested so many mm apart."""
 
-    drives = [
-        [turned(f"{s}{k}", mm) for k, mm in enumerate(some)] for s, some in (("b", (3, 4, 2.5)), ("a", (2, 1, 2)))
-    ]
-    row = next(r for r in compare_drives(*drives).rows if r.measure == "hysteresis_mm")
+    def compare(before, after):
+        drives = [
+            [
+                replace(result(f"{s}{k}", []), summary=Summary(hysteresis_mm=mm), rests=RESTS)
+                for k, mm in enumerate(some)
+            ]
+            for s, some in (("b", before), ("a", after))
+        ]
+        return next(r for r in compare_drives(*drives).rows if r.measure == "hysteresis_mm")
+
+    return compare
+
+
+def test_what_is_better_in_neither_direction_is_settled_by_nothing_more(hysteresis):
+    row = hysteresis((3.0, 3.1, 2.9), (0.5, 0.6, 0.4))
+    assert (row.verdict, row.more_drives) == ("unclear", None)
+    assert row.why.startswith("smaller by 2.5 mm") and "neither direction is better by itself" in row.why
+    assert hysteresis((3.0, 9.0, 1.0), (1.0, 2.0, 1.5)).more_drives is None
+
+
+def test_a_drive_has_no_more_drives_in_it(hysteresis):
+    row = hysteresis((3.0, 4.0, 2.5), (2.7, 2.0, 3.6))
     assert (row.verdict, row.times_shifts) == ("unclear", None) and row.more_drives
     assert "in each drive" not in row.why
     assert say_need(Need(more_drives=None), "drive") == f"not even {MOST_DRIVES} drives a side would settle it"
