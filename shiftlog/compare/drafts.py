@@ -5,7 +5,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from shiftlog.compare.evidence import Evidence, weigh_drives
-from shiftlog.compare.kinds import ALL
+from shiftlog.compare.kinds import ALL, under_way
 from shiftlog.compare.pairing import SHARES
 from shiftlog.compare.past import Past
 from shiftlog.compare.reasons import merge_reasons
@@ -13,7 +13,7 @@ from shiftlog.compare.sample import GEAR, REST, Sample, all_kinds, common_kinds,
 from shiftlog.measure.catalogue import Measure
 from shiftlog.measure.nouns import say_apart, say_one_side
 from shiftlog.model.comparison import LeftOutCount
-from shiftlog.model.told import tell
+from shiftlog.model.told import Told, tell
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -70,7 +70,7 @@ def draft_rows(
     kinds = all_kinds(*sides)
     shared = common_kinds(*sides)
     # Of one kind nothing need be alike to be counted; of one side alone all kinds are told.
-    joined = kinds if set(kinds) <= {REST, GEAR} or not all(sides) else join_kinds(*sides, shared)
+    joined = kinds if set(kinds) <= {REST, GEAR} or not all(sides) else join_kinds(*sides, under_way(shared))
     headline = _draft(measure, ALL, joined, sides, past, margin)
     if set(kinds) <= {REST, GEAR}:
         return [headline]
@@ -114,8 +114,15 @@ def _left_out(group: str, kinds: Sequence[str], sides: Sequence[Sequence[Sample]
             if group == ALL:
                 for kind, found in sample.values.items():
                     if kind not in kinds:
-                        total[(say_apart if kind in shared else say_one_side)(noun)] += len(found)
+                        total[_why_aside(kind, shared, noun)] += len(found)
     return say_left_out(totals)
+
+
+def _why_aside(kind: str, shared: Sequence[str], noun: str) -> Told:
+    """Why values of a kind count in its own row and in no headline."""
+    if kind in shared and kind not in under_way(shared):
+        return tell("left.standing_aside", "at standstill: a row of its own")
+    return (say_apart if kind in shared else say_one_side)(noun)
 
 
 def say_left_out(totals: Sequence[Counter[str]]) -> LeftOutCount:

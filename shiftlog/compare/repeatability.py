@@ -12,6 +12,7 @@ from shiftlog.compare.estimate import find_rounding, find_t
 from shiftlog.compare.evidence import Drives
 from shiftlog.compare.gauge import MOST, find_unsteady, study_ranges, study_variance
 from shiftlog.compare.headline import fit_levels
+from shiftlog.compare.kinds import under_way
 from shiftlog.compare.names import name_drives
 from shiftlog.compare.pairing import SHARES, compared_measures
 from shiftlog.compare.places import find_unlike
@@ -113,7 +114,7 @@ def _count_drives(df: int, sd: float | None, margin: float | None) -> int | None
 def _shared_kinds(drives: Drives) -> tuple[str, ...]:
     """Kinds that every drive has; a figure over other kinds would differ by the kinds alone."""
     kinds = [{k for k, v in d.items() if len(v)} for d in drives]
-    return tuple(sorted(set.intersection(*kinds))) if kinds else ()
+    return tuple(sorted(under_way(set.intersection(*kinds)))) if kinds else ()
 
 
 def _gauge(measure: Measure, cells: Mapping[Cell, Sequence[Sample]], margin: float | None) -> GaugeRow:

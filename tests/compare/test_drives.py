@@ -91,6 +91,23 @@ def test_paused_and_standing_shifts_are_kinds_of_their_own(result, shift):
     assert {"2-3", "2-3 paused", "2-3 standing", "all"} <= groups
 
 
+def test_shifts_at_standstill_count_in_their_own_rows_and_in_no_headline(result, shift):
+    """Gears pressed one by one in a clearance test take as long as the test does."""
+    driven = [shift(k, time_s=0.4 + 0.002 * k) for k in range(6)]
+    pressed = lambda time_s: [shift(9, ("4", "5"), time_s, standing=True)]  # noqa: E731
+    sides = [[result(f"{s}{d}", [*driven, *pressed(t + d)]) for d in range(3)] for s, t in (("b", 15.0), ("a", 1.0))]
+    found = compare_drives(*sides)
+    whole = row(found, group="all")
+    assert (whole.verdict, whole.n_before, whole.difference) == ("same", 18, 0.0)
+    assert whole.left_out.why == ("6 × at standstill: a row of its own",)
+    assert row(found, group="4-5 standing").n_before == 3
+
+
+def test_drives_at_standstill_alone_still_have_a_headline(result, shift):
+    sides = [[result(f"{s}{d}", [shift(k, standing=True) for k in range(4)]) for d in range(3)] for s in "ba"]
+    assert row(compare_drives(*sides), group="all").n_before == 12
+
+
 def test_shifts_whose_gears_nobody_knows_are_never_taken_for_like(result, shift):
     felt = [shift(k, (None, None), 0.4 + 0.01 * k, outcome=None, confidence=0.9) for k in range(8)]
     comparison = compare_drives([result("a", [shift(9), *felt])], [result("b", [shift(9), *felt])])
