@@ -13,7 +13,7 @@ from shiftlog.compare.kinds import ALL
 from shiftlog.compare.multiplicity import adjust_benjamini_hochberg, gate_rows
 from shiftlog.compare.names import name_drives
 from shiftlog.compare.pace import find_pace, guard_pace, say_pace
-from shiftlog.compare.pairing import BY_HAND, compared_measures
+from shiftlog.compare.pairing import BY_HAND, CAR_FIRST, compared_measures
 from shiftlog.compare.past import NO_PAST, Past
 from shiftlog.compare.places import find_unlike
 from shiftlog.compare.repeats import choose_repeats
@@ -178,4 +178,10 @@ def _advise(rows: Sequence[Row], before: Sequence[DriveResult]) -> tuple[str, ..
         said.append(f"whoever drives knows which drive is after: a blind order or {who} makes times count for more")
     if any(row.provisional and row.group == ALL for row in rows):
         said.append("three drives a side, or repeat drives of this car with nothing changed, make a verdict firm")
+    told = {row.measure for row in rows} | {*ONLY_IF_SEEN}
+    lacks = [MEASURES[key].label.lower() for key in CAR_FIRST if key not in told]
+    if lacks:
+        said.append(
+            f"not measured in any of these drives: {', '.join(lacks)}; `shiftlog check` and `shiftlog measure` say why"
+        )
     return tuple(said)

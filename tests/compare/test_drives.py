@@ -193,3 +193,9 @@ def test_a_null_comparison_rarely_claims_and_its_interval_mostly_covers(result, 
 def _drive(rng, shift):
     day = rng.normal(0, 0.01)
     return [shift(k, time_s=0.4 + day + rng.normal(0, 0.04)) for k in range(10)]
+
+
+def test_what_the_car_does_and_nothing_measured_is_named(result, shift):
+    said = compare_drives([result("b", [shift(1)])], [result("a", [shift(1)])]).advice[-1]
+    assert said.startswith("not measured in any of these drives: grinds, synchroniser slope, ") and "check" in said
+    assert "refusals" not in said
