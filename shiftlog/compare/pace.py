@@ -7,28 +7,35 @@ hand so does the time that takes.
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
+import numpy as np
+
 from shiftlog.compare.alike import Bands
 from shiftlog.compare.caveats import medians_by_kind
 from shiftlog.compare.kinds import ALL
+from shiftlog.model.car import NEUTRAL
 from shiftlog.model.comparison import Row
 from shiftlog.model.result import DriveResult
 from shiftlog.model.told import Told, tell
 
 OF_ENGINE = ("engine_speed_rpm", "vehicle_speed_mps")
 """Either, as in gear one goes with the other."""
+OUT_OF_NEUTRAL = f"{NEUTRAL}-"
+"""There the engine turns as it likes."""
 PACE_SHARE = 0.05
 """What a practised driver who means to do the same again differs by (common practice, no source)."""
 BAULK, TIMES = "baulk_time_s", ("baulk_time_s", "shift_time_s", "neutral_time_s")
 
 
 def find_pace(before: Sequence[DriveResult], after: Sequence[DriveResult], bands: Bands) -> Mapping[str, float]:
-    """For each kind of shift, and for all, by what share the engine turned faster after, of the shifts that count."""
+    """By what share the engine turned faster after, for each kind of shift out of a gear and for all of them."""
     for key in OF_ENGINE:
         sides = [medians_by_kind(side, key, bands) for side in (before, after)]
-        levels = {k: tuple(sum(s[k]) / len(s[k]) for s in sides) for k in sorted(sides[0].keys() & sides[1].keys())}
+        kinds = [k for k in sorted(sides[0].keys() & sides[1].keys()) if not k.startswith(OUT_OF_NEUTRAL)]
+        levels = {k: [sum(side[k]) / len(side[k]) for side in sides] for k in kinds}
         shares = {kind: now / then - 1 for kind, (then, now) in levels.items() if then > 0}
         if shares:
-            return {ALL: sum(shares.values()) / len(shares), **shares}
+            drives = [min(len(side[kind]) for side in sides) for kind in shares]
+            return {ALL: float(np.average([*shares.values()], weights=drives)), **shares}
     return {}
 
 

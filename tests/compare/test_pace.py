@@ -50,3 +50,14 @@ def test_a_longer_stand_at_a_slower_engine_stays_worse(paced):
 def test_engines_about_as_fast_need_no_word(paced):
     found = compare_drives(paced("b", 4000), paced("a", 3900, per_krpm=0.03))
     assert found.caveats == () and set(verdicts(found).values()) == {"better"}
+
+
+def test_an_engine_in_neutral_and_a_single_odd_shift_are_no_pace(paced, result, shift):
+    def with_more(drives, gears, rpm):
+        more = [shift(20 + k, gears, figures={"engine_speed_rpm": rpm}) for k in range(4)]
+        return [result(d.head.id, [*d.shifts, *more]) for d in drives]
+
+    before, after = paced("b", 4000), paced("a", 4000)
+    assert not compare_drives(with_more(before, ("N", "2"), 900.0), with_more(after, ("N", "2"), 1300.0)).caveats
+    odd = [with_more(one[:1], ("5", "3"), rpm) + one[1:] for one, rpm in ((before, 3000.0), (after, 3500.0))]
+    assert not compare_drives(*odd).caveats
