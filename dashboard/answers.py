@@ -235,6 +235,14 @@ def _named(row: Row) -> str:
 
 
 def why_provisional(rows: tuple[Row, ...]) -> list[str]:
-    """The reasons for which verdicts are provisional, each once."""
-    found = [row.why.partition("provisional: ")[2].partition(";")[0] for row in rows if row.provisional]
-    return list(dict.fromkeys(why for why in found if why)) or ["Each row says why."]
+    """The reasons for which verdicts are provisional, each once, with what it is said of where others stand."""
+    found: dict[str, list[str]] = {}
+    for row in rows:
+        if row.provisional:
+            found.setdefault(row.why.partition("provisional: ")[2].partition(";")[0], []).append(
+                words.label(row.measure)
+            )
+    found.pop("", None)
+    if all(row.provisional for row in rows):
+        return list(found) or ["Each row says why."]
+    return [f"{why} ({', '.join(dict.fromkeys(of))})" for why, of in found.items()] or ["Each row says why."]

@@ -46,7 +46,8 @@ def run(args: argparse.Namespace) -> int:
         pdf = print_page(page)
         with writing(args.pdf):
             args.pdf.write_bytes(pdf)
-    print("\n".join([*answer(content, load_language(args.language)), f"Written: {args.page}"]))
+    written = [f"Written: {path}" for path in (args.page, args.pdf) if path]
+    print("\n".join([*answer(content, load_language(args.language)), *written]))
     return 0
 
 

@@ -99,9 +99,10 @@ def test_why_verdicts_are_provisional_is_said_once(make_row):
     rows = (
         make_row(why="not enough; provisional: one drive a side"),
         make_row(why="provisional: one drive a side"),
-        make_row(why="provisional: no such thing", provisional=False),
     )
     assert answers.why_provisional(rows) == ["one drive a side"]
+    firm = make_row(measure="baulk_time_s", why="provisional: no such thing", provisional=False)
+    assert answers.why_provisional((*rows, firm)) == ["one drive a side (Shift time)"]
     assert answers.why_provisional((make_row(why="x"),)) == ["Each row says why."]
 
 
