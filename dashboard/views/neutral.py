@@ -168,7 +168,10 @@ def reach_table(report: NeutralReport, speed_mps: float, speed_unit: str) -> htm
     rows = [_reach_row(reach, speed_mps, report.redline_rpm, speed_unit) for reach in report.reach]
     known = report.redline_rpm is not None
     limit = f"Redline: {words.figure(report.redline_rpm, 'rpm')}." if known else "The profile names no redline."
-    return html.Div([html.P(limit), table(heads, rows, caption="Engine speed after a push straight in", numbers=(1,))])
+    notes = [html.P(f"{note[:1].upper()}{note[1:]}.") for note in report.notes]
+    return html.Div(
+        [html.P(limit), *notes, table(heads, rows, caption="Engine speed after a push straight in", numbers=(1,))]
+    )
 
 
 def _reach_row(reach: Reach, speed_mps: float, redline_rpm: float | None, speed_unit: str) -> TableRow:

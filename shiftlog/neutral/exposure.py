@@ -18,6 +18,16 @@ NO_SPEED = (
     "car's bus or a GPS receiver"
 )
 GEAR_UNKNOWN = "what {gears} would have meant is not known: add ratios, final drive and tyre to car.toml"
+AS_DRIVEN = (
+    "engine speed over vehicle speed as driven is not the profile's ({gears}): over-rev speeds go by what was driven; "
+    "look at ratios, final drive and tyre in car.toml"
+)
+
+
+def say_as_driven(car: Car, rpm_per_mps: Mapping[str, float]) -> str | None:
+    """That the drive's own ratios were used, by gear and share, where the profile's do not fit them; None elsewhere."""
+    off = {g: r / own - 1 for g, r in rpm_per_mps.items() if (own := car.rpm_per_mps(g)) and r != own}
+    return AS_DRIVEN.format(gears=", ".join(f"{g} {100 * off[g]:+.0f} %" for g in sorted(off))) if off else None
 
 
 def find_reach(

@@ -9,7 +9,7 @@ from shiftlog.model.car import Car
 from shiftlog.model.neutral import NeutralReport
 from shiftlog.model.result import DriveResult
 from shiftlog.model.shift import Shift
-from shiftlog.neutral.exposure import find_near_misses, find_reach, say_unchecked
+from shiftlog.neutral.exposure import find_near_misses, find_reach, say_as_driven, say_unchecked
 from shiftlog.neutral.groups import group_rests
 from shiftlog.neutral.words import say_report
 
@@ -34,16 +34,19 @@ def report_neutral(
     layout = with_gate[-1].gate.layout
     fastest = max((f for r in with_gate if (f := r.summary.fastest_mps) is not None), default=None)
     learnt = {gear: ratio for r in with_gate for gear, ratio in r.summary.learnt_rpm_per_mps.items()}
+    ratios = choose_ratios(car, learnt)
+    without = [f"{r.head.id}: {r.gate_why or 'no lever was logged'}" for r in results if r.gate is None]
+    as_driven = say_as_driven(car, ratios)
     speeds = list(speeds_mps) if speeds_mps else _usual(fastest)
     report = NeutralReport(
         car=car.name, drives=tuple(r.head.id for r in with_gate), home=layout.home,
         groups=group_rests(with_gate, layout),
-        reach=find_reach(with_gate, layout, car, choose_ratios(car, learnt), speeds),
+        reach=find_reach(with_gate, layout, car, ratios, speeds),
         near_misses=find_near_misses(with_gate, car), unchecked=say_unchecked(with_gate, layout, car),
         redline_rpm=car.redline_rpm, fastest_mps=fastest,
         stays_on_the_way=sum(_stood(shift) for r in with_gate for shift in r.shifts),
         tests=tuple(test for r in with_gate for test in r.guided if test.kind in KINDS),
-        notes=tuple(f"{r.head.id}: {r.gate_why or 'no lever was logged'}" for r in results if r.gate is None),
+        notes=(*without, *((as_driven,) if as_driven else ())),
     )  # fmt: skip
     return replace(report, says=say_report(report))
 

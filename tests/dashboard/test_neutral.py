@@ -1,5 +1,7 @@
 """The page of the lever in neutral: groups, the nearest misses, and the table that follows the speed."""
 
+from dataclasses import replace
+
 import pytest
 
 from dashboard.figures.rests import draw_rests
@@ -27,6 +29,13 @@ def test_the_table_marks_what_lies_above_the_redline_at_that_speed(make_result, 
     assert "above the redline" not in slow and "above the redline" in fast
     assert "31 mph" in text_of(reach_table(report, 14.0, MPH)).replace("\u00a0", " ")
     assert isinstance(report.reach[0], Reach)
+
+
+def test_the_table_says_that_the_drives_own_ratios_count(make_result, car, wrong_rest):
+    result = make_result(rests=(wrong_rest,))
+    driven = {gear: 1.12 * car.rpm_per_mps(gear) for gear in car.ratios}
+    off = replace(result, summary=replace(result.summary, learnt_rpm_per_mps=driven))
+    assert "1 +12 %" in text_of(reach_table(report_neutral([off], car), 5.0, KMH)).replace("\u00a0", " ")
 
 
 def test_the_page_of_a_drive_and_of_its_visit(measured_workshop):

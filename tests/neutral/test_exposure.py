@@ -49,6 +49,15 @@ def test_missing_ratio_and_redline_are_said(make_rest, make_result, layout, car)
     assert no_redline[0].rpm_at and "redline" in no_redline[0].why
 
 
+def test_ratios_as_driven_that_are_not_the_profiles_are_said(make_rest, make_result, car):
+    result = make_result(make_rest(-24.0))
+    driven = {gear: 1.12 * car.rpm_per_mps(gear) for gear in car.ratios}
+    off = replace(result, summary=replace(result.summary, learnt_rpm_per_mps=driven))
+    assert report_neutral([result], car).notes == ()
+    [note] = report_neutral([off], car).notes
+    assert "1 +12 %" in note and "car.toml" in note
+
+
 def test_near_misses_are_rests_under_way_above_the_redline_the_worst_first(make_rest, make_result, car):
     rests = [
         make_rest(-24.0, speed=26.7, over_rev_if={"1": 11480.0, "2": 6600.0}, start_s=10.0, end_s=12.1),
