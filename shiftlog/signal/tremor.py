@@ -9,8 +9,8 @@ BLOCK_S = 0.1
 TOUCHED_TIMES = 4.0
 """In-band power under a hand over that of a lever left alone. The two states part at 1.85 times; a stronger hand only
 parts them better."""
-SWITCH_COST = 5.0
-"""In natural logarithms of the odds: a change of state by chance is as rare as one in 150 blocks."""
+SWITCH_COST = 4.2
+"""In natural logarithms of the odds: a change of state by chance is as rare as one in 67 blocks."""
 NUDGE_MM, NUDGE_S = 0.4, 0.3
 """A lever that nothing touches does not move so far in so short a time once it lies."""
 NUDGE_SIGMAS = 5.0

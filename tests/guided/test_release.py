@@ -1,5 +1,7 @@
 """Release tests of made levers: every let-go counted, moved or not, and where the lever then lay."""
 
+from functools import partial
+
 import numpy as np
 import pytest
 
@@ -7,6 +9,8 @@ from shiftlog.guided.shares import most_if_none, rule_of_three
 from shiftlog.measure.share import share_of
 from shiftlog.model.guided import GuidedResult
 from shiftlog.pipeline import load_drive, measure_drive
+from shiftlog.synth.demo import make_demo_drive
+from shiftlog.synth.standing_tests import release_from_both_sides
 from tests.guided.made_lever import LAYOUTS
 from tests.guided.made_release import MadeRelease, Spring, draw_release
 
@@ -100,3 +104,10 @@ def test_shares_cover_what_they_should():
         (s := share_of(int(rng.binomial(20, p)), 20)).low <= p <= s.high for p in rng.uniform(0, 1, 400)
     ]  # fmt: skip
     assert np.mean(inside) >= 0.94
+
+
+def test_short_holds_with_the_engine_idling_are_seen(tmp_path):
+    releases = partial(release_from_both_sides, each=10)
+    drive = make_demo_drive("before", seed=501, minutes=2.5, first=(releases,))
+    told = measure_drive(load_drive(drive.write(tmp_path))).guided[0]
+    assert [told.figure("not_home", side).share.n for side in ("right", "left")] == [10, 10]

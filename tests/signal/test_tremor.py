@@ -24,13 +24,13 @@ def test_a_lever_left_alone_is_left_alone():
 @pytest.mark.parametrize("amplitude", [0.15, 0.3, 0.6])
 @pytest.mark.parametrize("frequency", [8.5, 10.0, 12.0])
 def test_tremor_is_felt_where_it_is(amplitude, frequency):
-    places = lying(6.0, 1)
-    t = np.arange(len(places)) / RATE_HZ
-    here = (t > 2.0) & (t < 4.0)
-    places += amplitude * (np.sin(2 * np.pi * frequency * t) * here)[:, None]
-    found = touched(places)
-    assert found[here].mean() > 0.85
-    assert found[(t < 1.7) | (t > 4.3)].mean() < 0.05
+    """Over forty stretches: noise passes for a hand now and then."""
+    t = np.arange(int(6.0 * RATE_HZ)) / RATE_HZ
+    here, apart = (t > 2.0) & (t < 4.0), (t < 1.7) | (t > 4.3)
+    hand = (amplitude * np.sin(2 * np.pi * frequency * t) * here)[:, None]
+    found = np.array([touched(lying(6.0, seed) + hand) for seed in range(40)])
+    assert found[:, here].mean(axis=1).min() > 0.85
+    assert found[:, apart].mean() < 0.02
 
 
 def test_a_nudge_is_felt_by_what_it_moves():
