@@ -86,7 +86,7 @@ def _say_seats(seats: tuple[SeatFigures, ...]) -> str:
 
 def _say_none_off(known: list[SeatFigures]) -> str:
     """Nothing stands out, which is not to say that nothing could be off."""
-    open_ones = [s.gear for s in known if _may_stand_out(s.off_engage_mm)]
+    open_ones = [s.gear for s in known if _may_stand_out(s.off_engage_mm) or _may_stand_out(s.off_select_mm)]
     if not open_ones:
         return f"Every gear seen lies within {STANDS_OUT_MM:.0f} mm of its place."
     gears = ", ".join(open_ones[:-1]) + " and " + open_ones[-1] if len(open_ones) > 1 else open_ones[0]

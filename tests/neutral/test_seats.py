@@ -43,6 +43,15 @@ def test_every_seat_is_where_the_lever_lies_and_a_lazy_gear_stands_out(seed: int
     assert "5 lies 1." in report_of(made).answer[0] and "short of its place" in report_of(made).answer[0]
 
 
+@pytest.mark.parametrize("plane", ["34", "5R", "12"])
+def test_a_plane_that_lies_to_one_side_blames_no_gear_of_another(plane: str) -> None:
+    """Without a ruler another pitch explains a plane at the edge as well: then it is a doubt, and no false word."""
+    made = MadeLever(seed=2, off=dict.fromkeys(plane, (2.0, 0.0)))
+    for gear, seat in seats_of(made).items():
+        assert covers(seat.off_select_mm, 2.0 if gear in plane else 0.0)
+    assert "cannot tell" in report_of(made).answer[0]
+
+
 def test_a_sound_gate_is_said_to_be_sound() -> None:
     said = report_of(MadeLever(seed=5)).answer
     assert said[0].startswith("Every gear seen lies within 1 mm of its place")
