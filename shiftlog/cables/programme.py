@@ -63,18 +63,36 @@ def knows_across(stops: Sequence[Stop]) -> bool:
 
 
 def find_best(rows: Rows, ranges: Ranges) -> np.ndarray:
-    """(engage, select) [mm] of the greatest smallest margin; of equals the least moved."""
-    count = rows.room.size
-    bounds = [*ranges, (None, None)]
-    over = np.column_stack([rows.takes, np.ones(count)])
-    best = linprog([0, 0, -1], A_ub=over, b_ub=rows.room, bounds=bounds, method="highs")
-    # Least moved: each change as the difference of two that are not negative.
+    """(engage, select) [mm] of the greatest smallest margin; of equals the one that leaves the other gears, too, least
+    short of what is wanted; of equals the least moved."""
+    least = _reach(rows, ranges)
+    # Each change as the difference of two that are not negative.
     split = np.column_stack([rows.takes[:, :1], -rows.takes[:, :1], rows.takes[:, 1:], -rows.takes[:, 1:]])
-    least = linprog(
-        np.ones(4), A_ub=split, b_ub=rows.room - (best.x[2] - TIE_MM),
+    moved = linprog(
+        np.ones(4), A_ub=split, b_ub=rows.room - (least - TIE_MM),
         bounds=[part for low, high in ranges for part in _parts(low, high)], method="highs",
     )  # fmt: skip
-    return np.array([least.x[0] - least.x[1], least.x[2] - least.x[3]]) if least.success else best.x[:2]
+    return np.array([moved.x[0] - moved.x[1], moved.x[2] - moved.x[3]])
+
+
+def _reach(rows: Rows, ranges: Ranges) -> np.ndarray:
+    """Margin that each stop is to have at the least, (r,) [mm].
+
+    All as much as the smallest can have; where that is short of what is wanted, those that do not hold it down more.
+    """
+    count = rows.room.size
+    over = np.column_stack([rows.takes, np.ones(count)])
+    best = linprog([0, 0, -1], A_ub=over, b_ub=rows.room, bounds=[*ranges, (None, None)], method="highs")
+    least = np.full(count, best.x[2])
+    if best.x[2] < 0:
+        free = best.ineqlin.marginals > -1e-9
+        rest = np.column_stack([rows.takes, free])
+        more = linprog(
+            [0, 0, -1], A_ub=rest, b_ub=rows.room - np.where(free, 0.0, least - TIE_MM),
+            bounds=[*ranges, (best.x[2] - TIE_MM, 0.0)], method="highs",
+        )  # fmt: skip
+        least[free] = more.x[2]
+    return least
 
 
 def _parts(low: float, high: float) -> tuple[tuple[float, float], tuple[float, float]]:

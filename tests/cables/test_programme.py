@@ -39,3 +39,15 @@ def test_the_programme_finds_the_best_corner(seed: int) -> None:
     )  # fmt: skip
     ranges = ((-float(rng.uniform(0.5, 4)), float(rng.uniform(0.5, 4))), (-2.0, 2.0))
     assert rows.smallest(find_best(rows, ranges)) == pytest.approx(best_corner(rows, ranges), abs=2e-4)
+
+
+def test_a_cable_that_can_still_help_is_set_where_the_other_cannot() -> None:
+    """Half a millimetre is missing across whatever is turned; along the gate 1 and 3 lack one, 2 and 4 have two."""
+    along, across = [[1, 0], [-1, 0], [1, 0], [-1, 0]], [[0, 1], [0, -1]]
+    rows = Rows(
+        room=np.array([-1.0, 2.0, -1.0, 2.0, -0.5, -0.5]), takes=np.array([*along, *across], float),
+        u=np.full(6, 0.1), gears=("1", "2", "3", "4", "3", "3"),
+    )  # fmt: skip
+    best = find_best(rows, ((-4.0, 4.0), (-2.0, 2.0)))
+    assert rows.smallest(best) == pytest.approx(-0.5, abs=1e-3)
+    assert best == pytest.approx([-1.0, 0.0], abs=1e-3)
