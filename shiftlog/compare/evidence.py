@@ -2,6 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 
 import numpy as np
 
@@ -73,7 +74,8 @@ def weigh_drives(
     cells = gather_cells(sides, kinds, yes_no=yes_no)
     past = history.each(lambda group: gather_cells([group], kinds, yes_no=yes_no))
     past = replace(past, groups=[group for group in past.groups if group.figures.shape[0] > 1])
-    estimate = (compare_levels if headline else compare_kind)(cells, past) if len(set(cells.groups)) == 2 else None
+    compare_them = partial(compare_levels, counted=yes_no) if headline else compare_kind
+    estimate = compare_them(cells, past) if len(set(cells.groups)) == 2 else None
     if estimate is None:
         return None
     counted = _count(sides, kinds) if yes_no else None

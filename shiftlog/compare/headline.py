@@ -39,8 +39,11 @@ class Levels:
     df: int
 
 
-def compare_levels(cells: Cells, history: Past[Cells] = NO_PAST) -> Estimate | None:
-    """The headline over all kinds of a table, or None where drives share no kinds by which to compare them."""
+def compare_levels(cells: Cells, history: Past[Cells] = NO_PAST, *, counted: bool = False) -> Estimate | None:
+    """The headline over all kinds of a table, or None where drives share no kinds by which to compare them.
+
+    counted : yes or no, for which the counts themselves say how sure they can be
+    """
     fit = fit_levels(cells)
     past = [(group, found) for group in history.groups if (found := fit_levels(group)) is not None]
     if fit is None or len(np.unique(cells.groups)) < 2:
@@ -54,6 +57,9 @@ def compare_levels(cells: Cells, history: Past[Cells] = NO_PAST) -> Estimate | N
     plain = float(weights @ weights) * spread.variance
     extra = per_shift * (float(weights @ fit.shaking @ weights) - float(weights @ weights) * spread.shaken)
     variance, df = _combine(plain, spread.df, extra, rest_df)
+    if not counted:
+        # Three drives that agree by chance do not know their level better than their few shifts can tell it.
+        variance = max(variance, _of_shifts(cells, fit, weights))
     return _estimate(
         cells, fit, weights, variance=variance, df=df, rests_on=spread.rests_on, history_df=spread.history_df
     )  # fmt: skip
@@ -73,8 +79,13 @@ def _estimate(
 
 def _by_shifts(cells: Cells, fit: Levels, weights: np.ndarray) -> Estimate:
     """With nothing that tells how drives differ, only the shifts' own spread is left."""
-    variance = (cells.noise or 0.0) * float(weights @ fit.shaking @ weights)
+    variance = _of_shifts(cells, fit, weights)
     return _estimate(cells, fit, weights, variance=variance, df=cells.noise_df, rests_on=SHIFTS)
+
+
+def _of_shifts(cells: Cells, fit: Levels, weights: np.ndarray) -> float:
+    """Variance of the difference if shifts of one kind in one drive were all that differs."""
+    return (cells.noise or 0.0) * float(weights @ fit.shaking @ weights)
 
 
 def fit_levels(cells: Cells) -> Levels | None:

@@ -31,7 +31,7 @@ DRIVES = (
 
 MIX = Mix(up=9.0, down=7.0, skip=0.6, row=0.4, miss=0.08, wrong=0.12, back=0.2, coast=1.6, stop=1.0, jump=0.0)
 SENSORS = Sensors(lever_turn_deg=2.5, lever_mirror=(1, -1), bus_rate_hz=25.0)
-MINUTES = 5.0
+MINUTES = 7.0
 RELEASES: Act = partial(release_from_both_sides, each=5)
 CLEARANCE_MM = {
     "before": {"1": 0.6, "2": 2.7, "3": 0.5, "4": 2.9, "5": 0.7, "R": 2.6},
