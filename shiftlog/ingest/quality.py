@@ -71,7 +71,7 @@ def describe_channel(channel: Channel, values: np.ndarray) -> Channel:
 def find_dead(recording: Recording) -> list[tuple[tuple[str, ...], str]]:
     """Channels of sensors that tell nothing, each group with the reason: a lever that, or of which one axis, does not
     move; axes of a motion sensor that never change, as even one at rest trembles."""
-    lever, still = find_still_lever(recording), [n for n in recording.quality.stuck if n.startswith(_MOTION)]
+    lever, still = _find_still_lever(recording), [n for n in recording.quality.stuck if n.startswith(_MOTION)]
     found = [(LEVER, lever)] if lever else []
     if still:
         verb = "never changes" if len(still) == 1 else "never change"
@@ -81,7 +81,7 @@ def find_dead(recording: Recording) -> list[tuple[tuple[str, ...], str]]:
     return found
 
 
-def find_still_lever(recording: Recording) -> str | None:
+def _find_still_lever(recording: Recording) -> str | None:
     """Why the lever of a recording cannot be used because it, or one of its axes, does not move; None where both do."""
     axes = [name for name in ("select", "engage") if recording.has(name)]
     columns = [recording.column(name) for name in axes]
