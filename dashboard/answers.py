@@ -7,7 +7,7 @@ from statistics import median
 from dashboard import words
 from dashboard.figures.traces import odd
 from shiftlog.measure.capability import SURE
-from shiftlog.measure.nouns import POINTS, find_direction, many, say_covered, say_kind
+from shiftlog.measure.nouns import IN_100, find_direction, many, say_covered, say_kind
 from shiftlog.model.car import NEUTRAL
 from shiftlog.model.comparison import Comparison, Row
 from shiftlog.model.result import DriveResult
@@ -191,7 +191,7 @@ def _scale(row: Row, speed_unit: str) -> tuple[float, str]:
     if row.unit == "m/s":
         return words.speed_value(1.0, speed_unit), speed_unit
     if row.measure.endswith("_share"):
-        return 100.0, POINTS
+        return 100.0, IN_100
     return 1.0, row.unit
 
 
@@ -210,9 +210,9 @@ def side_value(row: Row, given: float | None, speed_unit: str) -> str:
 
 
 def size_value(row: Row, given: float, speed_unit: str) -> str:
-    """A difference of a row: shares differ by points of 100."""
+    """A difference of a row: shares differ by so many in 100."""
     if row.measure.endswith("_share"):
-        return f"{100 * given:.0f}{words.THIN}{POINTS}"
+        return f"{100 * given:.0f}{words.THIN}{IN_100}"
     return words.value(row.measure, given, speed_unit)
 
 

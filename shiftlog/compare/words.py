@@ -6,7 +6,7 @@ from shiftlog.compare.shares import Counted
 from shiftlog.measure.catalogue import Measure
 from shiftlog.measure.nouns import (
     DRIVE,
-    POINTS,
+    IN_100,
     find_direction,
     is_share,
     many,
@@ -30,14 +30,14 @@ def figure(value: float, unit: str) -> str:
 
 
 def say_size(key: str, unit: str, value: float) -> str:
-    """A difference in the unit people read it in: shares differ by points of 100."""
-    return f"{100 * value:.0f} {POINTS}".replace("-", MINUS) if is_share(key) else figure(value, unit)
+    """A difference in the unit people read it in: shares differ by so many in 100."""
+    return f"{100 * value:.0f} {IN_100}".replace("-", MINUS) if is_share(key) else figure(value, unit)
 
 
 def say_range(key: str, unit: str, low: float, high: float, *, joined: str = "to") -> str:
     """Both ends of an interval with their unit once: ``0.05 to 0.10 s``."""
     first, last = say_size(key, unit, low), say_size(key, unit, high)
-    shared = POINTS if is_share(key) else unit
+    shared = IN_100 if is_share(key) else unit
     return f"{first.removesuffix(shared).rstrip() if shared else first} {joined} {last}"
 
 

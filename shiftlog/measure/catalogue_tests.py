@@ -6,7 +6,7 @@ PEARSON = "Clopper and Pearson, Biometrika 26 (1934)"
 
 
 def _share(key: str, label: str, test: str, figure: str, counted: str, better: str, definition: str) -> Measure:
-    """A share of tries. A difference under five points of 100 does not matter (common practice, no source)."""
+    """A share of tries. A difference under five in 100 does not matter (common practice, no source)."""
     return Measure(
         key=key, label=label, unit="", definition=definition, source=PEARSON, better=better, plausible=(0.0, 1.0),
         of="test", needs=LEVER_NEEDS, margin=0.05, counted=counted, test=test, figure=figure,

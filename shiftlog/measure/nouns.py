@@ -10,7 +10,7 @@ DRIVE = "drive"
 """The group of a row over all kinds."""
 STANDSTILL_TEST, ROAD_TEST, DRIVING = "standstill test", "road test", "while driving"
 """Where a row was seen, if not in shifts of the drive."""
-POINTS = "points of 100"
+IN_100 = "in 100"
 """The unit in which shares differ: ten per cent may be of anything."""
 _IRREGULAR = {"push": "pushes", "press": "presses", "try": "tries", "let-go": "let-goes"}
 _VERDICTS = {"better": "better", "worse": "worse", "same": "no change that matters", "unclear": "unclear"}

@@ -8,7 +8,7 @@ import pytest
 from shiftlog.commands.compare_text import comparison_lines
 from shiftlog.compare.drives import compare_drives
 from shiftlog.measure.catalogue import MEASURES
-from shiftlog.measure.nouns import POINTS, count_of, many
+from shiftlog.measure.nouns import IN_100, count_of, many
 from shiftlog.model.car import GateLayout, Plane
 from shiftlog.model.drive import MarkedTest
 from shiftlog.model.gate import GateMap
@@ -71,4 +71,4 @@ def test_every_noun_of_the_catalogue_has_its_word_on_the_page(code):
     assert all(words.knows(f"things.{noun}") for noun in nouns)
     if code == "en":
         assert all(words.say(f"things.{noun}") == many(noun) for noun in nouns)
-        assert words.say("number.of_100", value="3") == f"3 {POINTS}"
+        assert words.say("number.of_100", value="3") == f"3 {IN_100}"

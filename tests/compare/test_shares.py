@@ -172,7 +172,7 @@ def test_a_let_go_counts_in_the_test_in_which_it_began(released):
 @pytest.mark.parametrize(
     ("key", "unit", "low", "high", "said"),
     [
-        ("wrong_plane_share", "", -1.0, -0.79, "−100 to −79 points of 100"),
+        ("wrong_plane_share", "", -1.0, -0.79, "−100 to −79 in 100"),
         ("shift_time_s", "s", 0.05, 0.1, "0.05 to 0.1 s"),
         ("runs_in_from", "", 0.2, 0.3, "0.2 to 0.3"),
     ],

@@ -11,7 +11,7 @@ from shiftlog.measure.nouns import find_direction
 @pytest.mark.parametrize(
     ("key", "unit", "value", "size"),
     [
-        ("refused_share", "", -0.16, "−16 points of 100"),
+        ("refused_share", "", -0.16, "−16 in 100"),
         ("shift_time_s", "s", 0.08, "0.08 s"),
     ],
 )

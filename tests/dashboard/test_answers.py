@@ -75,7 +75,7 @@ def test_a_shift_is_told_with_speed_as_the_user_likes_it(make_shift):
         ({"difference": None}, ""),
         (
             {"measure": "wrong_plane_share", "unit": "", "difference": -0.5, "ci_low": -0.75, "ci_high": -0.25},
-            f"Fewer by 50{NBSP}points of 100 (95{NBSP}%: 25 to 75).",
+            f"Fewer by 50{NBSP}in 100 (95{NBSP}%: 25 to 75).",
         ),
     ],
 )
@@ -155,4 +155,4 @@ def test_what_is_firm_and_what_is_provisional_are_told_apart(make_row):
 
 def test_shares_differ_by_points_everywhere(make_row):
     row = make_row(measure="refused_share", unit="", smallest_change=0.14)
-    assert f"is 14{NBSP}points of 100." in answers.evidence_sentences(row, KMH)[0]
+    assert f"is 14{NBSP}in 100." in answers.evidence_sentences(row, KMH)[0]
