@@ -14,7 +14,7 @@ MOST_DRIVES = 30
 def repeat_table(rows: tuple[Repeatability, ...]) -> html.Div:
     """One line a measure: how much drives differ, the smallest change, and what would show one that matters."""
     heads = [
-        "Measure", "Drives", "Shifts", "Within-setup standard deviation", "Shift to shift", "Smallest change",
+        "Measure", "Drives", "Counted", "Within-setup standard deviation", "Within a drive", "Smallest change",
         "Matters from", "Drives a side to see that",
     ]  # fmt: skip
     return table(heads, [_repeat_row(row) for row in rows], caption="Repeatability", numbers=(1, 2, 3, 4, 5, 6, 7))

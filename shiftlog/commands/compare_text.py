@@ -73,7 +73,7 @@ def _tallies(row: Row) -> list[str]:
 
 def setup_lines(worth: SetupWorth) -> list[str]:
     """Repeatability of every measure, then the gauge study of those that have one."""
-    head = ["figure", "drives", "shifts", "drive sd", "shift sd", "smallest change"]
+    head = ["figure", "drives", "counted", "drive sd", "sd within a drive", "smallest change"]
     lines = [f"Nothing changed between drives of one stage and driver: {', '.join(worth.drives)}.", ""]
     lines += [table(head, [_repeat_cells(row) for row in worth.repeatability]), ""]
     lines += [

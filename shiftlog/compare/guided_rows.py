@@ -123,12 +123,12 @@ def _answers(figure: Figure, measure: Measure) -> tuple[float, ...]:
 
 def _weigh(measure: Measure, kinds: Sequence[str], sides: Sides, past: Repeats, _: str) -> Evidence | None:
     def known(side: Sequence[Given]) -> list[Known]:
-        return [k for one in side if (k := _of_drive(one, kinds, measure))]
+        return [k for one in side if (k := known_of_drive(one, kinds, measure))]
 
     return weigh_figures(known(sides[0]), known(sides[1]), past.each(known))
 
 
-def _of_drive(one: Given, kinds: Sequence[str], measure: Measure) -> Known | None:
+def known_of_drive(one: Given, kinds: Sequence[str], measure: Measure) -> Known | None:
     """A drive's figure over some gears: of each the mean of its tests, then all of them together."""
     by_kind = [
         mean_of([know(f, size_only=measure.size_only) for f in one.figures[kind]])

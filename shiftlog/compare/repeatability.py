@@ -17,10 +17,11 @@ from shiftlog.compare.names import name_drives
 from shiftlog.compare.pairing import SHARES, compared_measures
 from shiftlog.compare.places import find_unlike
 from shiftlog.compare.repeat_plan import cell_of, count_cells, find_missing
+from shiftlog.compare.repeat_tests import find_least, gather_repeats
 from shiftlog.compare.same_drive import shared_log
 from shiftlog.compare.sample import Sample, take_sample
 from shiftlog.errors import CompareError
-from shiftlog.measure.catalogue import Measure
+from shiftlog.measure.catalogue import MEASURES, Measure
 from shiftlog.model.repeatability import GaugeRow, Repeatability, SetupWorth
 from shiftlog.model.result import DriveResult
 
@@ -46,12 +47,45 @@ def measure_setup(drives: Sequence[DriveResult], *, limits: Mapping[str, object]
         samples = [take_sample(r, measure, drive=n, unlike=u) for r, n, u in zip(drives, names, unlike, strict=True)]
         if any(s.values for s in samples):
             cells = _group(drives, samples)
-            given = (limits or {}).get(measure.key + MARGIN_SUFFIX, measure.margin)
-            margin = float(given) if isinstance(given, int | float) else None
+            margin = _margin(measure, limits or {})
             repeatability.append(_repeat(measure, cells, margin))
             gauge.append(_gauge(measure, cells, margin))
+    repeatability = _with_tests(repeatability, drives, limits or {})
     missing = find_missing(count_cells(drives))
     return SetupWorth(drives=names, repeatability=tuple(repeatability), gauge=tuple(gauge), missing=missing)
+
+
+def _margin(measure: Measure, limits: Mapping[str, object]) -> float | None:
+    given = limits.get(measure.key + MARGIN_SUFFIX, measure.margin)
+    return float(given) if isinstance(given, int | float) else None
+
+
+def _with_tests(
+    rows: Sequence[Repeatability], drives: Sequence[DriveResult], limits: Mapping[str, object]
+) -> list[Repeatability]:
+    """Rows of guided tests as well; of a figure that both drives and a test give, the test's counts."""
+    cells: dict[Cell, list[DriveResult]] = {}
+    for result in drives:
+        cells.setdefault(cell_of(result), []).append(result)
+    tested = [_repeat_test(measure, [*cells.values()], _margin(measure, limits)) for measure in MEASURES.values()]
+    told = {row.measure: row for row in tested if row is not None}
+    kept = [told.pop(row.measure) if row.measure in told and told[row.measure].df else row for row in rows]
+    return [*kept, *(row for key, row in told.items() if key not in {r.measure for r in kept})]
+
+
+def _repeat_test(
+    measure: Measure, cells: Sequence[Sequence[DriveResult]], margin: float | None
+) -> Repeatability | None:  # fmt: skip
+    groups = gather_repeats(measure, cells) if measure.test else []
+    if not groups:
+        return None
+    least = find_least(groups)
+    levels = [np.array([one.value for one in group]) for group in groups]
+    count = sum(map(len, groups))
+    return say_repeats(
+        measure, levels, drives=count, shifts=count, shift_sd=sqrt(least) or None, least=least, margin=margin,
+        shared="have this test",
+    )  # fmt: skip
 
 
 def _check(drives: Sequence[DriveResult]) -> None:
@@ -78,19 +112,36 @@ def _repeat(measure: Measure, cells: Mapping[Cell, Sequence[Sample]], margin: fl
     yes_no = measure.key in SHARES
     groups = [[s.values for s in group] for group in cells.values()]
     tables = [_table(group, yes_no) for group in groups if len(group) > 1]
-    fits = [fit.level for table in tables if table is not None and (fit := fit_levels(table)) is not None]
-    df = sum(level.size - 1 for level in fits)
-    sd = sqrt(sum(float(np.sum((v - v.mean()) ** 2)) for v in fits) / df) if df else None
-    if sd is not None and sd**2 <= find_rounding(*(float(x) for level in fits for x in level)):
-        sd = 0.0
+    fits = [fit for table in tables if table is not None and (fit := fit_levels(table)) is not None]
     drives = [d for group in groups for d in group]
     noise = gather_cells([drives], sorted({k for d in drives for k in d}), yes_no=yes_no).noise
+    shaken = np.mean([float(np.mean(np.diag(fit.shaking))) for fit in fits]) if fits else 0.0
+    return say_repeats(
+        measure, [fit.level for fit in fits], drives=len(drives), margin=margin,
+        shifts=sum(len(v) for d in drives for v in d.values()), shift_sd=None if noise is None else sqrt(noise),
+        # Yes and no tell how sure they can be by their counts.
+        least=0.0 if yes_no else (noise or 0.0) * float(shaken),
+    )  # fmt: skip
+
+
+def say_repeats(
+    measure: Measure, levels: Sequence[np.ndarray], *, drives: int, shifts: int, shift_sd: float | None,
+    least: float, margin: float | None, shared: str = "share a kind of shift",
+) -> Repeatability:  # fmt: skip
+    """What groups of repeat drives tell of one measure.
+
+    levels : of each group the drives' figures; least : variance of one drive's figure by what it rests on alone, which
+    drives that agree by chance do not undo; shared : what two drives do that tell anything
+    """
+    df = sum(level.size - 1 for level in levels)
+    sd = sqrt(sum(float(np.sum((v - v.mean()) ** 2)) for v in levels) / df) if df else None
+    if sd is not None and sd**2 <= find_rounding(*(float(x) for level in levels for x in level)):
+        sd = 0.0
+    counts = max(sd, sqrt(least)) if sd else None
     return Repeatability(
-        measure=measure.key, unit=measure.unit, drives=sum(len(g) for g in groups),
-        shifts=sum(len(v) for group in groups for d in group for v in d.values()), within_sd=sd,
-        shift_sd=None if noise is None else sqrt(noise),
-        smallest_change=find_t(df, SURE) * sd * sqrt(2 / A_SIDE) if sd else None, a_side=A_SIDE, df=df,
-        why=_why_no_change(df, sd), margin=margin, drives_needed=_count_drives(df, sd, margin),
+        measure=measure.key, unit=measure.unit, drives=drives, shifts=shifts, within_sd=sd, shift_sd=shift_sd,
+        smallest_change=find_t(df, SURE) * counts * sqrt(2 / A_SIDE) if counts else None, a_side=A_SIDE, df=df,
+        why=_why_no_change(df, sd, shared), margin=margin, drives_needed=_count_drives(df, counts, margin),
     )  # fmt: skip
 
 
@@ -100,9 +151,9 @@ def _table(group: Drives, yes_no: bool) -> Cells | None:
     return gather_cells([group], shared, yes_no=yes_no) if shared else None
 
 
-def _why_no_change(df: int, sd: float | None) -> str | None:
+def _why_no_change(df: int, sd: float | None, shared: str) -> str | None:
     if not df:
-        return "no two drives of one stage and driver share a kind of shift"
+        return f"no two drives of one stage and driver {shared}"
     return None if sd else "these drives did not differ at all; how much others would is not known from them"
 
 

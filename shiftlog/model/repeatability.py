@@ -7,7 +7,8 @@ from dataclasses import dataclass
 class Repeatability:
     """One measure over repeat drives, in its unit.
 
-    within_sd : of a drive's figure over all kinds of shift, within one setup; shift_sd : of one shift within a drive
+    shifts : that count, of a guided test its drives; within_sd : of a drive's figure over all kinds, within one setup
+    shift_sd : of one shift within a drive, of a guided test what its own repeats leave uncertain
     smallest_change : that as many drives a side as ``a_side`` can show in 95 %, shifts and drives as they were here
     df : degrees of freedom of ``within_sd``; why : why there is no smallest change, or None
     margin : a smaller difference does not matter, or None; drives_needed : a side to show it, of such drives

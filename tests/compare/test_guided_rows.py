@@ -7,6 +7,7 @@ import pytest
 
 from shiftlog.commands.compare_text import comparison_lines
 from shiftlog.compare.drives import compare_drives
+from shiftlog.compare.repeatability import measure_setup
 from shiftlog.compare.weigh_tests import know, weigh_figures
 from shiftlog.guided.cards.known import CARDS
 from shiftlog.guided.shares import middle_figure, share_figure
@@ -105,6 +106,28 @@ def test_repeat_drives_tell_how_much_such_a_test_differs_with_nothing_changed(te
     # Six repeats half a millimetre apart: variance 0.875 mm², five degrees of freedom, one drive a side.
     assert (found.verdict, found.provisional, found.history_df) == ("unclear", False, 5)
     assert found.smallest_change == pytest.approx(2.5706 * np.sqrt(2 * 0.875), abs=1e-3)
+
+
+@pytest.mark.parametrize(("apart", "sd"), [(0.01, 0.3), (1.0, 1.0)])
+def test_repeats_of_a_test_show_no_more_than_each_leaves_uncertain(tested, apart, sd):
+    some = [tested(f"r{k}", "release", length("hysteresis_mm", 2.0 + apart * k, 0.3)) for k in range(3)]
+    found = next(r for r in measure_setup(some).repeatability if r.measure == "hysteresis_mm")
+    assert (found.drives, found.df, found.shift_sd) == (3, 2, pytest.approx(0.3))
+    assert found.within_sd == pytest.approx(apart)
+    # Three drives a side, Student's t on two degrees of freedom (4.303, any table).
+    assert found.smallest_change == pytest.approx(4.303 * sd * np.sqrt(2 / 3), rel=1e-3)
+
+
+def test_repeats_know_figures_of_every_test_but_no_shares(tested):
+    some = [
+        tested(f"r{k}", "lockout", length("left_mm", 3.0 + k, 0.1), share_figure("went_in", "x", k, 12))
+        for k in range(2)
+    ]
+    told = {r.measure: r for r in measure_setup(some).repeatability}
+    assert told["lockout_left_mm"].within_sd == pytest.approx(np.sqrt(0.5))
+    assert "lockout_reverse_share" not in told
+    alone = measure_setup([some[0], tested("other", "release", length("hysteresis_mm", 1.0))]).repeatability
+    assert {r.why for r in alone} == {"no two drives of one stage and driver have this test"}
 
 
 def test_tries_of_a_standstill_test_are_exact_and_firm_on_the_road_they_are_provisional(tested):

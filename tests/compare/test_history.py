@@ -104,6 +104,16 @@ def test_repeatability_of_a_setup(drives):
     assert found.smallest_change == pytest.approx(2.02 * found.within_sd * np.sqrt(2 / 3), rel=0.01)
 
 
+def test_drives_that_agree_by_chance_show_no_more_than_their_shifts_can(drives):
+    """Three drives a setup, thirty setups: some agree far better than their shifts do."""
+    worth = [measure_setup(drives("r", 3, stage="same", seed=n)).repeatability for n in range(30)]
+    rows = [next(r for r in some if r.measure == "shift_time_s") for some in worth]
+    least = min(r.smallest_change / r.shift_sd for r in rows)
+    lucky = min(r.within_sd / r.shift_sd for r in rows)
+    # Of 16 shifts even their mean is known no better than to a quarter of a shift's spread; t(2) is 4.303.
+    assert lucky < 0.15 and least > 4.303 * 0.25 * np.sqrt(2 / 3)
+
+
 def test_a_gauge_study_needs_drivers_and_finds_the_one_who_differs(drives):
     cells = [
         drives(f"{stage}{driver}", 3, stage=stage, driver=driver, centre_s=0.4 + 0.2 * (driver == "B"))
