@@ -1,6 +1,6 @@
 """Clearances from a marked test at standstill: in each gear let go, pushed home against the stop, let go."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -108,7 +108,7 @@ def _measure(one: _Tried, path: LeverPath, force: Trace | None, car: Car, scale:
     gives = _gives(path, presses, one.stays, one.way, force)
     return Clearance(
         gear=one.gear, way=one.way, clearance_mm=clearance, sd_mm=sd, u_mm=u, presses=len(presses), bound_mm=bound,
-        wanted_mm=wanted_clearance(car, one.gear), gives_mm_per_n=None if gives is None else gives[0],
+        wanted_mm=wanted_clearance(car.limits, one.gear), gives_mm_per_n=None if gives is None else gives[0],
         soft=gives is not None and gives[0] * gives[1] > GIVES_MM,
     )  # fmt: skip
 
@@ -166,9 +166,9 @@ def _without_soft(found: list[Clearance]) -> tuple[Clearance, ...]:
     )
 
 
-def wanted_clearance(car: Car, gear: str) -> float:
-    """What the shop wants in a gear [mm]."""
-    wanted = car.limits.get("clearance_mm", WANTED_MM)
+def wanted_clearance(limits: Mapping[str, object], gear: str) -> float:
+    """What the shop wants in a gear [mm]. limits : of the car's profile"""
+    wanted = limits.get("clearance_mm", WANTED_MM)
     if isinstance(wanted, float | int):
         return float(wanted)
     return float(wanted.get(gear, wanted.get("default", WANTED_MM)))

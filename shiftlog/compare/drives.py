@@ -17,6 +17,7 @@ from shiftlog.compare.pairing import BY_HAND, CAR_FIRST, compared_measures
 from shiftlog.compare.past import NO_PAST, Past
 from shiftlog.compare.places import find_unlike
 from shiftlog.compare.repeats import choose_repeats
+from shiftlog.compare.room import guard_room
 from shiftlog.compare.same_drive import leave_out_copies
 from shiftlog.compare.sample import Sample, take_sample
 from shiftlog.compare.standstill import draft_standstill
@@ -65,7 +66,8 @@ def compare_drives(
     if sides is not None:
         rows, caveats = guard_cold(rows, sides), (*say_cold(sides), *caveats)
         advice = (say_wanted(),) if sides.lacks else ()
-    guarded = guard_rows(guard_pace(rows, pace), hand=say_hand(hand), cold=say_cold_cure(before, after))
+    rows = guard_pace(guard_room(rows, limits or {}), pace)
+    guarded = guard_rows(rows, hand=say_hand(hand), cold=say_cold_cure(before, after))
     return Comparison(
         before=names[0], after=names[1], caveats=caveats, rows=guarded, advice=(*advice, *_advise(guarded, before)),
         hand=hand,

@@ -31,11 +31,11 @@ def _no_gain(row: Row, trouble: Mapping[tuple[str, str], Row]) -> Row:
         return row
     refused, ground = (trouble.get((key, row.group)) for key in ("refused_share", "grind_share"))
     if refused is not None and _is_more(refused):
-        return _take_back(row, tell("guard.refused", "more gears were refused, so that it is no gain"))
+        return take_back(row, tell("guard.refused", "more gears were refused, so that it is no gain"))
     if ground is not None and _is_more(ground):
-        return _take_back(row, tell("guard.ground", "more shifts ground, so that it is no gain"))
+        return take_back(row, tell("guard.ground", "more shifts ground, so that it is no gain"))
     if row.measure == BAULK and ground is not None and (ground.after or 0.0) > FALSE_SHARE:
-        return _take_back(
+        return take_back(
             row,
             tell("guard.clashed", "teeth clashed after as well, and a cone that lets a grind through stands shorter"),
         )
@@ -57,7 +57,7 @@ def _add(row: Row, note: str) -> Row:
 def _warm(row: Row, cold: str | None) -> Row:
     if cold is None or row.verdict not in ("better", "worse", "same"):
         return row
-    return _take_back(row, cold)
+    return take_back(row, cold)
 
 
 def guard_cold(rows: Sequence[Row], sides: ColdSides) -> tuple[Row, ...]:
@@ -65,10 +65,11 @@ def guard_cold(rows: Sequence[Row], sides: ColdSides) -> tuple[Row, ...]:
     if not sides.lacks:
         return tuple(rows)
     why = say_lacking(sides.lacks)
-    return tuple(_take_back(row, why) if row.verdict in ("better", "same") else row for row in rows)
+    return tuple(take_back(row, why) if row.verdict in ("better", "same") else row for row in rows)
 
 
-def _take_back(row: Row, but: str) -> Row:
+def take_back(row: Row, but: str) -> Row:
+    """The row, unclear for what speaks against it."""
     return replace(row, verdict="unclear", why=f"{row.why}; but {but}", taken_back=but)
 
 

@@ -5,12 +5,12 @@ hand so does the time that takes.
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import replace
 
 import numpy as np
 
 from shiftlog.compare.alike import Bands
 from shiftlog.compare.caveats import medians_by_kind
+from shiftlog.compare.guard import take_back
 from shiftlog.compare.kinds import ALL
 from shiftlog.model.car import NEUTRAL
 from shiftlog.model.comparison import Row
@@ -50,18 +50,28 @@ def say_pace(pace: Mapping[str, float]) -> Told | None:
 
 
 def guard_pace(rows: Sequence[Row], pace: Mapping[str, float]) -> tuple[Row, ...]:
-    """Times that are no shorter or longer than the engine's speed alone would make them are called neither."""
+    """Times that differ no more than the engine's speed alone would make them, or are the same for it, are unclear."""
     stood = {row.group: row.before for row in rows if row.measure == BAULK}
     return tuple(_guard(row, pace.get(row.group, 0.0), stood.get(row.group)) for row in rows)
 
 
 def _guard(row: Row, share: float, stood_s: float | None) -> Row:
     """stood_s : how long the lever stood before the work, which the engine's speed makes longer or shorter by share."""
-    if row.measure not in TIMES or row.verdict not in ("better", "worse") or abs(share) < PACE_SHARE or not stood_s:
+    if row.measure not in TIMES or abs(share) < PACE_SHARE or not stood_s:
         return row
     alone_s = share * stood_s
+    if row.verdict == "same" and not _is_within(row, alone_s):
+        hides = "the engine did not turn as fast before as after, which alone could hide a change"
+        return take_back(row, tell("guard.engine_hides", hides))
+    if row.verdict not in ("better", "worse"):
+        return row
     if alone_s < 0 and row.ci_high < alone_s or alone_s > 0 and row.ci_low > alone_s or alone_s * row.difference < 0:
         return row
     way = "faster" if share > 0 else "slower"
     but = tell(f"guard.engine_{way}", f"the engine turned {way} after, which alone could do it")
-    return replace(row, verdict="unclear", why=f"{row.why}; but {but}", taken_back=but)
+    return take_back(row, but)
+
+
+def _is_within(row: Row, alone_s: float) -> bool:
+    """Whether the difference would still not matter if the engine had turned as fast."""
+    return row.margin is None or (-row.margin < row.ci_low - alone_s and row.ci_high - alone_s < row.margin)

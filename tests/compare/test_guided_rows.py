@@ -43,11 +43,28 @@ def test_clearance_is_compared_gear_by_gear_and_the_least_stands_for_all(tested)
     comparison = compare_drives([before], [after])
     whole, third, fourth = (row(comparison, "clearance_mm", g) for g in ("all", "3", "4"))
     assert (whole.before, whole.after, whole.verdict, whole.provisional) == (0.2, 1.6, "better", True)
-    assert (third.verdict, fourth.verdict, whole.where) == ("better", "worse", "standstill test")
+    # Unless a profile says otherwise a gear wants 1 mm: the fourth has given of what it had to spare.
+    assert (third.verdict, fourth.verdict, whole.where) == ("better", "same", "standstill test")
+    assert fourth.taken_back == "both before and after there are 1 mm or more, as wanted"
     # Two independent uncertainties of 0.1 mm: 1.96 · √2 · 0.1 (normal, closed form).
     assert third.ci_low == pytest.approx(1.4 - 0.2772, abs=1e-3)
     assert third.smallest_change == pytest.approx(0.2772, abs=1e-3)
     assert "day and the repair cannot be told apart" in whole.why
+
+
+@pytest.mark.parametrize(
+    ("limits", "after", "verdict"),
+    [
+        ({}, 1.1, "worse"),
+        ({"clearance_mm": 0.5}, 1.1, "same"),
+        ({"clearance_mm": {"4": 2.0, "default": 0.5}}, 1.6, "worse"),
+    ],
+)
+def test_a_gear_that_gave_more_than_it_could_spare_is_worse(tested, limits, after, verdict):
+    """1.1 mm known to 0.28 mm may be less than the 1 mm that is wanted."""
+    sides = [tested(n, "clearance", length("clearance_mm", v, of="4")) for n, v in (("b", 3.0), ("a", after))]
+    found = row(compare_drives(sides[:1], sides[1:], limits=limits), "clearance_mm", "4")
+    assert found.verdict == verdict
 
 
 @pytest.mark.parametrize(("size", "verdict"), [(0.0, "same"), (0.25, "unclear"), (1.0, "worse")])

@@ -47,6 +47,14 @@ def test_a_longer_stand_at_a_slower_engine_stays_worse(paced):
     assert set(verdicts(compare_drives(paced("b", 4000), paced("a", 3600, per_krpm=0.1))).values()) == {"worse"}
 
 
+def test_times_are_not_the_same_where_a_slower_engine_hides_a_slower_cone(paced):
+    as_fast = compare_drives(paced("b", 4000), paced("a", 4000))
+    assert set(verdicts(as_fast).values()) == {"same"}
+    hidden = compare_drives(paced("b", 4000), paced("a", 3500, per_krpm=0.24 / 3.5))
+    assert set(verdicts(hidden).values()) == {"unclear"}
+    assert "which alone could hide a change" in hidden.rows[-1].why
+
+
 def test_engines_about_as_fast_need_no_word(paced):
     found = compare_drives(paced("b", 4000), paced("a", 3900, per_krpm=0.03))
     assert found.caveats == () and set(verdicts(found).values()) == {"better"}

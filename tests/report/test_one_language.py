@@ -179,7 +179,7 @@ def test_the_english_page_says_all_particulars(rich):
 
 @pytest.mark.parametrize("code", OTHERS)
 def test_rows_of_every_verdict_and_reason_speak_it(code, make_row, with_rows, monkeypatch):
-    backs = [tell(key, "taken back") for key in load_language("en").texts if key.startswith("guard.")]
+    backs = [tell(key, "taken back", wanted=1.0) for key in load_language("en").texts if key.startswith("guard.")]
     rows = [make_row(taken_back=back, verdict="unclear", method=tell("method.welch", "Welch")) for back in backs]
     keys = [*(m.key for m in compared_measures()), *(m.key for m in MEASURES.values() if m.test)]
     rows += [make_row(key, unit=MEASURES[key].unit, method=tell("method.none", "none")) for key in keys]
