@@ -246,15 +246,11 @@ class Library:
             trial = Path(folder) / PROFILE
             write_car(car, trial)
             car = read_car(trial)
-        path = self.profile_path(car.name)
+        path = kept_profile(self.root, car.name)
         path.parent.mkdir(parents=True, exist_ok=True)
         write_car(car, path)
         self._workshop.save_car(car)
         return path
-
-    def profile_path(self, name: str) -> Path:
-        """Where the form keeps a car's profile in the workshop."""
-        return kept_profile(self.root, name)
 
     def measure_again(self, name: str) -> int:
         """Queue all drives of a car, whose profile has changed; returns how many."""
@@ -266,7 +262,7 @@ class Library:
     def _drive(self, drive_id: str, *, progress: Callable[[str], None] | None = None) -> Drive:
         """The drive, with the profile that the form keeps for its car, else its own."""
         drive = load_drive(self._workshop.drive_folder(drive_id), progress=progress)
-        path = self.profile_path(drive.car.name)
+        path = kept_profile(self.root, drive.car.name)
         return replace(drive, car=read_car(path)) if path.is_file() else drive
 
     def _load(self, drive_id: str) -> Loaded:
@@ -284,9 +280,11 @@ class Library:
 
     def _measured(self, drive_ids: tuple[str, ...]) -> tuple[DriveResult, ...]:
         results = [(drive_id, self.result(drive_id)) for drive_id in drive_ids]
-        missing = [drive_id for drive_id, result in results if result is None]
+        missing = {drive_id for drive_id, result in results if result is None}
+        if waiting := [entry.name for entry in self.drives() if entry.id in missing]:
+            raise StoreError(f"{', '.join(waiting)}: not measured yet; open the drive and measure it")
         if missing:
-            raise StoreError(f"{', '.join(missing)}: not measured yet; open the drive and measure it")
+            raise StoreError(f"{', '.join(sorted(missing))}: no drive of this workshop; choose others")
         return tuple(result for _, result in results)
 
     def _forget(self, drive_id: str) -> None:

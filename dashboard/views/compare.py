@@ -123,8 +123,8 @@ def measures_of(comparison: Comparison) -> list[str]:
 def _all_section(comparison: Comparison, query: Query) -> html.Section:
     rows = [_table_row(row, query) for key in measures_of(comparison) for row in comparison.rows if row.measure == key]
     heads = [
-        "Measure", "Kind", "Verdict", "Before", "After", "Difference, 95 % interval", "Smallest change to be seen",
-        "Matters from", "p, corrected",
+        "Measure", "Kind", "Verdict", "Before", "After", "Difference, 95 % interval", "Smallest change",
+        "Matters from", "p (Holm)",
     ]  # fmt: skip
     body = table(heads, rows, caption="Before against after", numbers=(3, 4))
     return section("Every measure", body, aside=_READING)
@@ -136,9 +136,9 @@ def _table_row(row: Row, query: Query) -> TableRow:
         dcc.Link(words.label(row.measure), href=to, className="open"),
         kind(row),
         answers.VERDICTS[row.verdict] + (", provisional" if row.provisional and row.verdict in answers.FIRM else ""),
-        _with_count(row, row.before, (row.k_before, row.n_before), query),
-        _with_count(row, row.after, (row.k_after, row.n_after), query),
-        (row.verdict != "too_few" and answers.difference(row, query.speed)) or words.NOTHING,
+        html.Td(_with_count(row, row.before, (row.k_before, row.n_before), query), className="number wraps"),
+        html.Td(_with_count(row, row.after, (row.k_after, row.n_after), query), className="number wraps"),
+        html.Td((row.verdict != "too_few" and answers.difference(row, query.speed)) or words.NOTHING, className="wide"),
         words.NOTHING if row.smallest_change is None else answers.size_value(row, row.smallest_change, query.speed),
         words.NOTHING if row.margin is None else answers.size_value(row, row.margin, query.speed),
         answers.chance(row.p_corrected),

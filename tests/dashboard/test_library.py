@@ -41,6 +41,8 @@ def test_comparing_needs_measured_drives(measured_workshop):
     assert comparison.rows and not any(r.verdict in FIRM and not r.provisional for r in comparison.rows)
     with pytest.raises(StoreError, match="nothing-like-it"):
         library.compare(("nothing-like-it",), (drive_ids["after"],))
+    with pytest.raises(StoreError, match="^no-such: no drive of this workshop"):
+        library.compare(("no-such",), (drive_ids["after"],))
 
 
 @pytest.mark.parametrize("folder", ["", "   ", "/no/such/folder"])

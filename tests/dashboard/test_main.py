@@ -1,6 +1,7 @@
 """Serving: from this machine alone unless asked, on a free port."""
 
 import http.client
+import os
 import socket
 import threading
 from argparse import Namespace
@@ -25,6 +26,20 @@ def test_a_taken_port_is_named_and_a_free_one_found():
         with pytest.raises(StoreError, match=f"port {port}"):
             main.free_port("127.0.0.1", port)
     assert main.PORT <= main.free_port("127.0.0.1", None) < main.PORT + main.TRIED_PORTS
+
+
+@pytest.mark.skipif(os.name != "posix", reason="Windows lets a port just left be taken at once")
+def test_a_port_just_left_can_be_taken_again():
+    """Who closes first has a socket that waits a minute (TIME_WAIT, RFC 9293, section 3.6.1); the server allows it to be passed over."""
+    with socket.socket() as heard:
+        heard.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        heard.bind(("127.0.0.1", 0))
+        heard.listen()
+        port = heard.getsockname()[1]
+        caller = socket.create_connection(("127.0.0.1", port))
+        heard.accept()[0].close()
+        caller.close()
+    assert main.free_port("127.0.0.1", port) == port
 
 
 @contextmanager
