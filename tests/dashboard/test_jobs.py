@@ -2,18 +2,20 @@
 
 import io
 import json
+from dataclasses import replace
 
 import pytest
 from PIL import Image
 
 from dashboard.app import make_app, page
-from dashboard.desk import card_plan, report_page
+from dashboard.desk import card_plan, report_content, report_page
 from dashboard.library import Library
 from dashboard.parts.job_form import form_sections
 from dashboard.routes import JOBS, Place, Query, read_path, write_path
 from dashboard.views.job import typed_fields
 from shiftlog.errors import StoreError
 from shiftlog.model.job import FIELDS, Job, Part, Play
+from shiftlog.report.figures import pooled_figures
 from shiftlog.report.page import Wishes
 from shiftlog.store.job_values import read_value
 
@@ -145,6 +147,18 @@ def test_what_is_made_is_served_with_its_choices(client, library, version, measu
     assert client.get("/made/job/1/report.html").status_code == 409
     assert client.get("/made/job/1/card.exe").status_code == 404
     assert client.get("/made/job/1/card.html?language=xx").status_code == 409
+
+
+def test_a_recheck_has_a_part_of_its_own_and_counts_on_no_side(measured_workshop):
+    library, ids = measured_workshop
+    sides = {"drives_before": (ids["before"],), "drives_after": ()}
+    begun = library.jobs.new(Job(car=library.entry(ids["before"]).car, complaint="x", **sides))
+    alone = report_content(library, begun.id)
+    library.jobs.set(begun.id, {"drives_recheck": ids["after"]})
+    content = report_content(library, begun.id)
+    assert [d.id for d in content.recheck] == [ids["after"]] and content.after == alone.after == ()
+    assert pooled_figures(replace(content, later=None)) == pooled_figures(alone)
+    assert "At the recheck" in report_page(library, begun.id, Wishes())
 
 
 def test_a_report_of_measured_drives(measured_workshop):

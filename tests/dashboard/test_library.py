@@ -13,6 +13,7 @@ from dashboard.library import Library
 from dashboard.parts.drive_list import drive_place
 from dashboard.routes import DRIVES, Query
 from shiftlog.errors import ProfileError, StoreError
+from shiftlog.store.profiles import kept_profile
 from shiftlog.store.workshop import Workshop
 
 
@@ -39,7 +40,7 @@ def test_comparing_needs_measured_drives(measured_workshop):
     library, drive_ids = measured_workshop
     comparison = library.compare((drive_ids["before"],), (drive_ids["after"],))
     assert comparison.rows and not any(r.verdict in FIRM and not r.provisional for r in comparison.rows)
-    with pytest.raises(StoreError, match="nothing-like-it"):
+    with pytest.raises(StoreError, match="^nothing-like-it: no drive of this workshop"):
         library.compare(("nothing-like-it",), (drive_ids["after"],))
     with pytest.raises(StoreError, match="^no-such: no drive of this workshop"):
         library.compare(("no-such",), (drive_ids["after"],))
@@ -77,12 +78,12 @@ def test_a_wrong_profile_is_not_saved(empty_library, car):
     twice = replace(car, gate=replace(car.gate, planes=(*car.gate.planes, car.gate.planes[0])))
     with pytest.raises(ProfileError, match="twice"):
         empty_library.save_car(twice)
-    assert not empty_library.profile_path(car.name).exists()
+    assert not kept_profile(empty_library.root, car.name).exists()
 
 
 def test_names_that_look_alike_have_files_of_their_own(empty_library):
-    assert empty_library.profile_path("Coupé 2") != empty_library.profile_path("Coup 2")
-    assert empty_library.root in empty_library.profile_path("../../etc").parents
+    assert kept_profile(empty_library.root, "Coupé 2") != kept_profile(empty_library.root, "Coup 2")
+    assert empty_library.root in kept_profile(empty_library.root, "../../etc").parents
 
 
 def test_a_result_of_another_version_leaves_every_page_standing_and_asks_to_be_measured_again(tmp_path, drive_folders):

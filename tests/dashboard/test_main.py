@@ -30,7 +30,7 @@ def test_a_taken_port_is_named_and_a_free_one_found():
 
 @pytest.mark.skipif(os.name != "posix", reason="Windows lets a port just left be taken at once")
 def test_a_port_just_left_can_be_taken_again():
-    """Who closes first has a socket that waits a minute (TIME_WAIT, RFC 9293, section 3.6.1); the server allows it to be passed over."""
+    """Who closes first has a socket that waits a minute (TIME_WAIT, RFC 9293, section 3.6.1)."""
     with socket.socket() as heard:
         heard.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
         heard.bind(("127.0.0.1", 0))
