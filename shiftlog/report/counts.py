@@ -6,6 +6,7 @@ Every count is a row of the comparison: nothing is counted a second time, and wh
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
+from shiftlog.compare.evidence import LEAST_VALUES
 from shiftlog.compare.kinds import kind_of
 from shiftlog.measure.catalogue import MEASURES
 from shiftlog.measure.nouns import ALL
@@ -93,12 +94,17 @@ class Count:
 
 
 def find_counts(rows: Sequence[Row], names: Names, job: Job | None) -> tuple[Count, ...]:
-    """All counts with a try on either side; those that the complaint is about first."""
+    """All counts with a try on either side; those that the complaint is about first.
+
+    Shifts in a manner of their own (paused, double-declutched) that are too few to compare and in which nothing came
+    are left to the engineer's table.
+    """
     asked = asked_events(job)
     shifts = tuple(job.shifts) if job else ()
     events = list(dict.fromkeys([*asked, *MEASURE_OF]))
     counts = [_count(event, row, names) for event in events for row in _rows_of(event, rows, shifts)]
     counts = [c for c in counts if c.event != JUMPED or JUMPED in asked or _came(c)]
+    counts = [c for c in counts if c.group == ALL or " " not in c.group or _came(c) or _tries(c) >= LEAST_VALUES]
     counts += [_count(TEST, row, names) for row in _of_tests(rows)]
     return tuple(c for c in counts if c.share("before") or c.share("after"))
 
@@ -111,6 +117,10 @@ def on_both_sides(counts: Sequence[Count]) -> list[Count]:
 def asked_events(job: Job | None) -> list[str]:
     """The events that a complaint is about."""
     return list(dict.fromkeys(_OF_SYMPTOM[s] for s in job.symptoms if s in _OF_SYMPTOM)) if job else []
+
+
+def _tries(count: Count) -> int:
+    return sum(len(t.tries) for t in (*count.before, *count.after))
 
 
 def _came(count: Count) -> bool:

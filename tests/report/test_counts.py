@@ -54,6 +54,14 @@ def test_a_gear_in_the_complaint_counts_every_shift_into_it(make_result):
     }  # fmt: skip
 
 
+@pytest.mark.parametrize(("n", "outcome", "told"), [(2, "clean", False), (3, "clean", True), (1, "second_push", True)])
+def test_a_manner_of_shifting_too_rare_to_compare_is_told_where_something_came(make_result, n, outcome, told):
+    shifts = [replace(a_shift(k, outcome=outcome), paused=True) for k in range(n)] + [a_shift(9)]
+    found = counts_of([make_result(shifts=shifts)], [], Job(car="x", shifts=("2-3",)))
+    keys = {c.key for c in found if c.event == "refused"}
+    assert keys == {"refused/2-3", "refused/all"} | ({"refused/2-3 paused"} if told else set())
+
+
 def test_jumping_out_is_counted_where_it_came_or_was_complained_of(make_result):
     jumped = make_result(shifts=[a_shift(1, outcome="jumped_out", gears=("3", "N")), a_shift(2)])
     quiet, again = (make_result(name, mark=name, shifts=[a_shift(1)]) for name in "bc")
