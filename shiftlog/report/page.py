@@ -6,6 +6,7 @@ from importlib.resources import files
 
 from shiftlog import __version__
 from shiftlog.compare.cold_stretch import say_wanted
+from shiftlog.model.told import Told
 from shiftlog.report.answer import answer, capital, counts_answered, hand, sentence
 from shiftlog.report.content import Content
 from shiftlog.report.count_words import count_clause
@@ -31,6 +32,10 @@ from shiftlog.report.provenance import place_of_figures, seal_page
 from shiftlog.report.recheck import recheck_part
 from shiftlog.report.row_words import measure_name
 from shiftlog.report.tables import counts_table, figures_table
+
+_OF_THE_DAY = ("swapped_stages", "swapped_days", "one_day", "temperature", "driver", "engine_faster", "engine_slower")
+OF_THE_DAY = tuple(f"caveat.{key}" for key in _OF_THE_DAY)
+"""What differed between the sides and is not the work: a client has to know it to read the answer."""
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -63,7 +68,8 @@ def make_page(content: Content, wishes: Wishes, photo: PhotoOf = lambda _: None)
         found_part(job, words, mask, photo) if job else None, done_part(job, words, mask) if job else None,
         checks_part(job, words, mask) if job else None,
         recheck_part(content, words, mask, speed=wishes.speed),
-        _not_measured(content, words, mask), _cautions(content, words), signature(job, words, mask) if job else None,
+        _not_measured(content, words, mask), _cautions(content, words, mask),
+        signature(job, words, mask) if job else None,
         engineer_part(content, words, mask), _footer(content, words, made, wishes.by), place_of_figures(),
     ]  # fmt: skip
     style = files("shiftlog.report").joinpath("page.css").read_text(encoding="utf-8")
@@ -124,9 +130,14 @@ def _cold_lines(content: Content, words: Language, mask: Mask) -> list[str]:
     return said
 
 
-def _cautions(content: Content, words: Language) -> Html:
+def _cautions(content: Content, words: Language, mask: Mask) -> Html:
+    """What else differed between the sides, then what no such page can say."""
+    caveats = content.comparison.caveats if content.comparison else ()
+    told = [words.tell(one) for one in caveats if isinstance(one, Told) and one.key in OF_THE_DAY]
+    said = [mask.text(capital(text if text.endswith("?") else f"{text}.")) for text in told]
     keys = ["certificate", "cause", "driver", "wear", "again"] + (["text"] if content.version else [])
-    return section(words.say("section.cautions"), bullets([words.say(f"caution.{k}") for k in keys]), kind="cautions")
+    lines = [*said, *(words.say(f"caution.{k}") for k in keys)]
+    return section(words.say("section.cautions"), bullets(lines), kind="cautions")
 
 
 def _footer(content: Content, words: Language, made: str, by: str) -> Html:

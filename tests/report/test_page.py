@@ -8,8 +8,9 @@ from html.parser import HTMLParser
 import pytest
 
 from shiftlog.model.job import Job
+from shiftlog.model.told import tell
 from shiftlog.report.charts import choose_ticks, draw_strip, draw_tries
-from shiftlog.report.language import MPH, languages
+from shiftlog.report.language import MPH, languages, load_language
 from shiftlog.report.masking import make_mask
 from shiftlog.report.page import Wishes, make_page
 from shiftlog.report.print_page import find_browser, print_page
@@ -101,6 +102,19 @@ def test_no_road_speed_no_place_and_no_route(content):
     said = said_by(page)
     assert not re.search(r"km/h|mph|m/s\b(?!\N{SUPERSCRIPT TWO})|latitude|longitude", said)
     assert "vehicle_speed" not in page and "21.7" not in said
+
+
+@pytest.mark.parametrize("code", languages())
+def test_what_differed_between_the_sides_stands_where_the_client_reads_it(content, code):
+    swapped = tell("caveat.swapped_days", "all drives after are of earlier days: are the sides right?")
+    paced = tell("caveat.engine_slower", "the engine turned 12 % slower", percent=12)
+    placed = tell("caveat.placed", "not placed in time", recordings="phone.csv")
+    content = replace(content, comparison=replace(content.comparison, caveats=(swapped, paced, placed)))
+    said = said_by(make_page(content, Wishes(language=code)))
+    words = load_language(code)
+    told = said[said.index(words.say("section.cautions")) : said.index(words.say("section.engineer"))]
+    assert "12 %" in told and "?." not in told and told.count("?") == 1
+    assert "phone.csv" not in told and "phone.csv" in said
 
 
 def test_counts_stand_before_figures_and_every_zero_has_its_limit(content):
