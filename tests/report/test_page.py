@@ -108,7 +108,7 @@ def test_no_road_speed_no_place_and_no_route(content):
 def test_what_differed_between_the_sides_stands_where_the_client_reads_it(content, code):
     swapped = tell("caveat.swapped_days", "all drives after are of earlier days: are the sides right?")
     paced = tell("caveat.engine_slower", "the engine turned 12 % slower", percent=12)
-    placed = tell("caveat.placed", "not placed in time", recordings="phone.csv")
+    placed = tell("caveat.placed", "not placed in time: phone.csv", recordings="phone.csv")
     content = replace(content, comparison=replace(content.comparison, caveats=(swapped, paced, placed)))
     said = said_by(make_page(content, Wishes(language=code)))
     words = load_language(code)
