@@ -10,11 +10,11 @@ from shiftlog.commands.progress import show_progress
 from shiftlog.commands.several import each_once, for_each_drive, refuse_other_cars
 from shiftlog.commands.terminal import WIDTH, say, say_left_out, table, write_json
 from shiftlog.model.drive import Drive
-from shiftlog.model.neutral import NeutralReport, Reach
+from shiftlog.model.neutral import DriveTest, NeutralReport, Reach
 from shiftlog.model.result import DriveResult
 from shiftlog.neutral.document import report_to_document
 from shiftlog.neutral.report import report_neutral
-from shiftlog.neutral.words import CAUTIONS, name_group
+from shiftlog.neutral.words import CAUTIONS, name_group, say_moment
 from shiftlog.pipeline import load_drive, measure_drive
 
 KMH_PER_MPS = 3.6
@@ -62,10 +62,14 @@ def report_lines(report: NeutralReport) -> list[str]:
     """All that is printed of it."""
     lines = [f"{report.car}: the lever in neutral, {', '.join(report.drives)}", ""]
     lines += [line for text in report.says for line in textwrap.wrap(text, WIDTH, subsequent_indent="  ")]
-    lines += [line for test in report.tests for line in ("", f"{test.kind.replace('_', ' ')}:", *test.says)]
+    lines += [line for of in report.tests for line in ("", _name_test(of), *of.test.says)]
     lines += ["", _group_table(report)] if report.groups else []
     lines += ["", _reach_table(report)] if report.reach else []
     return [*lines, "", *(line for text in CAUTIONS for line in textwrap.wrap(text, WIDTH))]
+
+
+def _name_test(of: DriveTest) -> str:
+    return f"{of.test.kind.replace('_', ' ').capitalize()}, {say_moment(of.test.start_s)} into {of.drive}:"
 
 
 def _group_table(report: NeutralReport) -> str:

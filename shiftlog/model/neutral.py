@@ -83,6 +83,14 @@ class NearMiss:
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
+class DriveTest:
+    """A guided test and the drive that it is of, by its id."""
+
+    drive: str
+    test: GuidedResult
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
 class NeutralReport:
     """What drives of one car say of the lever in neutral.
 
@@ -102,6 +110,6 @@ class NeutralReport:
     fastest_mps: float | None
     stays_on_the_way: int = 0
     unchecked: str | None = None
-    tests: tuple[GuidedResult, ...] = ()
+    tests: tuple[DriveTest, ...] = ()
     says: tuple[str, ...] = ()
     notes: tuple[str, ...] = ()

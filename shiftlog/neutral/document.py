@@ -22,7 +22,7 @@ def report_to_document(report: NeutralReport) -> dict:
         "reach": [_reach(reach) for reach in report.reach],
         "near_misses": [_miss(miss) for miss in report.near_misses],
         "unchecked": report.unchecked,
-        "tests": [asdict(test) for test in report.tests],
+        "tests": [{"drive": of.drive, **asdict(of.test)} for of in report.tests],
         "says": list(report.says),
         "cautions": list(CAUTIONS),
         "notes": list(report.notes),

@@ -6,7 +6,7 @@ from dataclasses import replace
 from shiftlog.errors import CannotMeasure
 from shiftlog.measure.gearing import choose_ratios
 from shiftlog.model.car import Car
-from shiftlog.model.neutral import NeutralReport
+from shiftlog.model.neutral import DriveTest, NeutralReport
 from shiftlog.model.result import DriveResult
 from shiftlog.model.shift import Shift
 from shiftlog.neutral.exposure import find_near_misses, find_reach, say_as_driven, say_unchecked
@@ -45,7 +45,9 @@ def report_neutral(
         near_misses=find_near_misses(with_gate, car), unchecked=say_unchecked(with_gate, layout, car),
         redline_rpm=car.redline_rpm, fastest_mps=fastest,
         stays_on_the_way=sum(_stood(shift) for r in with_gate for shift in r.shifts),
-        tests=tuple(test for r in with_gate for test in r.guided if test.kind in KINDS),
+        tests=tuple(
+            DriveTest(drive=r.head.id, test=test) for r in with_gate for test in r.guided if test.kind in KINDS
+        ),
         notes=(*without, *((as_driven,) if as_driven else ())),
     )  # fmt: skip
     return replace(report, says=say_report(report))

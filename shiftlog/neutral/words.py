@@ -40,7 +40,7 @@ def say_rests(report: NeutralReport) -> tuple[str, ...]:
 
 def _of_the_test(report: NeutralReport) -> list[str]:
     """What the hysteresis of a release test is of, where rests beside its let-goes stand in the groups."""
-    tests = [t for t in report.tests if t.kind == "release"]
+    tests = [of.test for of in report.tests if of.test.kind == "release"]
     told = [f for t in tests if (f := t.figure("hysteresis_mm")) is not None and f.value is not None]
     if not told or not _any_apart(report):
         return []
@@ -161,8 +161,15 @@ def _unmoved(report: NeutralReport) -> list[str]:
     ]
 
 
+def say_moment(at_s: float) -> str:
+    """A moment of a drive: ``3 min 5 s``."""
+    minutes, seconds = divmod(round(at_s), 60)
+    return f"{minutes} min {seconds} s" if minutes else f"{seconds} s"
+
+
 def say_miss(miss: NearMiss, speed: str | None = None) -> str:
-    """As ``at 96 km/h the lever lay in the 1-2 plane for 2.1 s: first would have meant 11,480 rpm``.
+    """As ``at 96 km/h, 3 min 5 s into before-1, the lever lay in the 1-2 plane for 2.1 s: first would have meant 11,480
+    rpm``.
 
     speed : the vehicle speed in words, if not in km/h
     """
@@ -170,6 +177,6 @@ def say_miss(miss: NearMiss, speed: str | None = None) -> str:
     at = speed or f"{miss.vehicle_speed_mps * 3.6:.0f} km/h"
     unless = ", had its lock-out not held" if miss.gear == REVERSE else ""
     return (
-        f"at {at} the lever lay in the {miss.plane} plane for {miss.lay_s:.1f} s: {gear} would have meant "
-        f"{miss.rpm:,.0f} rpm{unless}."
+        f"at {at}, {say_moment(miss.at_s)} into {miss.drive}, the lever lay in the {miss.plane} plane for "
+        f"{miss.lay_s:.1f} s: {gear} would have meant {miss.rpm:,.0f} rpm{unless}."
     )

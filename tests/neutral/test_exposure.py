@@ -72,7 +72,9 @@ def test_near_misses_are_rests_under_way_above_the_redline_the_worst_first(make_
 def test_the_report_says_the_moment_as_a_driver_would(make_rest, make_result, car):
     rest = make_rest(-24.0, speed=96 / 3.6, over_rev_if={"1": 11480.0, "2": 6600.0}, start_s=10.0, end_s=12.1)
     report = report_neutral([make_result(rest)], car)
-    assert report.says[-1] == "At 96 km/h the lever lay in the 1-2 plane for 2.1 s: first would have meant 11,480 rpm."
+    assert report.says[-1] == (
+        "At 96 km/h, 10 s into d1, the lever lay in the 1-2 plane for 2.1 s: first would have meant 11,480 rpm."
+    )
     document = report_to_document(report)
     assert document["near_misses"][0]["says"] in report.says[-1].replace("At", "at")
     assert any("clutch held down does not save" in caution for caution in document["cautions"])
