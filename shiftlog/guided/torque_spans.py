@@ -5,6 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from shiftlog.errors import CannotMeasure
+from shiftlog.measure.throttle import find_closed
 from shiftlog.model.drive import Signals
 from shiftlog.model.lever import LeverPath
 from shiftlog.model.trace import Trace
@@ -16,8 +17,7 @@ DRIVE, OVERRUN, STEADY = "drive", "overrun", "steady"
 STATES = {1: DRIVE, -1: OVERRUN, 0: STEADY}
 OPEN_SHARE, LEAST_OPEN, SHUT = 0.6, 0.2, 0.05
 """Open by so much of the furthest it was, and of its travel, the engine drives; by less than the last it overruns."""
-CLOSED_QUANTILE, CLOSED_MOST, TOP_QUANTILE = 0.02, 0.25, 0.98
-"""A closed throttle valve is logged as up to a fifth and more of its travel (common practice, no source)."""
+TOP_QUANTILE = 0.98
 GAINS_MPS2, LOSES_MPS2 = 0.4, -0.25
 """Without a throttle: what a car gains under drive, and loses on the overrun (common practice, no source)."""
 GAINS_OVER_S = 0.6
@@ -98,8 +98,7 @@ def torque_course(signals: Signals, at_s: np.ndarray) -> np.ndarray:
 
 def _opened(throttle: Trace, at_s: np.ndarray) -> np.ndarray:
     """Share of its travel beyond where it is closed, (n,)."""
-    closed = min(float(np.quantile(throttle.values, CLOSED_QUANTILE)), CLOSED_MOST)
-    return np.interp(at_s, throttle.time_s, throttle.values) - closed
+    return np.interp(at_s, throttle.time_s, throttle.values) - find_closed(throttle)
 
 
 def _is_steady(signals: Signals, at_s: np.ndarray) -> np.ndarray:

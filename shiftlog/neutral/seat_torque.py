@@ -4,6 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from shiftlog.measure.throttle import find_closed
 from shiftlog.model.drive import Signals
 from shiftlog.model.trace import Trace
 from shiftlog.signal.resample import hold_last
@@ -63,7 +64,7 @@ def _by_amount(amount: np.ndarray, usable: np.ndarray, by: str) -> Pull:
 
 
 def _by_throttle(throttle: Trace, start_s: np.ndarray, end_s: np.ndarray, usable: np.ndarray) -> Pull:
-    opened = _means(throttle.time_s, throttle.values, start_s, end_s) - float(np.quantile(throttle.values, 0.02))
+    opened = _means(throttle.time_s, throttle.values, start_s, end_s) - find_closed(throttle)
     sign = np.where(opened > OPEN, 1, np.where(opened < SHUT, -1, 0))
     return Pull(sign=np.where(usable & np.isfinite(opened), sign, 0), amount=None, by="throttle")
 
