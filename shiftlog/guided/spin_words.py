@@ -18,6 +18,11 @@ BETWEEN = "between"
 SOUND_S = 5.0
 MASKS = "cold oil stops the shaft and hides a clutch that drags; do the test hot"
 LESS_SHARE = 0.7
+LEAST_TOLD = 3
+FEW_TOLD = (
+    "fewer than three tries tell a speed, so that nothing beside them holds it up: it may be the half of the true one; "
+    "do the test again with all the waits of its card"
+)
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -43,6 +48,8 @@ def say_course(course: Course, tries: Sequence[Try], warmth: Warmth) -> Told:
     not_hot = warmth.state in (COLD, BETWEEN)
     at = f" ({warmth.words})" if warmth.how != MINUTES else ""
     doubts = (f"the gearbox was not hot{at}: {MASKS}",) if not_hot else ()
+    if 0 < sum(t.shaft_rpm is not None for t in tries) < LEAST_TOLD:
+        doubts = (*doubts, FEW_TOLD)
     if course.end == REST:
         says, points = _say_rest(course, not_hot=not_hot)
     elif course.end == ON:

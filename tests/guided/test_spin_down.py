@@ -9,6 +9,8 @@ import pytest
 from shiftlog.guided.burst import Burst
 from shiftlog.guided.settled_tones import settle_tones
 from shiftlog.guided.shaft_course import ON, judge_course
+from shiftlog.guided.spin_words import FEW_TOLD, say_course
+from shiftlog.guided.temperature import Warmth
 from shiftlog.model.drive import MarkedTest
 from shiftlog.pipeline import load_drive, measure_drive
 from shiftlog.signal.falling_tone import FallingTone
@@ -200,6 +202,13 @@ def test_no_shaft_is_told_at_a_fraction_of_its_speed(tmp_path, seed, rings_alike
 def _try(wait_s: float, rpm: float | None, *, quiet: bool = False) -> SimpleNamespace:
     why = None if rpm is not None else "too few blows"
     return SimpleNamespace(wait_s=wait_s, quiet=quiet, shaft_rpm=rpm, u_rpm=5.0, why=why)
+
+
+@pytest.mark.parametrize(("told", "doubted"), [(0, False), (2, True), (3, False)])
+def test_a_speed_that_few_tries_tell_is_doubted(told, doubted):
+    tries = [_try(1.0 + k, 300.0 if k < told else None) for k in range(4)]
+    hot = Warmth(state="hot", value=80.0, how="by probe")
+    assert (FEW_TOLD in say_course(judge_course(tries, 800.0), tries, hot).doubts) == doubted
 
 
 def test_a_short_wait_does_not_stand_for_the_plateau():
