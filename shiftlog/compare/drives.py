@@ -67,7 +67,7 @@ def compare_drives(
         rows, caveats = guard_cold(rows, sides), (*say_cold(sides), *caveats)
         advice = (say_wanted(),) if sides.lacks else ()
     rows = guard_pace(guard_room(rows, limits or {}), pace)
-    guarded = guard_rows(rows, hand=say_hand(hand), cold=say_cold_cure(before, after))
+    guarded = guard_rows(rows, hand=hand, said=say_hand(hand), cold=say_cold_cure(before, after))
     return Comparison(
         before=names[0], after=names[1], caveats=caveats, rows=guarded, advice=(*advice, *_advise(guarded, before)),
         hand=hand,

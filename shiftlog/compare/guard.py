@@ -12,17 +12,25 @@ BAULK = "baulk_time_s"
 TIMES = (BAULK, "shift_time_s", "neutral_time_s")
 BY_CHANCE = 0.2
 """Rarer than this by chance, and more trouble speaks against a gain: a doubt asks for less than a claim."""
+WITH_HAND = {
+    "baulk_time_s": -1, "shift_time_s": -1, "neutral_time_s": -1, "drive_gap_s": -1, "knock_peak_mps2": 1,
+    "knock_energy_m2s3": 2,
+}  # fmt: skip
+"""The power of the hand's speed with which a figure goes at the most: a way takes its time, a blow its speed."""
 FALSE_SHARE = 0.02
 """Of shifts: grinds that the sound alone may feign, at twice the rate of false alarms the search for them allows."""
 
 
-def guard_rows(rows: Sequence[Row], *, hand: str | None, cold: str | None) -> tuple[Row, ...]:
+def guard_rows(
+    rows: Sequence[Row], *, hand: float | None, said: str | None, cold: str | None
+) -> tuple[Row, ...]:  # fmt: skip
     """The rows with verdicts taken back where something else speaks against them, and with what the hand did.
 
-    hand : how much gentler or harder the hand was; cold : why cold and warm drives cannot be compared
+    hand : by what share the hand was harder after, and said : the same in words; cold : why cold and warm drives
+        cannot be compared
     """
     trouble = {(r.measure, r.group): r for r in rows if r.measure in ("refused_share", "grind_share")}
-    return tuple(_with_hand(_warm(_no_gain(row, trouble), cold), hand) for row in rows)
+    return tuple(_with_hand(_warm(_no_gain(row, trouble), cold), hand, said) for row in rows)
 
 
 def _no_gain(row: Row, trouble: Mapping[tuple[str, str], Row]) -> Row:
@@ -73,7 +81,17 @@ def take_back(row: Row, but: str) -> Row:
     return replace(row, verdict="unclear", why=f"{row.why}; but {but}", taken_back=but)
 
 
-def _with_hand(row: Row, hand: str | None) -> Row:
-    if hand is None or row.measure not in BY_HAND or row.verdict == "too_few":
+def _with_hand(row: Row, hand: float | None, said: str | None) -> Row:
+    if hand is None or said is None or row.measure not in BY_HAND or row.verdict == "too_few":
         return row
-    return _add(row, hand)
+    row = _add(row, said)
+    if row.verdict not in ("better", "worse") or row.measure not in WITH_HAND or _is_beyond(row, hand):
+        return row
+    way = "gentler" if hand < 0 else "harder"
+    return take_back(row, tell(f"guard.hand_{way}", f"the hand was {way} after, which alone could do it"))
+
+
+def _is_beyond(row: Row, hand: float) -> bool:
+    """Whether all of the interval lies beyond what the hand alone would make of the figure before."""
+    alone = row.before * ((1 + hand) ** WITH_HAND[row.measure] - 1)
+    return row.ci_high < min(alone, 0.0) if row.difference < 0 else row.ci_low > max(alone, 0.0)
