@@ -7,6 +7,7 @@ from shiftlog.compare.caveats import check_same_car, find_caveats, find_hand, sa
 from shiftlog.compare.cold_stretch import find_cold_sides, say_cold, say_wanted
 from shiftlog.compare.drafts import Draft, draft_rows
 from shiftlog.compare.equivalence import try_equivalence
+from shiftlog.compare.grown import find_grown, say_grown
 from shiftlog.compare.guard import guard_cold, guard_rows
 from shiftlog.compare.guided_rows import draft_guided
 from shiftlog.compare.kinds import ALL
@@ -21,7 +22,7 @@ from shiftlog.compare.room import guard_room
 from shiftlog.compare.same_drive import leave_out_copies
 from shiftlog.compare.sample import Sample, take_sample
 from shiftlog.compare.standstill import draft_standstill
-from shiftlog.compare.verdict import Counts, judge
+from shiftlog.compare.verdict import ALPHA, Counts, judge
 from shiftlog.measure.catalogue import MEASURES, Measure
 from shiftlog.model.comparison import Comparison, Row
 from shiftlog.model.result import DriveResult
@@ -68,6 +69,7 @@ def compare_drives(
         advice = (say_wanted(),) if sides.lacks else ()
     rows = guard_pace(guard_room(rows, limits or {}), pace)
     guarded = guard_rows(rows, hand=hand, said=say_hand(hand), cold=say_cold_cure(before, after))
+    caveats = (*map(say_grown, find_grown(guarded)), *caveats)
     return Comparison(
         before=names[0], after=names[1], caveats=caveats, rows=guarded, advice=(*advice, *_advise(guarded, before)),
         hand=hand,
@@ -141,13 +143,22 @@ def finish_rows(drafts: Sequence[Draft]) -> list[Row]:
     p = {(d.measure.key, d.group): d.evidence.p for d in drafts if d.may_claim}
     gated = gate_rows(p, headline=ALL)
     explored = dict(zip(p, adjust_benjamini_hochberg(list(p.values())).tolist(), strict=True))
-    return [_row(d, gated.get((d.measure.key, d.group)), explored.get((d.measure.key, d.group))) for d in drafts]
+    shut = {key for (key, group), corrected in gated.items() if group == ALL and corrected > ALPHA}
+    return [
+        _row(
+            d,
+            gated.get((d.measure.key, d.group)),
+            explored.get((d.measure.key, d.group)),
+            gated=d.group != ALL and d.measure.key in shut,
+        )
+        for d in drafts
+    ]
 
 
-def _row(draft: Draft, p_corrected: float | None, p_explore: float | None) -> Row:
+def _row(draft: Draft, p_corrected: float | None, p_explore: float | None, *, gated: bool) -> Row:
     measure, e, values = draft.measure, draft.evidence, draft.values
     counts = Counts(values=draft.counts, drives=(len(values[0]), len(values[1])), noun=draft.noun, lacks=draft.lacks)
-    verdict = judge(measure, e, counts, margin=draft.margin, p_corrected=p_corrected)
+    verdict = judge(measure, e, counts, margin=draft.margin, p_corrected=p_corrected, gated=gated)
     return Row(
         measure=measure.key, group=draft.group, unit=measure.unit, better=measure.better,
         drives_before=counts.drives[0], drives_after=counts.drives[1], n_before=counts.values[0],

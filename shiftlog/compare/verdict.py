@@ -40,9 +40,13 @@ class Counts:
 
 
 def judge(
-    measure: Measure, evidence: Evidence | None, counts: Counts, *, margin: float | None, p_corrected: float | None
-) -> Verdict:
-    """The verdict of one row. ``same`` takes precedence; better and worse need p after the page's correction."""
+    measure: Measure, evidence: Evidence | None, counts: Counts, *, margin: float | None, p_corrected: float | None,
+    gated: bool = False,
+) -> Verdict:  # fmt: skip
+    """The verdict of one row. ``same`` takes precedence; better and worse need p after the page's correction.
+
+    gated : whether it is of one kind, and all kinds together claim nothing: then more of this kind settles nothing
+    """
     if evidence is None or min(counts.values) < evidence.least:
         before, after = counts.values
         need = counts.lacks or f"{LEAST_VALUES} a side are the least"
@@ -55,7 +59,7 @@ def judge(
         said = f"{say_change(measure, evidence)}, and neither direction is better by itself"
         return _verdict("unclear", said, evidence, counts)
     if p_corrected is None or p_corrected > ALPHA:
-        return _leave_open(measure, evidence, counts, margin, p_corrected)
+        return _leave_open(measure, evidence, counts, margin, p_corrected, gated=gated)
     word = "better" if (evidence.difference < 0) == (measure.better == "lower") else "worse"
     return _verdict(word, say_difference(measure, evidence, word, margin), evidence, counts)
 
@@ -78,13 +82,17 @@ def _judge_inside(measure: Measure, evidence: Evidence, counts: Counts, margin: 
 
 
 def _leave_open(
-    measure: Measure, evidence: Evidence, counts: Counts, margin: float | None, p_corrected: float | None
-) -> Verdict:
+    measure: Measure, evidence: Evidence, counts: Counts, margin: float | None, p_corrected: float | None, *,
+    gated: bool,
+) -> Verdict:  # fmt: skip
     said = say_difference(measure, evidence, "unclear", margin)
     if evidence.p is None and evidence.difference:
         said = f"{say_change(measure, evidence)}, but all values of a side are alike: their spread is not known"
     elif evidence.p is not None and evidence.p <= ALPHA:
-        said = f"{say_change(measure, evidence)}, but of all rows of the page one or another does so by chance"
+        together = "all together do not show it, and " if gated else ""
+        said = (
+            f"{say_change(measure, evidence)}, but {together}of all rows of the page one or another does so by chance"
+        )
     level, need = ALPHA * evidence.p / p_corrected if evidence.p and p_corrected else ALPHA, None
     if evidence.estimate is None and evidence.counted is not None:
         need = find_tries(evidence.counted, margin=margin, alpha=level)
@@ -92,7 +100,7 @@ def _leave_open(
         need = find_need(evidence.estimate, counts.drives, margin=margin, alpha=level)
         if need is not None and counts.noun == DRIVE:
             need = replace(need, times_shifts=None)
-    if measure.better is None and (margin is None or abs(evidence.difference) >= margin):
+    if (gated or measure.better is None) and (margin is None or abs(evidence.difference) >= margin):
         need = None
     return _verdict("unclear", said, evidence, counts, need)
 

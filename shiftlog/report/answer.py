@@ -4,10 +4,10 @@ from collections.abc import Sequence
 
 from shiftlog.model.comparison import Row
 from shiftlog.report.content import FIRM, Content
-from shiftlog.report.count_words import count_clause, drives_told
+from shiftlog.report.count_words import count_clause, drives_told, tally
 from shiftlog.report.counts import Count
 from shiftlog.report.language import Language
-from shiftlog.report.row_words import list_rows, things
+from shiftlog.report.row_words import list_rows, row_name, share_of_row, things
 
 ORDER = ("worse", "better", "same", "unclear", "too_few")
 MOST_COUNTED = 2
@@ -56,8 +56,23 @@ def _compared(content: Content, words: Language) -> str:
     rows = content.headline
     if not rows:
         return words.say("answer.no_rows")
-    said = [part for verdict in ORDER for part in _of_verdict(rows, verdict, words)]
+    worse, *others = [_of_verdict(rows, verdict, words) for verdict in ORDER]
+    said = [*worse, *grown(content, words), *(part for parts in others for part in parts)]
     return words.say("answer.compared_all" if content.cold_hint else "answer.compared", list="; ".join(said))
+
+
+def grown(content: Content, words: Language, *, key: str = "answer.grown") -> list[str]:
+    """What the car did more often after in one kind of shift, though that may be chance; one clause or none."""
+    told = [
+        words.say(
+            "answer.grown_row",
+            what=row_name(row, words),
+            before=tally(share_of_row(row, "before"), words),
+            after=tally(share_of_row(row, "after"), words),
+        )
+        for row in content.grown
+    ]
+    return [words.say(key, list=words.listed(told))] if told else []
 
 
 def _of_verdict(rows: Sequence[Row], verdict: str, words: Language) -> list[str]:

@@ -5,6 +5,7 @@ from dataclasses import dataclass, field, replace
 
 from shiftlog.compare.cold_stretch import ColdSides, find_cold_sides, keep_cold, say_cold
 from shiftlog.compare.drives import compare_drives, tell_rows
+from shiftlog.compare.grown import find_grown
 from shiftlog.compare.names import name_drives
 from shiftlog.compare.repeats import find_repeats
 from shiftlog.model.comparison import Comparison, Row
@@ -101,13 +102,19 @@ class Content:
         return tuple((side, d) for side, some in {**self.given, "history": self.history}.items() for d in some)
 
     @property
+    def grown(self) -> tuple[Row, ...]:
+        """Rows of single kinds of shift in which the car did more ill after, though no claim is made of it."""
+        return find_grown(self.comparison.rows) if self.comparison else ()
+
+    @property
     def headline(self) -> tuple[Row, ...]:
-        """Rows over all kinds of shift, and before them those of the kinds the complaint names."""
+        """Rows over all kinds of shift, those of the kinds the complaint names, and those that have ``grown``."""
         rows = self.comparison.rows if self.comparison else ()
         named = self.version.job.shifts if self.version else ()
         rows = [r for r in rows if r.measure not in DETAIL or r.verdict == "worse"]
         telling = [r for r in rows if r.group in named and (r.measure in OF_CAR or r.verdict in FIRM)]
-        return tuple(r for r in rows if r.group == ALL or r in telling)
+        grown = self.grown
+        return tuple(r for r in rows if r.group == ALL or r in telling or r in grown)
 
 
 def make_content(

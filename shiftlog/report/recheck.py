@@ -5,7 +5,7 @@ from dataclasses import replace
 
 from shiftlog.model.comparison import Row
 from shiftlog.model.told import Told, tell
-from shiftlog.report.answer import counts_answered, sentence
+from shiftlog.report.answer import counts_answered, grown, sentence
 from shiftlog.report.content import FIRM, Content
 from shiftlog.report.count_words import count_label, drives_told, told_side
 from shiftlog.report.language import Language
@@ -45,6 +45,7 @@ def _shown(content: Content, later: Content, words: Language) -> list[Html | Non
     said += [sentence([f"{count_label(c, words)}: {told_side(c, 'after', words)}"]) for c in _asked(later)]
     became = became_better(content) if against == "after" else {}
     said += _verdicts(later, became, words)
+    said += [sentence([clause]) for clause in grown(later, words, key="recheck.grown")]
     rows = [_with_own_doubt(row) for row in later.headline]
     figures = figures_table(
         rows, words, sides=(against, "recheck"), says=lambda row, w: say_state(row, became, w)
