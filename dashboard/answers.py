@@ -14,15 +14,27 @@ from shiftlog.model.result import DriveResult
 from shiftlog.model.share import Share
 from shiftlog.model.shift import Shift
 
+CHANGED = "changed"
 VERDICTS = {
     "better": "better",
     "worse": "worse",
+    CHANGED: "changed, and neither way is better by itself",
     "same": "no change that matters",
     "unclear": "cannot be told from these drives",
     "too_few": "too few to tell",
 }
-FIRM = ("better", "worse", "same")
-"""Verdicts that claim something, and so must say where they are provisional."""
+FIRM = ("better", "worse", CHANGED, "same")
+"""What claims something, and so must say where it is provisional."""
+
+
+def state(row: Row) -> str:
+    """The verdict, or that the figure changed where no direction is better."""
+    return CHANGED if row.changed else row.verdict
+
+
+def verdict_words(row: Row) -> str:
+    """The verdict as a cell of a table has it."""
+    return VERDICTS[state(row)] + (", provisional" if row.provisional and state(row) in FIRM else "")
 
 
 def answer_drive(result: DriveResult) -> list[str]:
@@ -147,8 +159,8 @@ def verdict_sentence(row: Row, speed_unit: str) -> str:
     """A row's verdict, never more certain than it is."""
     if row.verdict == "too_few":
         return f"Too few {many(row.counted)} to tell."
-    said = VERDICTS[row.verdict]
-    how = ", provisionally" if row.provisional and row.verdict in FIRM else ""
+    said = VERDICTS[state(row)]
+    how = ", provisionally" if row.provisional and state(row) in FIRM else ""
     return f"{said[0].upper()}{said[1:]}{how}. {difference(row, speed_unit)}".rstrip()
 
 
@@ -221,7 +233,7 @@ def answer_comparison(comparison: Comparison) -> list[str]:
     rows = [row for row in comparison.rows if row.group == "all"] or list(comparison.rows)
     parts = []
     for (verdict, said), provisional in product(VERDICTS.items(), (False, True)):
-        mine = [r for r in rows if r.verdict == verdict and (r.provisional and verdict in FIRM) == provisional]
+        mine = [r for r in rows if state(r) == verdict and (r.provisional and verdict in FIRM) == provisional]
         if mine:
             how = ", provisionally" if provisional else ""
             parts.append(f"{said[0].upper()}{said[1:]}{how}: {words.sentence_list([_named(row) for row in mine])}.")

@@ -135,7 +135,7 @@ def _table_row(row: Row, query: Query) -> TableRow:
     cells = [
         dcc.Link(words.label(row.measure), href=to, className="open"),
         kind(row),
-        answers.VERDICTS[row.verdict] + (", provisional" if row.provisional and row.verdict in answers.FIRM else ""),
+        answers.verdict_words(row),
         html.Td(_with_count(row, row.before, (row.k_before, row.n_before), query), className="number wraps"),
         html.Td(_with_count(row, row.after, (row.k_after, row.n_after), query), className="number wraps"),
         html.Td((row.verdict != "too_few" and answers.difference(row, query.speed)) or words.NOTHING, className="wide"),

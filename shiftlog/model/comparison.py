@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 DAYS, SHIFTS, TESTS, TRIES = "drives", "shifts", "repeats within a test", "tries"
 """What an interval counts the spread of."""
+CHANGED_P = 0.05
 VERDICTS = ("better", "worse", "same", "unclear", "too_few")
 
 
@@ -80,6 +81,12 @@ class Row:
     taken_back: str | None = None
     interval_covers: str = "drives"
     tries_needed: int | None = None
+
+    @property
+    def changed(self) -> bool:
+        """Whether it differs by its own p, where neither direction is better by itself and no verdict can tell it."""
+        open_ = self.better is None and self.verdict == "unclear" and not self.taken_back
+        return open_ and self.p is not None and self.p <= CHANGED_P
 
     @property
     def k_before(self) -> int | None:

@@ -9,7 +9,9 @@ from shiftlog.report.counts import Count
 from shiftlog.report.language import Language
 from shiftlog.report.row_words import list_rows, row_name, share_of_row, things
 
-ORDER = ("worse", "better", "same", "unclear", "too_few")
+CHANGED = "changed"
+ORDER = ("worse", "better", CHANGED, "same", "unclear", "too_few")
+CLAIMS = (*FIRM, CHANGED)
 MOST_COUNTED = 2
 LEAST_DRIVES = 3
 """Below this many drives a side the day and the work cannot be told apart (definition of this project)."""
@@ -79,11 +81,15 @@ def _of_verdict(rows: Sequence[Row], verdict: str, words: Language) -> list[str]
     """Rows of one verdict together, the provisional ones apart from the others."""
     parts = []
     for provisional in (False, True):
-        some = [r for r in rows if r.verdict == verdict and (r.provisional and verdict in FIRM) == provisional]
+        some = [r for r in rows if _state(r) == verdict and (r.provisional and verdict in CLAIMS) == provisional]
         for alike in _by_noun(some) if verdict == "too_few" else [some] if some else []:
             said = words.say(f"answer.{verdict}", list=list_rows(alike, words), things=things(alike[0], words))
             parts.append(words.say("answer.provisional", said=said) if provisional else said)
     return parts
+
+
+def _state(row: Row) -> str:
+    return CHANGED if row.changed else row.verdict
 
 
 def _by_noun(rows: Sequence[Row]) -> list[list[Row]]:

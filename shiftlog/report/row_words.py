@@ -31,8 +31,9 @@ def verdict_word(row: Row, words: Language) -> str:
     """The verdict, provisional where it is."""
     if _is_one_of_many(row):
         return words.say("verdict.chance")
-    said = words.say(f"verdict.{row.verdict}", things=things(row, words))
-    return words.say("verdict.provisional", verdict=said) if row.provisional and row.verdict in FIRM else said
+    said = words.say(f"verdict.{'changed' if row.changed else row.verdict}", things=things(row, words))
+    claims = row.verdict in FIRM or row.changed
+    return words.say("verdict.provisional", verdict=said) if row.provisional and claims else said
 
 
 def _is_one_of_many(row: Row) -> bool:
@@ -43,10 +44,10 @@ def _is_one_of_many(row: Row) -> bool:
 
 
 def change(row: Row, words: Language, *, with_interval: bool = True) -> str:
-    """``shorter by 0.08 s (95 %: 0.05 to 0.10)``; the range alone where the verdict knows no direction."""
+    """``shorter by 0.08 s (95 %: 0.05 to 0.10)``; the range alone where nothing is claimed."""
     if row.difference is None or row.verdict == "too_few":
         return ""
-    if row.verdict not in ("better", "worse"):
+    if row.verdict not in ("better", "worse") and not row.changed:
         return _range(row, words)
     size = amount(row, abs(row.difference), words)
     if with_interval and row.ci_low is not None and row.ci_high is not None:
@@ -91,7 +92,8 @@ def things(row: Row, words: Language) -> str:
 def of_days(row: Row, words: Language) -> str:
     """That an interval knows nothing of how days differ, as one drive a side cannot tell; else nothing."""
     alone = row.interval_covers in (SHIFTS, TESTS) and row.ci_low is not None
-    return words.say("change.no_days", things=things(row, words)) if alone else ""
+    spread = words.say("things.repeat") if row.interval_covers == TESTS else things(row, words)
+    return words.say("change.no_days", things=spread) if alone else ""
 
 
 def what_settles(row: Row, words: Language) -> str:
@@ -116,7 +118,7 @@ def share_of_row(row: Row, side: str) -> Share | None:
 
 def list_rows(rows: list[Row], words: Language) -> str:
     """All that got better or worse, with its change; of what shows nothing the first few, the table has the others."""
-    if rows[0].verdict in ("better", "worse"):
+    if rows[0].verdict in ("better", "worse") or rows[0].changed:
         return words.listed([_with_change(r, words) for r in rows])
     whole = [r for r in rows if r.group == ALL or not any(a.group == ALL and a.measure == r.measure for a in rows)]
     names = [row_name(r, words) for r in whole[:MOST_NAMED]]
