@@ -8,6 +8,7 @@ import plotly.graph_objects as go
 from dashboard import words
 from dashboard.figures.frame import axis, empty_figure
 from dashboard.theme import Palette, see_through
+from shiftlog.measure.nouns import is_share
 from shiftlog.model.comparison import Row
 
 HEIGHT_PX = 190
@@ -16,15 +17,20 @@ SPREAD = 0.26
 
 
 def draw_distribution(row: Row, colours: Palette, *, speed_unit: str) -> go.Figure:
-    """Before above after. Sides differ in colour, in the shape of their points, and by their name."""
+    """Before above after. Sides differ in colour, in the shape of their points, and by their name.
+
+    A share shows every try, no or yes.
+    """
     figure = empty_figure(colours, height_px=HEIGHT_PX)
+    yes_no = is_share(row.measure)
     sides = (
         ("before", 1.0, row.values_before, row.before, colours.before, "circle"),
         ("after", 0.0, row.values_after, row.after, colours.after, "diamond"),
     )
     for name, level, values, middle, colour, symbol in sides:
         flat = _flat(values, row.unit, speed_unit)
-        _add_box(figure, flat, level, colour, colours)
+        if not yes_no:
+            _add_box(figure, flat, level, colour, colours)
         _add_points(figure, flat, _drive_names(values), level, colour, symbol, colours, name=name)
         if middle is not None:
             _add_middle(figure, float(_shown(np.array(middle), row.unit, speed_unit)), level, colours)
@@ -32,6 +38,8 @@ def draw_distribution(row: Row, colours: Palette, *, speed_unit: str) -> go.Figu
     title = f"{words.label(row.measure)}, {unit}" if unit else words.label(row.measure)
     figure.update_layout(margin={"l": 74, "r": 12, "t": 8, "b": 52}, hovermode="closest", dragmode=False)
     figure.update_xaxes(**axis(colours, title_text=title, nticks=7))
+    if yes_no:
+        figure.update_xaxes(tickvals=[0, 1], ticktext=["no", "yes"], range=[-0.15, 1.15])
     figure.update_yaxes(
         **axis(colours, tickvals=[1, 0], ticktext=["before", "after"], range=[-0.6, 1.6], showgrid=False)
     )

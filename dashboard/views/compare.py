@@ -29,7 +29,7 @@ _READING = (
     "The drive is the unit: an interval counts how much drives differ. Smallest change: what these drives can show at "
     "all. p is corrected by Holm over the rows for all kinds, and within a measure that passed over its kinds."
 )
-_RULES = "Bold rule: the mean of the drives' medians. Box: from the lower to the upper quartile of all values."
+_RULES = "Bold rule: {rule}. Box: from the lower to the upper quartile of all values."
 
 
 def layout(place: Place, query: Query, library: Library) -> html.Div:
@@ -264,5 +264,6 @@ def register(app: dash.Dash, library: Library) -> None:
         about = MEASURES[chosen]
         strips = distribution_rows(comparison, chosen, speed_unit=query.speed, scheme=scheme)
         way = {"lower": " Lower is better.", "higher": " Higher is better."}.get(about.better or "", "")
-        aside = f"{about.definition[0].upper()}{about.definition[1:]}.{way} {_RULES}"
+        rule = "of all gears the one with the least" if about.least else "the mean of the drives' medians"
+        aside = f"{about.definition[0].upper()}{about.definition[1:]}.{way} {_RULES.format(rule=rule)}"
         return section(about.label, _measure_tabs(comparison, query, chosen), *strips, aside=aside)

@@ -14,7 +14,7 @@ from shiftlog.report.kind_words import where_name
 from shiftlog.report.language import Language
 from shiftlog.report.markup import Html, tag
 from shiftlog.report.parts import figure, section
-from shiftlog.report.row_words import measure_name, row_name
+from shiftlog.report.row_words import is_least, measure_name, row_name
 
 MOST_COUNTS, MOST_STRIPS = 2, 2
 _LEAST_VALUES = 3
@@ -83,4 +83,5 @@ def _strip(row: Row, words: Language) -> Html:
     name = row_name(row, words)
     title = f"{capital(name)}, {words.unit(row.unit)}" if row.unit else name
     alt = words.say("chart.strip", measure=measure_name(row.measure, words))
-    return figure(title, draw_strip(sides, ticks=ticks, title=alt), words.say("chart.mean"))
+    note = words.say("chart.least" if is_least(row) else "chart.mean")
+    return figure(title, draw_strip(sides, ticks=ticks, title=alt), note)

@@ -17,6 +17,7 @@ def row_name(row: Row, words: Language) -> str:
     name = measure_name(row.measure, words)
     if row.group not in TOGETHER:
         return f"{name} {kind_name(row, words)}"
+    name = words.say("answer.least", what=name) if is_least(row) else name
     return words.say("count.where", what=name, where=where_name(row, words)) if row.where else name
 
 
@@ -62,6 +63,11 @@ def _range(row: Row, words: Language) -> str:
         return ""
     low, high = amount(row, row.ci_low, words, bare=True), amount(row, row.ci_high, words)
     return words.say("change.within", low=low, high=high)
+
+
+def is_least(row: Row) -> bool:
+    """Whether a figure over all gears is that of the gear with the least."""
+    return row.group in TOGETHER and row.measure in MEASURES and MEASURES[row.measure].least
 
 
 def is_share(row: Row) -> bool:

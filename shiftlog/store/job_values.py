@@ -37,7 +37,7 @@ def read_value(field: Field, typed: str | Sequence[Sequence[str]]) -> object:
     if field.kind == "shifts":
         return _shifts(field, text)
     if field.kind == "number":
-        return _within(field, read_number(text, field.key)) if text else None
+        return _number(field, text) if text else None
     return _date(field, text) if field.kind == "date" and text else text
 
 
@@ -82,6 +82,13 @@ def _within(field: Field, value: float) -> float:
     if not field.least <= value <= field.most:
         raise StoreError(f"{field.key}: {value:.12g} cannot be meant; give {field.least:g} to {field.most:.12g}")
     return value
+
+
+def _number(field: Field, text: str) -> float:
+    """The number of a field. A point before three digits parts thousands in some countries: km are never so exact."""
+    if field.unit == "km" and _THOUSANDS.fullmatch(text.replace(".", ",")):
+        raise StoreError(f"{field.key}: {text!r} may be two numbers; write it without a point or comma")
+    return _within(field, read_number(text, field.key))
 
 
 def read_number(text: str, where: str) -> float:

@@ -156,3 +156,12 @@ def test_what_is_firm_and_what_is_provisional_are_told_apart(make_row):
 def test_shares_differ_by_points_everywhere(make_row):
     row = make_row(measure="refused_share", unit="", smallest_change=0.14)
     assert f"is 14{NBSP}in 100." in answers.evidence_sentences(row, KMH)[0]
+
+
+def test_what_changed_with_no_better_direction_is_not_said_to_be_unknown(make_row):
+    row = make_row(measure="hysteresis_mm", group="all", better=None, verdict="unclear", p=0.0001, provisional=False)
+    said = answers.answer_comparison(Comparison(before=("b",), after=("a",), caveats=(), rows=(row,)))
+    assert said == ["Changed, and neither way is better by itself: rest hysteresis."]
+    assert answers.verdict_sentence(row, KMH).startswith("Changed, and neither way is better by itself.")
+    open_ = replace(row, p=0.3)
+    assert answers.verdict_words(open_) == "cannot be told from these drives"

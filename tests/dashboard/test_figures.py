@@ -170,3 +170,10 @@ def test_two_values_get_no_box(make_row):
 def test_an_empty_side_is_drawn_as_empty(make_row):
     row = make_row(values_after={}, after=None, n_after=0, difference=None, verdict="too_few")
     assert len(trace_named(draw_distribution(row, LIGHT, speed_unit=KMH), "after").x) == 0
+
+
+def test_a_share_is_drawn_as_tries_from_no_to_yes_even_where_none_came(make_row):
+    none = {"values_before": {"b": (0.0,) * 6}, "values_after": {"a": (0.0,) * 6}, "before": 0.0, "after": 0.0}
+    figure = draw_distribution(make_row(measure="refused_share", unit="", **none), LIGHT, speed_unit=KMH)
+    assert figure.layout.xaxis.range[0] > -0.5 and figure.layout.xaxis.range[1] > 1
+    assert figure.layout.xaxis.ticktext == ("no", "yes") and all(trace.type != "box" for trace in figure.data)

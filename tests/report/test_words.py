@@ -13,7 +13,7 @@ import shiftlog
 from shiftlog.compare.pairing import compared_measures
 from shiftlog.errors import StoreError
 from shiftlog.measure.catalogue import MEASURES
-from shiftlog.model.comparison import VERDICTS
+from shiftlog.model.comparison import TESTS, VERDICTS
 from shiftlog.model.guided import TEST_KINDS
 from shiftlog.model.job import SYMPTOMS, Part, Replaced
 from shiftlog.model.reading import measured
@@ -23,7 +23,7 @@ from shiftlog.report.counts import TOLD_TESTS
 from shiftlog.report.forbidden import claims_in
 from shiftlog.report.language import MPH, languages, load_language
 from shiftlog.report.page import Wishes, make_page
-from shiftlog.report.row_words import change, verdict_word, what_settles
+from shiftlog.report.row_words import change, of_days, row_name, verdict_word, what_settles
 
 from .conftest import a_shift
 
@@ -332,3 +332,29 @@ def test_a_complaint_that_may_be_of_the_cold_gearbox_is_not_called_answered(code
     for settled in ("cold", "hot", "both"):
         version = replace(open_, job=replace(open_.job, temperature=settled))
         assert answer(make_content(*sides, version), words)[2] != said[2]
+
+
+@pytest.mark.parametrize("code", CODES)
+def test_what_changed_with_no_better_direction_is_not_said_to_be_unknown(make_row, with_rows, code):
+    words = load_language(code)
+    row = make_row("hysteresis_mm", better=None, verdict="unclear", p=0.001, p_corrected=None, unit="mm")
+    said = answer(with_rows(row), words)[1]
+    assert words.say("verdict.provisional", verdict=words.say("verdict.changed")) == verdict_word(row, words)
+    assert words.say("answer.unclear", list="").strip() not in said
+    assert change(row, words, with_interval=False) in said
+    assert verdict_word(replace(row, p=0.2), words) == words.say("verdict.unclear")
+
+
+@pytest.mark.parametrize("code", CODES)
+def test_a_figure_of_the_gear_with_the_least_is_named_as_such(make_row, code):
+    words = load_language(code)
+    least = words.say("answer.least", what=words.say("measure.clearance_mm"))
+    assert row_name(make_row("clearance_mm"), words) == least != row_name(make_row("clearance_mm", "3"), words)
+    assert row_name(make_row("free_play_mm"), words) == words.say("measure.free_play_mm")
+
+
+@pytest.mark.parametrize("code", CODES)
+def test_an_interval_of_marked_tests_names_the_repeats(make_row, code):
+    words = load_language(code)
+    row = make_row("let_go_offset_mm", interval_covers=TESTS, counted="test")
+    assert of_days(row, words) == words.say("change.no_days", things=words.say("things.repeat"))

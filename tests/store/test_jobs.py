@@ -89,7 +89,7 @@ def test_a_workshop_from_before_there_were_jobs_gets_them(tmp_path):
 @pytest.mark.parametrize(
     ("key", "text", "said"),
     [
-        ("odometer_km", "123,456", "may be two numbers"),
+        ("odometer_km", "123,456", "may be two numbers"), ("odometer_km", "118.600", "may be two numbers"),
         ("odometer_km", "many", "is no number"), ("odometer_km", "nan", "is no number"),
         ("shifts", "second", "is no shift"), ("signed_on", "yesterday", "is no date"),
         ("play", "fork; much; mm", "is no number"), ("play", "fork; 0.3", "has no unit"),
