@@ -9,17 +9,18 @@ from dashboard.figures.traces import odd
 from shiftlog.measure.capability import SURE
 from shiftlog.measure.nouns import IN_100, find_direction, many, say_covered, say_kind
 from shiftlog.model.car import NEUTRAL
-from shiftlog.model.comparison import Comparison, Row
+from shiftlog.model.comparison import CHANGED_P, Comparison, Row
 from shiftlog.model.result import DriveResult
 from shiftlog.model.share import Share
 from shiftlog.model.shift import Shift
 
-CHANGED = "changed"
+CHANGED, CHANCE = "changed", "chance"
 VERDICTS = {
     "better": "better",
     "worse": "worse",
     CHANGED: "changed, and neither way is better by itself",
     "same": "no change that matters",
+    CHANCE: "may be chance, as many figures were looked at",
     "unclear": "cannot be told from these drives",
     "too_few": "too few to tell",
 }
@@ -28,8 +29,17 @@ FIRM = ("better", "worse", CHANGED, "same")
 
 
 def state(row: Row) -> str:
-    """The verdict, or that the figure changed where no direction is better."""
-    return CHANGED if row.changed else row.verdict
+    """The verdict, or that the figure changed where no direction is better, or by its own interval alone."""
+    if row.changed:
+        return CHANGED
+    return CHANCE if row.verdict == "unclear" and not row.taken_back and _is_one_of_many(row) else row.verdict
+
+
+def _is_one_of_many(row: Row) -> bool:
+    """Whether the row by itself shows a difference, but not after what looking at many brings by chance."""
+    if None in (row.p_corrected, row.ci_low, row.ci_high) or row.ci_low <= 0 <= row.ci_high:
+        return False
+    return row.p_corrected > CHANGED_P
 
 
 def verdict_words(row: Row) -> str:
@@ -228,7 +238,7 @@ def size_value(row: Row, given: float, speed_unit: str) -> str:
     return words.value(row.measure, given, speed_unit)
 
 
-def answer_comparison(comparison: Comparison) -> list[str]:
+def answer_comparison(comparison: Comparison, speed_unit: str) -> list[str]:
     """What the rows over all kinds of shift say, one line for each verdict."""
     rows = [row for row in comparison.rows if row.group == "all"] or list(comparison.rows)
     parts = []
@@ -236,14 +246,19 @@ def answer_comparison(comparison: Comparison) -> list[str]:
         mine = [r for r in rows if state(r) == verdict and (r.provisional and verdict in FIRM) == provisional]
         if mine:
             how = ", provisionally" if provisional else ""
-            parts.append(f"{said[0].upper()}{said[1:]}{how}: {words.sentence_list([_named(row) for row in mine])}.")
+            named = words.sentence_list([_named(row, speed_unit) for row in mine])
+            parts.append(f"{said[0].upper()}{said[1:]}{how}: {named}.")
     return parts or ["Nothing could be compared."]
 
 
-def _named(row: Row) -> str:
-    """The measure, and in what kind of test it was seen."""
+def _named(row: Row, speed_unit: str) -> str:
+    """The measure, in what kind of test it was seen, and of what got better or worse by how much."""
+    told = [say_kind(row)] if row.where else []
+    if state(row) in ("better", "worse", CHANGED):
+        way = find_direction(row.measure, row.unit, row.difference)
+        told.append(f"{way} by {size_value(row, abs(row.difference), speed_unit)}")
     label = words.label(row.measure).lower()
-    return f"{label} ({say_kind(row)})" if row.where else label
+    return f"{label} ({', '.join(told)})" if told else label
 
 
 def why_provisional(rows: tuple[Row, ...]) -> list[str]:

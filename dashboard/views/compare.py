@@ -48,7 +48,7 @@ def layout(place: Place, query: Query, library: Library) -> html.Div:
     store = dcc.Store(id=ids.COMPARISON, data=chosen)
     return html.Div(
         [
-            question("Is it better?", answers.answer_comparison(comparison)),
+            question("Is it better?", answers.answer_comparison(comparison, query.speed)),
             store,
             _sides(library, query),
             _of_job(job, comparison, query),

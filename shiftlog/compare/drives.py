@@ -3,7 +3,7 @@
 from collections.abc import Mapping, Sequence
 
 from shiftlog.compare.alike import find_bands, find_strangers, say_cold_cure
-from shiftlog.compare.caveats import check_same_car, find_caveats, find_hand, say_hand
+from shiftlog.compare.caveats import check_same_car, find_caveats, find_hand
 from shiftlog.compare.cold_stretch import find_cold_sides, say_cold, say_wanted
 from shiftlog.compare.drafts import Draft, draft_rows
 from shiftlog.compare.equivalence import try_equivalence
@@ -68,7 +68,7 @@ def compare_drives(
         rows, caveats = guard_cold(rows, sides), (*say_cold(sides), *caveats)
         advice = (say_wanted(),) if sides.lacks else ()
     rows = guard_pace(guard_room(rows, limits or {}), pace)
-    guarded = guard_rows(rows, hand=hand, said=say_hand(hand), cold=say_cold_cure(before, after))
+    guarded = guard_rows(rows, hand=hand, cold=say_cold_cure(before, after))
     caveats = (*map(say_grown, find_grown(guarded)), *caveats)
     return Comparison(
         before=names[0], after=names[1], caveats=caveats, rows=guarded, advice=(*advice, *_advise(guarded, before)),

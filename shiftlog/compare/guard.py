@@ -3,6 +3,7 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
 
+from shiftlog.compare.caveats import say_hand
 from shiftlog.compare.cold_stretch import ColdSides, say_lacking
 from shiftlog.compare.pairing import BY_HAND
 from shiftlog.model.comparison import Row
@@ -21,16 +22,13 @@ FALSE_SHARE = 0.02
 """Of shifts: grinds that the sound alone may feign, at twice the rate of false alarms the search for them allows."""
 
 
-def guard_rows(
-    rows: Sequence[Row], *, hand: float | None, said: str | None, cold: str | None
-) -> tuple[Row, ...]:  # fmt: skip
+def guard_rows(rows: Sequence[Row], *, hand: float | None, cold: str | None) -> tuple[Row, ...]:
     """The rows with verdicts taken back where something else speaks against them, and with what the hand did.
 
-    hand : by what share the hand was harder after, and said : the same in words; cold : why cold and warm drives
-        cannot be compared
+    hand : by what share the hand was harder after; cold : why cold and warm drives cannot be compared
     """
     trouble = {(r.measure, r.group): r for r in rows if r.measure in ("refused_share", "grind_share")}
-    return tuple(_with_hand(_warm(_no_gain(row, trouble), cold), hand, said) for row in rows)
+    return tuple(_with_hand(_warm(_no_gain(row, trouble), cold), hand) for row in rows)
 
 
 def _no_gain(row: Row, trouble: Mapping[tuple[str, str], Row]) -> Row:
@@ -81,8 +79,9 @@ def take_back(row: Row, but: str) -> Row:
     return replace(row, verdict="unclear", why=f"{row.why}; but {but}", taken_back=but)
 
 
-def _with_hand(row: Row, hand: float | None, said: str | None) -> Row:
-    if hand is None or said is None or row.measure not in BY_HAND or row.verdict == "too_few":
+def _with_hand(row: Row, hand: float | None) -> Row:
+    said = say_hand(hand)
+    if said is None or row.measure not in BY_HAND or row.verdict == "too_few":
         return row
     row = _add(row, said)
     if row.verdict not in ("better", "worse") or row.measure not in WITH_HAND or _is_beyond(row, hand):

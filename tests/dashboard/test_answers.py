@@ -117,9 +117,12 @@ def test_the_page_s_answer_goes_by_the_rows_over_all_kinds(make_row):
         make_row(group="2-3", verdict="worse"),
         make_row(measure="baulk_time_s", group="all", verdict="unclear"),
     )
-    said = answers.answer_comparison(Comparison(before=("a",), after=("b",), caveats=(), rows=rows))
-    assert said == ["Better, provisionally: shift time.", "Cannot be told from these drives: baulk time."]
-    assert answers.answer_comparison(Comparison(before=(), after=(), caveats=(), rows=())) == [
+    said = answers.answer_comparison(Comparison(before=("a",), after=("b",), caveats=(), rows=rows), KMH)
+    assert said == [
+        f"Better, provisionally: shift time (shorter by 0.08{NBSP}s).",
+        "Cannot be told from these drives: baulk time.",
+    ]
+    assert answers.answer_comparison(Comparison(before=(), after=(), caveats=(), rows=()), KMH) == [
         "Nothing could be compared."
     ]
 
@@ -144,12 +147,12 @@ def test_what_follows_the_provisional_sentence_is_no_part_of_it(make_row):
 def test_what_is_firm_and_what_is_provisional_are_told_apart(make_row):
     rows = (
         make_row(measure="wrong_plane_share", group="all", provisional=False, where="standstill test"),
-        make_row(measure="clearance_mm", group="all", provisional=True),
+        make_row(measure="clearance_mm", group="all", provisional=True, unit="mm"),
     )
-    said = answers.answer_comparison(Comparison(before=("b",), after=("a",), caveats=(), rows=rows))
+    said = answers.answer_comparison(Comparison(before=("b",), after=("a",), caveats=(), rows=rows), KMH)
     assert said == [
-        "Better: rests out of the home plane (standstill test).",
-        "Better, provisionally: clearance.",
+        f"Better: rests out of the home plane (standstill test, fewer by 8{NBSP}in 100).",
+        f"Better, provisionally: clearance (smaller by 0.1{NBSP}mm).",
     ]
 
 
@@ -159,9 +162,17 @@ def test_shares_differ_by_points_everywhere(make_row):
 
 
 def test_what_changed_with_no_better_direction_is_not_said_to_be_unknown(make_row):
-    row = make_row(measure="hysteresis_mm", group="all", better=None, verdict="unclear", p=0.0001, provisional=False)
-    said = answers.answer_comparison(Comparison(before=("b",), after=("a",), caveats=(), rows=(row,)))
-    assert said == ["Changed, and neither way is better by itself: rest hysteresis."]
+    row = make_row(
+        measure="hysteresis_mm", group="all", unit="mm", better=None, verdict="unclear", p=0.0001, provisional=False
+    )
+    said = answers.answer_comparison(Comparison(before=("b",), after=("a",), caveats=(), rows=(row,)), KMH)
+    assert said == [f"Changed, and neither way is better by itself: rest hysteresis (smaller by 0.1{NBSP}mm)."]
     assert answers.verdict_sentence(row, KMH).startswith("Changed, and neither way is better by itself.")
     open_ = replace(row, p=0.3)
     assert answers.verdict_words(open_) == "cannot be told from these drives"
+
+
+def test_what_its_own_interval_alone_shows_is_said_to_be_chance_perhaps(make_row):
+    row = make_row(group="5-4", verdict="unclear", p=0.01, p_corrected=1.0, provisional=False)
+    assert answers.verdict_sentence(row, KMH).startswith("May be chance, as many figures were looked at.")
+    assert answers.verdict_words(replace(row, ci_low=-0.1, ci_high=0.1)) == "cannot be told from these drives"
