@@ -17,8 +17,8 @@ from dashboard.parts.table import TableRow, table
 from dashboard.routes import COMPARE, Place, Query, link, read_query
 from dashboard.theme import palette
 from shiftlog.errors import ShiftlogError
-from shiftlog.measure.catalogue import MEASURES
-from shiftlog.measure.nouns import count_of, many, say_count, say_kind
+from shiftlog.measure.catalogue import MEASURES, Measure
+from shiftlog.measure.nouns import count_of, is_share, many, say_count, say_kind
 from shiftlog.measure.share import share_of
 from shiftlog.model.comparison import Comparison, Row
 from shiftlog.model.job import JobVersion
@@ -29,7 +29,7 @@ _READING = (
     "The drive is the unit: an interval counts how much drives differ. Smallest change: what these drives can show at "
     "all. p is corrected by Holm over the rows for all kinds, and within a measure that passed over its kinds."
 )
-_RULES = "Bold rule: {rule}. Box: from the lower to the upper quartile of all values."
+_BOX = "Box: from the lower to the upper quartile of all values."
 
 
 def layout(place: Place, query: Query, library: Library) -> html.Div:
@@ -219,6 +219,14 @@ def _strip(row: Row, speed_unit: str, scheme: str | None) -> html.Div:
     return html.Div([graph, html.Div(lines)], className="strip")
 
 
+def _say_marks(about: Measure) -> str:
+    """What rule, box and marks of a picture are."""
+    if is_share(about.key):
+        return "Every mark is one try. Bold rule: the mean of the drives' shares."
+    rule = "of all gears the one with the least" if about.least else "the mean of the drives' medians"
+    return f"Bold rule: {rule}. {_BOX}"
+
+
 def _left_out(row: Row) -> str:
     left = row.left_out
     if not (left.before or left.after):
@@ -264,6 +272,5 @@ def register(app: dash.Dash, library: Library) -> None:
         about = MEASURES[chosen]
         strips = distribution_rows(comparison, chosen, speed_unit=query.speed, scheme=scheme)
         way = {"lower": " Lower is better.", "higher": " Higher is better."}.get(about.better or "", "")
-        rule = "of all gears the one with the least" if about.least else "the mean of the drives' medians"
-        aside = f"{about.definition[0].upper()}{about.definition[1:]}.{way} {_RULES.format(rule=rule)}"
+        aside = f"{about.definition[0].upper()}{about.definition[1:]}.{way} {_say_marks(about)}"
         return section(about.label, _measure_tabs(comparison, query, chosen), *strips, aside=aside)

@@ -5,6 +5,7 @@ from dataclasses import replace
 
 from shiftlog.compare.caveats import say_hand
 from shiftlog.compare.cold_stretch import ColdSides, say_lacking
+from shiftlog.compare.kinds import ALL
 from shiftlog.compare.pairing import BY_HAND
 from shiftlog.model.comparison import Row
 from shiftlog.model.told import tell
@@ -38,7 +39,7 @@ def _no_gain(row: Row, trouble: Mapping[tuple[str, str], Row]) -> Row:
     refused, ground = (trouble.get((key, row.group)) for key in ("refused_share", "grind_share"))
     if refused is not None and _is_more(refused):
         return take_back(row, tell("guard.refused", "more gears were refused, so that it is no gain"))
-    if ground is not None and _is_more(ground):
+    if (ground is not None and _is_more(ground)) or _grinds_elsewhere(ground, trouble.get(("grind_share", ALL))):
         return take_back(row, tell("guard.ground", "more shifts ground, so that it is no gain"))
     if row.measure == BAULK and ground is not None and (ground.after or 0.0) > FALSE_SHARE:
         return take_back(
@@ -48,6 +49,12 @@ def _no_gain(row: Row, trouble: Mapping[tuple[str, str], Row]) -> Row:
     if row.measure == BAULK and (ground is None or not (ground.n_before and ground.n_after)):
         return _add(row, tell("guard.unheard", "whether teeth clashed could not be heard on both sides"))
     return row
+
+
+def _grinds_elsewhere(ground: Row | None, everywhere: Row | None) -> bool:
+    """Whether a kind only happened not to grind: all together grind more, and it does not grind less."""
+    less = ground is not None and (ground.difference or 0.0) < 0
+    return everywhere is not None and everywhere.verdict == "worse" and not less
 
 
 def _is_more(trouble: Row) -> bool:

@@ -136,6 +136,24 @@ def test_a_shorter_baulk_with_more_refusals_is_never_better(result, shift):
     assert "refused" in found.why
 
 
+def test_a_kind_that_happened_not_to_grind_is_no_better_where_all_together_grind(result, shift):
+    def drive(name: str, baulk_s: float, *, quiet: int, loud: int):
+        def one(k, gears, ground):
+            return shift(k, gears, figures={"baulk_time_s": baulk_s + 0.001 * k, "grind": k < ground})
+
+        return result(name, [one(k, gears, n) for gears, n in ((("2", "3"), quiet), (("3", "4"), loud))
+                             for k in range(10)])  # fmt: skip
+
+    def found(before, after):
+        sides = [[drive(f"{side}{k}", *given[:1], quiet=given[1], loud=given[2] + k % 2) for k in range(4)]
+                 for side, given in (("b", before), ("a", after))]  # fmt: skip
+        return row(compare_drives(*sides), "baulk_time_s")
+
+    taken = found((0.15, 0, 0), (0.02, 0, 6))
+    assert taken.verdict == "unclear" and "more shifts ground" in taken.taken_back
+    assert found((0.15, 4, 0), (0.02, 0, 9)).verdict == "better"
+
+
 def test_one_refusal_more_in_many_shifts_takes_no_gain_back(result, shift):
     def drive(name: str, baulk_s: float, refused: tuple[int, ...]):
         shifts = [
