@@ -57,8 +57,8 @@ def find_caveats(
 ) -> tuple[str, ...]:  # fmt: skip
     """One sentence for each thing other than the repair that differs; hand : how much harder it was after."""
     finders: tuple[Callable[..., str | None], ...] = (
-        say_swapped, lambda *_: _say_hand_caveat(hand), _temperature, _driver, say_one_day, _recorders, say_ratios,
-        say_scale, _made_by, _placed,
+        say_swapped, lambda *_: _say_hand_caveat(hand), _temperature, _driver, say_one_day, _recorders, _lacking,
+        say_ratios, say_scale, _made_by, _placed,
     )  # fmt: skip
     return tuple(line for find in finders if (line := find(before, after)))
 
@@ -143,8 +143,8 @@ def _driver(before: Sequence[DriveResult], after: Sequence[DriveResult]) -> str 
 
 
 def _recorders(before: Sequence[DriveResult], after: Sequence[DriveResult]) -> str | None:
-    sides = [{rec.place for r in side for rec in r.recordings} for side in (before, after)]
-    if sides[0] != sides[1]:
+    sides = [{rec.place for r in side for rec in knock_recorders(r)} for side in (before, after)]
+    if all(sides) and sides[0] != sides[1]:
         first, second = (_say_places(side) for side in sides)
         said = f"recorders sat at {first} before and at {second} after: knocks are compared place by place only"
         return tell("caveat.recorders", said, before=first, after=second)
@@ -154,6 +154,30 @@ def _recorders(before: Sequence[DriveResult], after: Sequence[DriveResult]) -> s
         said = f"the knocks were sampled at {first} Hz before and {second} Hz after: their band differs"
         return tell("caveat.rates", said, before=first, after=second)
     return None
+
+
+def _lacking(before: Sequence[DriveResult], after: Sequence[DriveResult]) -> str | None:
+    """Recorders that some drives have and others have not: what they lack is compared over the others alone."""
+    drives = (*before, *after)
+    places = [{rec.place for rec in r.recordings} for r in drives]
+    lacks = {
+        p: [r.head.id for r, own in zip(drives, places, strict=True) if p not in own] for p in set().union(*places)
+    }
+    without = "; ".join(f"{place}: {', '.join(names)}" for place, names in sorted(lacks.items()) if names)
+    if not without:
+        return None
+    told = tuple(
+        tell(
+            "caveat.without",
+            f"{place}: {', '.join(names)}",
+            place=tell(f"place.{place}", place),
+            names=", ".join(names),
+        )
+        for place, names in sorted(lacks.items())
+        if names
+    )
+    said = f"without a recorder that other drives have at the {without}; they count only in what they can show"
+    return tell("caveat.lacking", said, without=told)
 
 
 def _say_places(places: set[str]) -> Told:

@@ -1,6 +1,7 @@
 """Before against after: counts that add up, verdicts that claim no more than was measured, laws."""
 
 import json
+from dataclasses import replace
 
 import numpy as np
 import pytest
@@ -8,6 +9,9 @@ import pytest
 from shiftlog.compare.document import comparison_to_document
 from shiftlog.compare.drives import compare_drives
 from shiftlog.errors import CompareError
+from shiftlog.model.drive import ClockMatch, Mounting
+from shiftlog.model.recording import Quality
+from shiftlog.model.result import RecordingReport
 
 
 @pytest.fixture
@@ -217,3 +221,21 @@ def test_what_the_car_does_and_nothing_measured_is_named(result, shift):
     said = compare_drives([result("b", [shift(1)])], [result("a", [shift(1)])]).advice[-1]
     assert said.startswith("not measured in any of these drives: grinds, synchroniser slope, ") and "check" in said
     assert "refusals" not in said
+
+
+def recorder(place):
+    return RecordingReport(
+        name=place, place=place, quality=Quality(rate_hz=100.0, jitter_s=0.0, samples=9, duration_s=1.0),
+        clock=ClockMatch(offset_s=0.0, drift_ppm=0.0, how="matched", confidence=1.0),
+        mounting=Mounting(rotation=None, how="unknown"), can_measure=(), cannot_measure=(),
+    )  # fmt: skip
+
+
+def test_a_recorder_that_one_drive_of_a_side_lacks_is_said(side):
+    before, after = side("a", 0.5), side("b", 0.4)
+    fitted = [replace(r, recordings=(recorder("lever"), recorder("engine"))) for r in (*before, *after)]
+    fitted[0] = replace(fitted[0], recordings=fitted[0].recordings[:1])
+    found = compare_drives(fitted[: len(before)], fitted[len(before) :])
+    told = [said for said in found.caveats if "without a recorder" in said]
+    assert len(told) == 1 and f"at the engine: {before[0].head.id};" in told[0]
+    assert not any("without a recorder" in said for said in compare_drives(fitted[1:3], fitted[3:]).caveats)
