@@ -122,7 +122,7 @@ def test_before_and_after_are_compared_in_words_and_pictures(served, open_page):
     page = open_page(served.url)
     page.get_by_role("button", name="Is it better? Compare").click()
     expect(page.get_by_role("heading", level=1)).to_have_text("Is it better?")
-    page.wait_for_selector(".strip .js-plotly-plot .boxlayer")
+    page.wait_for_selector(".strip .js-plotly-plot .scatterlayer")
     expect(page.locator("main")).to_contain_text("provisional")
     assert (
         page.locator(".strip").count() >= 1
