@@ -20,6 +20,10 @@ this where the hand takes two seconds (common practice, no source), so the drive
 is in neutral. Between samples it looks longer by a wait on average; and of a change and a stay in neutral that look
 alike the change is commoner."""
 
+UNSURE_S = 0.5
+"""Hands and feet take that much longer or shorter than usual, and a wrong gear caught on the way takes a way more: up
+to here a change and a stay in neutral cannot be told apart."""
+
 HELD_SHARE = 0.9
 """The clutch counts as held if it is down for this share of the time between two gears."""
 
@@ -31,7 +35,8 @@ class Opening:
     before, after : None where it begins or ends the log
     start_s : last sample whose ratio fits the old gear; end_s : first whose ratio fits the new one
     kind : ``passing`` (a change under way), ``held`` (clutch down all the while), ``neutral`` (no gear drives, engine
-    idling), ``stopped`` (the car stood in it), ``hole`` (data are missing), ``loose`` (long, and nothing tells why)
+    idling), ``unsure`` (as neutral, hardly longer than a change, into another gear), ``stopped`` (the car stood in it),
+    ``hole`` (data are missing), ``loose`` (long, and nothing tells why)
     take_up_s : last sample at idle before end_s, else end_s
     """
 
@@ -75,8 +80,10 @@ def _describe(
         kind = "stopped"
     elif np.isnan(mps).any():
         kind = "hole"
-    elif time_s[-1] - time_s[0] - evidence.period_s > settings.neutral_stay_s + CLUTCH_S:
+    elif (over_s := time_s[-1] - time_s[0] - evidence.period_s - settings.neutral_stay_s - CLUTCH_S) > 0:
         kind = _long_kind(time_s, clutch, idle_s)
+        another = before is not None and after is not None and before.gear != after.gear
+        kind = "unsure" if kind == "neutral" and clutch is None and another and over_s <= UNSURE_S else kind
     return Opening(
         before=before,
         after=after,

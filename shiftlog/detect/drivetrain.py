@@ -88,7 +88,7 @@ def find_gear_changes(signals: Signals, car: Car, settings: Settings) -> Drivetr
         return DrivetrainFindings(notes=(why, *notes), bands=bands)
     scene = _Scene(
         signals=signals, settings=settings, bands=bands, period_s=engine.period_s,
-        evidence=build_evidence(engine, vehicle, bands),
+        evidence=build_evidence(engine, vehicle, bands, redline_rpm=car.redline_rpm),
     )  # fmt: skip
     openings = find_openings(
         find_stays(scene.evidence), scene.evidence, signals.clutch,
@@ -98,7 +98,7 @@ def find_gear_changes(signals: Signals, car: Car, settings: Settings) -> Drivetr
     shifts = [replace(s, number=i + 1) for i, s in enumerate(s for s in found if isinstance(s, Shift))]
     return DrivetrainFindings(
         shifts=tuple(shifts), rejected=tuple(r for r in found if isinstance(r, Rejected)),
-        learnt_rpm_per_mps=bands.learnt, notes=(*notes, *_closing_notes(shifts, scene)), bands=bands,
+        learnt_rpm_per_mps=bands.learnt, notes=(*notes, *_closing_notes(shifts, openings, scene)), bands=bands,
     )  # fmt: skip
 
 
@@ -112,13 +112,21 @@ def _what_is_missing(engine_speed: Trace | None, vehicle_speed: Trace | None) ->
     )
 
 
-def _closing_notes(shifts: list[Shift], scene: _Scene) -> list[str]:
-    notes = []
+def _closing_notes(shifts: list[Shift], openings: list[Opening], scene: _Scene) -> list[str]:
+    notes = [_unsure_words(unsure)] if (unsure := sum(o.kind == "unsure" for o in openings)) else []
     if scene.slow:
         notes.append(f"{_slow_words(scene)}: changes of gear are found, their duration is refused")
     if scene.signals.clutch is None and any(NEUTRAL in (s.from_gear, s.to_gear) for s in shifts):
         notes.append(NEUTRAL_NOTE)
     return notes
+
+
+def _unsure_words(unsure: int) -> str:
+    many = "1 change of gear is" if unsure == 1 else f"{unsure} changes of gear are"
+    return (
+        f"{many} without drive for about three seconds, the engine at idle: the gears before and after are known, but "
+        "not whether the clutch was held down or the lever lay in neutral on the way; log the clutch switch to tell"
+    )
 
 
 def _slow_words(scene: _Scene) -> str:

@@ -45,7 +45,7 @@ class Evidence:
     off_sigma : (n, k) distance of the ratio from each gear's, signed, in standard deviations; infinite where the
     gear is not the nearest or nothing can be told
     idling : (n,) bool, engine speed near idle; off_idle : (n,) its distance from idle in standard deviations, infinite
-    where the engine never idled; period_s : usual wait between samples
+    where the engine never idled; period_s : usual wait between samples; redline_rpm : None where it is not known
     """
 
     time_s: np.ndarray
@@ -56,9 +56,12 @@ class Evidence:
     idling: np.ndarray
     off_idle: np.ndarray
     period_s: float
+    redline_rpm: float | None
 
 
-def build_evidence(engine: Samples, vehicle: Samples, bands: RatioBands) -> Evidence:
+def build_evidence(
+    engine: Samples, vehicle: Samples, bands: RatioBands, *, redline_rpm: float | None = None
+) -> Evidence:
     """Distance of engine speed over vehicle speed from each gear's ratio, in standard deviations."""
     thin = max(1, round(1 / (GREATEST_RATE_HZ * engine.period_s)))
     time_s, rpm = engine.time_s[::thin], engine.values[::thin]
@@ -80,6 +83,7 @@ def build_evidence(engine: Samples, vehicle: Samples, bands: RatioBands) -> Evid
         idling=is_idling(rpm, idle_rpm),
         off_idle=np.full(rpm.size, np.inf) if idle_rpm is None else (rpm / idle_rpm - 1) / IDLE_SPREAD,
         period_s=thin * engine.period_s,
+        redline_rpm=redline_rpm,
     )
 
 

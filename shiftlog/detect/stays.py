@@ -21,7 +21,22 @@ SWEEP = 3.0
 went out on the other: engine and wheels were not coupled."""
 
 IDLE_STAY_S = 2.0
-"""A shorter stay with the engine at idle may be a car that coasts past the speed at which idle fits a gear."""
+"""A shorter stay with the engine near idle may be a car that coasts past the speed at which idle fits a gear."""
+
+JUST_BEFORE_S, AT_IDLE = 1.0, 2.0
+"""It counts all the same where the engine stood at idle, within so many standard deviations, just before and was then
+drawn off it: an idle that is raised while the car rolls would have been raised just before as well."""
+
+OFF_IDLE = 2.0
+"""Idle explains such a stay worse than the gear does by this much in squared distance, in standard deviations."""
+
+SHORT_S, SHORT_FIT = 0.6, 2.0
+"""An engine that is blipped turns back near a gear's ratio and stays within its wide band for three or four samples of
+a slow poll. A gear fits closer: the mean squared distance of so short a stay is one at the most, here twice that."""
+
+AT_LIMITER = 0.03
+"""Held by its limiter an engine turns evenly within this share of its redline (common practice, no source), whatever
+gear the wheels' speed would fit: so short a stay there tells nothing. Beyond it the wheels must have driven it."""
 
 IDLE_BETTER = 0.5
 """Idle explains a stay better than a gear if its squared distance, in standard deviations, is smaller by this …"""
@@ -87,20 +102,36 @@ def _is_held(stay: Stay, evidence: Evidence) -> bool:
     lasted_s = time_s[-1] - time_s[0]
     if lasted_s < HOLD_S - 0.5 * evidence.period_s or np.count_nonzero(known) < 2:
         return False
-    if evidence.idling[span].all() and (lasted_s < IDLE_STAY_S or _is_idle(stay, evidence)):
+    if lasted_s < SHORT_S and (np.mean(off[known] ** 2) > SHORT_FIT or _is_limited(span, evidence)):
+        return False
+    if evidence.idling[span].all() and not _is_driven(stay, lasted_s, evidence):
         return False
     within = np.abs(off) < LEAVE
     slope = np.polyfit(time_s[within] - time_s[0], off[within], 1)[0]
     return bool(np.mean(np.abs(off) < ENTER) > 0.5 and abs(slope) * lasted_s < SWEEP)
 
 
-def _is_idle(stay: Stay, evidence: Evidence) -> bool:
-    """Whether engine speed that keeps still while the wheels' speed changes explains a stay better than a gear does."""
+def _is_limited(span: slice, evidence: Evidence) -> bool:
+    """Whether the engine turned as fast as its limiter lets it."""
+    redline_rpm = evidence.redline_rpm
+    return redline_rpm is not None and bool(abs(np.median(evidence.rpm[span]) / redline_rpm - 1) < AT_LIMITER)
+
+
+def _is_driven(stay: Stay, lasted_s: float, evidence: Evidence) -> bool:
+    """Whether a gear explains a stay near idle better than an engine that idles does."""
     span = slice(stay.first, stay.last + 1)
     off, still = evidence.off_sigma[span, stay.gear], evidence.off_idle[span]
     known = np.isfinite(off)
-    least = IDLE_BETTER if stay.gear < CREEPING else -IDLE_BETTER
-    return bool(np.mean(off[known] ** 2 - still[known] ** 2) > least)
+    worse = float(np.mean(still[known] ** 2 - off[known] ** 2))
+    if lasted_s < IDLE_STAY_S:
+        return worse >= OFF_IDLE and _was_idling_before(stay, evidence)
+    return worse >= (-IDLE_BETTER if stay.gear < CREEPING else IDLE_BETTER)
+
+
+def _was_idling_before(stay: Stay, evidence: Evidence) -> bool:
+    """Whether the engine stood at idle, for two samples or more, just before a stay."""
+    since = np.searchsorted(evidence.time_s, evidence.time_s[stay.first] - JUST_BEFORE_S)
+    return np.count_nonzero(np.abs(evidence.off_idle[since : stay.first]) < AT_IDLE) > 1
 
 
 def _part(stays: list[Stay]) -> list[Stay]:

@@ -71,6 +71,11 @@ class MadeDrive:
         rpm = np.linspace(IDLE_RPM, self.ratios[gear] * self.mps, self._count(seconds))
         return self._add(seconds, rpm, 0.0)
 
+    def rev(self, seconds: float, *rpm: float, accel: float = 0.0) -> "MadeDrive":
+        """Clutch open, engine speed by way of these values, evenly spread."""
+        way = np.interp(np.linspace(0, 1, self._count(seconds)), np.linspace(0, 1, len(rpm)), rpm)
+        return self._add(seconds, way, accel)
+
     def slip(self, seconds: float, share: float, accel: float) -> "MadeDrive":
         """In gear, engine faster (or slower, below 0) than the wheels' true speed by up to a share."""
         speed = self._speeds(seconds, accel)

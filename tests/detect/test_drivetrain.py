@@ -1,5 +1,7 @@
 """Changes of gear without a lever, on drives put together with known truth."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -8,7 +10,7 @@ from shiftlog.model.car import Car, GateLayout, Plane
 from shiftlog.model.drive import Signals
 from shiftlog.model.settings import Settings
 from shiftlog.model.trace import Trace
-from tests.detect.made_drive import FIVE, FOUR_WIDE, KMH, SIX_CLOSE, MadeDrive, up_and_down
+from tests.detect.made_drive import FIVE, FOUR_WIDE, IDLE_RPM, KMH, SIX_CLOSE, MadeDrive, up_and_down
 
 BARE = Car(name="unknown", gate=None)
 LEVER_KEYS = {"shift_time_s", "neutral_time_s", "baulk_time_s", "approach_speed_mmps"}
@@ -127,6 +129,56 @@ def test_coasting_for_longer_than_two_seconds_is_a_journey_to_neutral_and_anothe
 def test_a_slow_change_at_idle_is_no_stay_in_neutral() -> None:
     # Two seconds of the hand at most, and half a second of the foot at each end.
     assert pairs(find(coast_between("4", "3", seconds=2.3)).shifts)[-1] == ("4", "3")
+
+
+def test_gears_are_known_where_neutral_and_a_clutch_held_down_look_the_same() -> None:
+    found = find(coast_between("4", "3", seconds=2.9), rates_hz=(9, 9))
+    assert pairs(found.shifts)[-1] == ("4", "3")
+    assert any("not whether the clutch was held down or the lever lay in neutral" in note for note in found.notes)
+
+
+def low_in_fourth(*, raised: float, before_rpm: float) -> MadeDrive:
+    """Fourth at walking pace, clutch down, then for 0.9 s engine speed ``raised`` times idle at the speed at which that
+    fits the fifth, reached from ``before_rpm``; then idle again, and third."""
+    drive = coast_between("4", "4", seconds=2.0)
+    held = raised * IDLE_RPM
+    slower = (held / FIVE["5"] - drive.mps) / 6.0
+    drive.go(6, slower).rev(1.2, FIVE["4"] * drive.mps, before_rpm, before_rpm, before_rpm)
+    drive.rev(0.1, before_rpm, held).rev(0.9, held, held).rev(0.1, held, IDLE_RPM).rev(1.2, IDLE_RPM, IDLE_RPM)
+    return drive.take_up("3", 0.4).go(6, 0.6)
+
+
+def test_a_gear_that_drove_shortly_near_idle_is_seen_where_the_engine_was_drawn_off_idle() -> None:
+    found = find(low_in_fourth(raised=1.12, before_rpm=IDLE_RPM), rates_hz=(9, 9))
+    assert pairs(found.shifts)[-2:] == [("4", "5"), ("5", "3")]
+
+
+def test_an_idle_that_is_raised_while_the_car_rolls_is_no_gear() -> None:
+    found = find(low_in_fourth(raised=1.12, before_rpm=1.12 * IDLE_RPM), rates_hz=(9, 9))
+    assert pairs(found.shifts)[-2:] == [("4", "N"), ("N", "3")]
+
+
+@pytest.mark.parametrize("seed", [3, 11, 12], ids="polled at {}".format)
+def test_an_engine_that_is_blipped_near_a_gear_s_ratio_is_not_in_it(seed) -> None:
+    drive = coast_between("4", "4", seconds=1.0).go(4, 1.5)
+    shares = (0.87, 1.02, 1.1, 1.015, 1.0, 0.99)
+    blipped_s, fourth = drive.now_s, FIVE["4"] * drive.mps
+    drive.rev(0.35, fourth, shares[0] * fourth).rev(0.55, *(share * fourth for share in shares))
+    drive.rev(0.25, shares[-1] * fourth, FIVE["3"] * drive.mps)
+    drive.gear = "3"
+    found = find(drive.go(5, 0.3), rates_hz=(9, 9), seed=seed)
+    assert pairs(found.shifts)[-1] == ("4", "3")
+    assert found.shifts[-1].start_s == pytest.approx(blipped_s, abs=0.2)
+
+
+@pytest.mark.parametrize(("redline_rpm", "seen"), [(5600.0, [("4", "3")]), (4500.0, [("4", "1"), ("1", "3")])])
+def test_an_engine_held_by_its_limiter_is_in_no_gear_yet_far_beyond_it_the_wheels_drove_it(redline_rpm, seen) -> None:
+    drive = coast_between("4", "4", seconds=1.0).go(4, (5600 / FIVE["1"] - 8.0) / 20)
+    drive.go(4, (5600 / FIVE["1"] - drive.mps) / 4)
+    drive.rev(1.3, FIVE["4"] * drive.mps, 1500, 5600).rev(0.45, 5600, 5600).rev(0.5, 5600, FIVE["3"] * drive.mps)
+    drive.gear = "3"
+    car = replace(known(FIVE), redline_rpm=redline_rpm)
+    assert pairs(find(drive.go(5, 0.3), car, rates_hz=(9, 9)).shifts)[-len(seen) :] == seen
 
 
 def test_a_clutch_held_down_all_the_while_is_one_change() -> None:
