@@ -82,13 +82,19 @@ def _why_not(body: Trace | None, signals: Signals) -> str:
 def _why_no_shift(one: Judged, signals: Signals, settings: Settings) -> str | None:
     if one.probability < settings.phone_least_probability:
         return reason_against(one)
-    if one.step_over_road < settings.phone_least_step_over_road:
+    if one.step_over_road < _least_step(one, settings):
         return "its steps hardly stand out from the road, whatever else speaks for a change of gear"
     if one.blow_over_steps > LARGEST_BLOW:
         return "the road shook the car hard there, too hard for its steps to stand without it"
     if _standing(one.pair.start_s, signals.vehicle_speed, settings):
         return "the car stood or was just setting off"
     return None
+
+
+def _least_step(one: Judged, settings: Settings) -> float:
+    """The least a candidate's greater step must be over the road."""
+    sure = one.probability >= settings.phone_sure_probability
+    return settings.phone_sure_step_over_road if sure else settings.phone_least_step_over_road
 
 
 def _standing(at_s: float, speed: Trace | None, settings: Settings) -> bool | None:

@@ -62,4 +62,7 @@ class Settings:
     phone_least_probability: float = 0.65
     phone_candidate_probability: float = 0.2
     # The greater step of a shift against the road's own standard deviation there: two of them are noise once in twenty.
+    # Down to one it counts where all else makes it nine to one: engine braking in a high gear gives no larger steps.
     phone_least_step_over_road: float = 2.0
+    phone_sure_step_over_road: float = 1.0
+    phone_sure_probability: float = 0.9

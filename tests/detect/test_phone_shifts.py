@@ -39,7 +39,7 @@ def changed(signals: Signals, change) -> Signals:
 def test_shifts_of_every_car_are_found_on_smooth_and_rough_road(cases) -> None:
     tally = score(cases)
     # Asked: 95 % under drive, 80 % under braking, 5 % invented, the gap within 60 ms; a sample of eight drives strays.
-    # Of all under braking 74 % are found here; of those whose steps of drive stand out from the road 13 of 16.
+    # Of all under braking 79 % are found here; of those whose steps of drive stand out from the road 15 of 16.
     assert tally.share("drive gap") >= 0.92
     assert tally.share("clear brakes", "clear engine") >= 0.7
     assert tally.share("brakes", "engine") >= 0.65
@@ -152,6 +152,20 @@ def test_figures_moved_to_another_level_are_those_read_there(cases) -> None:
     here, there = (np.array([read_features(p, level) for p in pairs]) for level in (coast, other))
     assert not np.allclose(here, there)
     assert move_level(here, pairs, other) == pytest.approx(there)
+
+
+def test_steps_that_hardly_stand_out_count_where_all_else_is_sure(cases) -> None:
+    strict, true, false = Settings(phone_sure_step_over_road=2.0), 0, 0
+    for case in cases:
+        before = {s.start_s for s in find_accel_shifts(case.signals, case.car, strict).shifts}
+        shifts = find(case.signals).shifts
+        assert before <= {s.start_s for s in shifts}
+        matched = set(match(case.events, shifts).values())
+        for number in (k for k, shift in enumerate(shifts) if shift.start_s not in before):
+            assert shifts[number].confidence >= Settings().phone_sure_probability
+            true, false = true + (number in matched), false + (number not in matched)
+    # Nine are found here and all are true; nine in ten is what such claims are worth elsewhere.
+    assert true >= 5 and false <= 3
 
 
 def test_what_is_missing_is_said_with_what_to_do(cases) -> None:

@@ -13,6 +13,7 @@ from shiftlog.synth.recorder import Sensors
 from shiftlog.synth.scenario import SynthDrive, make_drive
 from shiftlog.synth.true_gap import LEAST_STEP_MPS2
 from shiftlog.synth.vehicle import STEP_S
+from tests.truth.driven_changes import join_undriven
 from tests.truth.other_drive import OtherDrive, Phone, make_other_drive, read_phone
 from tests.truth.other_driver import STEP_S as ROW_S
 from tests.truth.phone_steps import Course, lay_course
@@ -105,7 +106,8 @@ def _synth_events(drive: SynthDrive) -> tuple[Event, ...]:
     motion, signals = drive.motion, drive.signals()
     pull = motion.force_n / drive.synth_car.mass_kg
     course = lay_course(motion.time_s, pull, motion.accel_mps2, signals.accel_vehicle["body"])
-    return tuple(_with_steps(_event(s, drive), course) for s in drive.truth.shifts if not s.standing)
+    moving = [shift for shift in drive.truth.shifts if not shift.standing]
+    return tuple(_with_steps(_event(shift, drive), course) for shift in join_undriven(drive, moving))
 
 
 def _with_steps(event: Event, course: Course) -> Event:
@@ -120,6 +122,7 @@ def _event(shift: Shift, drive: SynthDrive) -> Event:
         down -= 1
     end_s = shift.end_s or shift.start_s + 0.5
     between = shift.end_s is not None and NEUTRAL not in (shift.from_gear, shift.to_gear)
+    between = between and shift.from_gear != shift.to_gear
     kind = "other"
     if between and shift.outcome not in ("missed", "out_and_back"):
         pulling = np.mean(motion.force_n[max(down - 40, 0) : max(down - 10, 1)]) > 0

@@ -9,7 +9,6 @@ went on) counts as one change with the next, and journeys to or from neutral are
 import argparse
 from collections import Counter
 from collections.abc import Iterator
-from dataclasses import replace
 
 import numpy as np
 
@@ -19,11 +18,8 @@ from shiftlog.pipeline import measure_drive
 from shiftlog.synth.cars import CARS
 from shiftlog.synth.recorder import Sensors
 from shiftlog.synth.scenario import SynthDrive, make_drive
-from shiftlog.synth.vehicle import STEP_S
+from tests.truth.driven_changes import join_undriven
 from tests.truth.matching import match_shifts
-
-CLOSED = 0.5
-"""Clutch travel below which a gear drives."""
 
 UNFINISHED = ("missed", "out_and_back")
 
@@ -42,23 +38,12 @@ def make_polled(seed: int, *, minutes: float = 4.0) -> SynthDrive:
 
 def find_driven_changes(drive: SynthDrive) -> list[Shift]:
     """True changes of gear under way, from one gear that drove to the next."""
-    changes: list[Shift] = []
-    for shift in (s for s in drive.truth.shifts if not s.standing):
-        last = changes[-1] if changes else None
-        if last and last.end_s and last.to_gear == shift.from_gear and not _drove(drive, last.end_s, shift.start_s):
-            changes[-1] = replace(last, to_gear=shift.to_gear, end_s=shift.end_s, outcome=shift.outcome)
-        else:
-            changes.append(shift)
+    changes = join_undriven(drive, [shift for shift in drive.truth.shifts if not shift.standing])
     return [c for c in changes if c.from_gear != c.to_gear and c.outcome not in UNFINISHED and _geared(c)]
 
 
 def _geared(shift: Shift) -> bool:
     return None not in (shift.from_gear, shift.to_gear) and NEUTRAL not in (shift.from_gear, shift.to_gear)
-
-
-def _drove(drive: SynthDrive, start_s: float, end_s: float) -> bool:
-    span = drive.motion.clutch[int(start_s / STEP_S) : int(end_s / STEP_S) + 1]
-    return bool(span.size and span.min() < CLOSED)
 
 
 def study(seeds: range) -> tuple[Counter[str], list[str]]:
