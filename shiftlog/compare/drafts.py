@@ -45,10 +45,15 @@ class Draft:
         return before, after
 
     @property
-    def may_claim(self) -> bool:
-        """Whether this row counts among those that could claim something by chance."""
+    def may_differ(self) -> bool:
+        """Whether this row counts among those that could differ by chance."""
         has_p = self.evidence is not None and self.evidence.p is not None and not self._none_or_all
-        return has_p and self.measure.better is not None and min(self.counts) >= self.evidence.least
+        return has_p and min(self.counts) >= self.evidence.least
+
+    @property
+    def may_claim(self) -> bool:
+        """Whether it counts among those that could be called better or worse by chance."""
+        return self.may_differ and self.measure.better is not None
 
     @property
     def _none_or_all(self) -> bool:

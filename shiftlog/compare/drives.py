@@ -141,7 +141,9 @@ def _take_past(measure: Measure, group: Sequence[DriveResult], compared: Sequenc
 def finish_rows(drafts: Sequence[Draft]) -> list[Row]:
     """Rows with their corrected p and their verdicts."""
     p = {(d.measure.key, d.group): d.evidence.p for d in drafts if d.may_claim}
-    gated = gate_rows(p, headline=ALL)
+    # Rows of which neither direction is better stand behind all others, and take nothing from them.
+    every = gate_rows({(d.measure.key, d.group): d.evidence.p for d in drafts if d.may_differ}, headline=ALL)
+    gated = every | gate_rows(p, headline=ALL)
     explored = dict(zip(p, adjust_benjamini_hochberg(list(p.values())).tolist(), strict=True))
     shut = {key for (key, group), corrected in gated.items() if group == ALL and corrected > ALPHA}
     return [

@@ -84,9 +84,9 @@ class Row:
 
     @property
     def changed(self) -> bool:
-        """Whether it differs by its own p, where neither direction is better by itself and no verdict can tell it."""
+        """Whether it differs after the page's correction, where neither direction is better and no verdict tells it."""
         open_ = self.better is None and self.verdict == "unclear" and not self.taken_back
-        return open_ and self.p is not None and self.p <= CHANGED_P
+        return open_ and self.p_corrected is not None and self.p_corrected <= CHANGED_P
 
     @property
     def k_before(self) -> int | None:

@@ -79,6 +79,21 @@ def test_of_a_signed_figure_its_size_counts(tested):
     assert (found.before, found.after, found.difference) == (9.0, 0.5, -8.5)
 
 
+def test_a_figure_that_knows_no_better_way_stands_behind_all_others_and_takes_nothing_from_them(tested):
+    def drive(name, mm):
+        both = [
+            tested(name, kind, length(key, mm, 1.6))
+            for kind, key in (("release", "hysteresis_mm"), ("free_play", "free_play_mm"))
+        ]
+        return replace(both[0], guided=tuple(test for one in both for test in one.guided))
+
+    for after, changed in ((14.0, True), (15.0, False)):
+        rows = compare_drives([drive("b", 20.0)], [drive("a", after)]).rows
+        way, none = (next(r for r in rows if r.measure == key) for key in ("free_play_mm", "hysteresis_mm"))
+        assert way.p == none.p and way.p_corrected == way.p and none.p_corrected == pytest.approx(2 * none.p)
+        assert (way.verdict, none.verdict, none.changed) == ("better", "unclear", changed)
+
+
 def test_a_bracket_counts_as_anywhere_in_it(tested):
     before = tested("b", "spin_down", length("quiet_after_s", 5.0, None, interval=(3.0, 5.0)))
     after = tested("a", "spin_down", length("quiet_after_s", 3.0, None, interval=(2.0, 3.0)))

@@ -163,13 +163,19 @@ def test_shares_differ_by_points_everywhere(make_row):
 
 def test_what_changed_with_no_better_direction_is_not_said_to_be_unknown(make_row):
     row = make_row(
-        measure="hysteresis_mm", group="all", unit="mm", better=None, verdict="unclear", p=0.0001, provisional=False
+        measure="hysteresis_mm",
+        group="all",
+        unit="mm",
+        better=None,
+        verdict="unclear",
+        p_corrected=0.001,
+        provisional=False,
     )
     said = answers.answer_comparison(Comparison(before=("b",), after=("a",), caveats=(), rows=(row,)), KMH)
     assert said == [f"Changed, and neither way is better by itself: rest hysteresis (smaller by 0.1{NBSP}mm)."]
     assert answers.verdict_sentence(row, KMH).startswith("Changed, and neither way is better by itself.")
-    open_ = replace(row, p=0.3)
-    assert answers.verdict_words(open_) == "cannot be told from these drives"
+    by_itself = replace(row, p=0.01, p_corrected=0.1)
+    assert answers.verdict_words(by_itself) == "may be chance, as many figures were looked at"
 
 
 def test_what_its_own_interval_alone_shows_is_said_to_be_chance_perhaps(make_row):

@@ -337,12 +337,12 @@ def test_a_complaint_that_may_be_of_the_cold_gearbox_is_not_called_answered(code
 @pytest.mark.parametrize("code", CODES)
 def test_what_changed_with_no_better_direction_is_not_said_to_be_unknown(make_row, with_rows, code):
     words = load_language(code)
-    row = make_row("hysteresis_mm", better=None, verdict="unclear", p=0.001, p_corrected=None, unit="mm")
+    row = make_row("hysteresis_mm", better=None, verdict="unclear", p=0.001, p_corrected=0.01, unit="mm")
     said = answer(with_rows(row), words)[1]
     assert words.say("verdict.provisional", verdict=words.say("verdict.changed")) == verdict_word(row, words)
     assert words.say("answer.unclear", list="").strip() not in said
     assert change(row, words, with_interval=False) in said
-    assert verdict_word(replace(row, p=0.2), words) == words.say("verdict.unclear")
+    assert verdict_word(replace(row, p_corrected=0.2, ci_low=-1.0, ci_high=1.0), words) == words.say("verdict.unclear")
 
 
 @pytest.mark.parametrize("code", CODES)
