@@ -13,7 +13,7 @@ import shiftlog
 from shiftlog.compare.pairing import compared_measures
 from shiftlog.errors import StoreError
 from shiftlog.measure.catalogue import MEASURES
-from shiftlog.model.comparison import TESTS, VERDICTS
+from shiftlog.model.comparison import TESTS, VERDICTS, LeftOutCount
 from shiftlog.model.guided import TEST_KINDS
 from shiftlog.model.job import SYMPTOMS, Part, Replaced
 from shiftlog.model.reading import measured
@@ -358,3 +358,9 @@ def test_an_interval_of_marked_tests_names_the_repeats(make_row, code):
     words = load_language(code)
     row = make_row("let_go_offset_mm", interval_covers=TESTS, counted="test")
     assert of_days(row, words) == words.say("change.no_days", things=words.say("things.repeat"))
+
+
+def test_shifts_that_were_driven_but_not_alike_are_not_said_to_have_been_too_few(make_row, with_rows):
+    row = make_row(verdict="too_few", n_before=0, n_after=0, left_out=LeftOutCount(before=144, after=144, why=()))
+    assert "too few shifts that can be compared: shift time" in answer(with_rows(row), load_language("en"))[1]
+    assert verdict_word(row, load_language("de")) == "zu wenige vergleichbare Schaltungen"
