@@ -13,7 +13,9 @@ from dashboard.parts.page import question, section
 from dashboard.routes import Place, Query, link
 from dashboard.views.job import job_crumbs, lost_job
 from shiftlog.errors import ShiftlogError
+from shiftlog.model.job import JobVersion
 from shiftlog.report.answer import answer
+from shiftlog.report.counts import say_not_ticked
 from shiftlog.report.forbidden import refuse_claims
 from shiftlog.report.language import languages, load_language
 from shiftlog.report.print_page import NO_BROWSER, find_browser
@@ -38,9 +40,16 @@ def layout(place: Place, query: Query, library: Library) -> html.Div:
     return html.Div(
         [
             top, question(QUESTION, list(answer(content, load_language("en")))), store,
-            _choices(), html.Div(id=ids.REPORT_SHOWN), caution(CERTIFICATE),
+            _not_ticked(version, query), _choices(), html.Div(id=ids.REPORT_SHOWN), caution(CERTIFICATE),
         ]
     )  # fmt: skip
+
+
+def _not_ticked(version: JobVersion, query: Query) -> html.P | None:
+    """What the record lacks for the page to answer the complaint, with the way there."""
+    said = say_not_ticked(version.job)
+    record = dcc.Link("To the record", href=link(Place(page="job", job=version.id), query))
+    return html.P([f"{said[0].upper()}{said[1:]}. ", record]) if said else None
 
 
 def language_choice(name: str) -> html.Fieldset:

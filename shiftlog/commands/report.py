@@ -12,6 +12,7 @@ from shiftlog.errors import StoreError
 from shiftlog.report.answer import answer
 from shiftlog.report.cold_words import say_hint
 from shiftlog.report.content import Content, make_content
+from shiftlog.report.counts import say_not_ticked
 from shiftlog.report.language import KMH, MPH, languages, load_language
 from shiftlog.report.page import Wishes, make_page
 from shiftlog.report.print_page import print_page
@@ -40,6 +41,8 @@ def run(args: argparse.Namespace) -> int:
     page = make_page(content, wishes, photo)
     with writing(args.page):
         args.page.write_text(page, encoding="utf-8")
+    if content.version and (said := say_not_ticked(content.version.job)):
+        say(f"job {args.job}: {said}; tick it with: shiftlog job set {args.job} symptoms …")
     if content.cold_hint:
         say(f"job {args.job}: {say_hint(content.cold_hint)}")
     if args.pdf:

@@ -114,6 +114,14 @@ def on_both_sides(counts: Sequence[Count]) -> list[Count]:
     return [count for count in counts if count.share("before") and count.share("after")]
 
 
+NOT_TICKED = "what the complaint is about is not ticked in the record: the counts that speak to it cannot stand first"
+
+
+def say_not_ticked(job: Job) -> str:
+    """That nobody said what the client's words are about, or an empty text."""
+    return NOT_TICKED if job.complaint.strip() and not job.symptoms else ""
+
+
 def asked_events(job: Job | None) -> list[str]:
     """The events that a complaint is about."""
     return list(dict.fromkeys(_OF_SYMPTOM[s] for s in job.symptoms if s in _OF_SYMPTOM)) if job else []

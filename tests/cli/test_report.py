@@ -140,6 +140,14 @@ def test_a_complaint_that_may_be_of_the_cold_gearbox_is_asked_about(call, worksh
     assert said.returncode == 0 and asked in said.stderr and "nobody has settled" in said.stdout
 
 
+def test_a_complaint_that_nobody_ticked_is_asked_about(call, workshop, tmp_path):
+    asked = "what the complaint is about is not ticked in the record"
+    said = call("report", tmp_path / "page.html", "--job", 1, "--workshop", workshop)
+    assert said.returncode == 0 and asked in said.stderr
+    call("job", "set", 1, "symptoms", "grinds", "--workshop", workshop)
+    assert asked not in call("report", tmp_path / "page.html", "--job", 1, "--workshop", workshop).stderr
+
+
 def test_a_card_is_printed_for_a_job_and_for_a_car_alone(call, workshop, make_drive, tmp_path):
     said = call("card", tmp_path / "card.html", "--job", 1, "--workshop", workshop, "--side", "before")
     assert said.returncode == 0 and "1 of 3 drives" in said.stdout and "Over-revving" in said.stdout

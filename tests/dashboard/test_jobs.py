@@ -171,7 +171,10 @@ def test_a_report_of_measured_drives(measured_workshop):
     assert made.status_code == 200 and "attachment" in made.headers["Content-Disposition"]
     assert "••••34" in made.text and "AB 1234" not in made.text
     assert "AB 1234" in client.get(f"/made/job/{begun.id}/report.html?plate=shown").text
-    json.loads(text_of(page(Place(page="job_report", job=begun.id), Query(), library)))
+    said = text_of(page(Place(page="job_report", job=begun.id), Query(), library))
+    assert json.loads(said) and "What the complaint is about is not ticked in the record" in said
+    library.jobs.set(begun.id, {"symptoms": "grinds"})
+    assert "not ticked" not in text_of(page(Place(page="job_report", job=begun.id), Query(), library))
     library.jobs.set(begun.id, {"done": "shifts as new"})
     for ending in ("html", "pdf"):
         refused = client.get(f"/made/job/{begun.id}/report.{ending}")
