@@ -91,13 +91,23 @@ def _with_hand(row: Row, hand: float | None) -> Row:
     if said is None or row.measure not in BY_HAND or row.verdict == "too_few":
         return row
     row = _add(row, said)
-    if row.verdict not in ("better", "worse") or row.measure not in WITH_HAND or _is_beyond(row, hand):
+    if row.measure not in WITH_HAND or row.verdict == "unclear":
+        return row
+    alone = row.before * ((1 + hand) ** WITH_HAND[row.measure] - 1)
+    if row.verdict == "same":
+        hides = "the hand was not as hard before as after, which alone could hide a change"
+        return row if is_within(row, alone) else take_back(row, tell("guard.hand_hides", hides))
+    if _is_beyond(row, alone):
         return row
     way = "gentler" if hand < 0 else "harder"
     return take_back(row, tell(f"guard.hand_{way}", f"the hand was {way} after, which alone could do it"))
 
 
-def _is_beyond(row: Row, hand: float) -> bool:
+def is_within(row: Row, alone: float) -> bool:
+    """Whether the difference would still not matter without what something else alone makes of it."""
+    return row.margin is None or (-row.margin < row.ci_low - alone and row.ci_high - alone < row.margin)
+
+
+def _is_beyond(row: Row, alone: float) -> bool:
     """Whether all of the interval lies beyond what the hand alone would make of the figure before."""
-    alone = row.before * ((1 + hand) ** WITH_HAND[row.measure] - 1)
     return row.ci_high < min(alone, 0.0) if row.difference < 0 else row.ci_low > max(alone, 0.0)

@@ -10,7 +10,7 @@ import numpy as np
 
 from shiftlog.compare.alike import Bands
 from shiftlog.compare.caveats import medians_by_kind
-from shiftlog.compare.guard import take_back
+from shiftlog.compare.guard import is_within, take_back
 from shiftlog.compare.kinds import ALL
 from shiftlog.model.car import NEUTRAL
 from shiftlog.model.comparison import Row
@@ -60,7 +60,7 @@ def _guard(row: Row, share: float, stood_s: float | None) -> Row:
     if row.measure not in TIMES or abs(share) < PACE_SHARE or not stood_s:
         return row
     alone_s = share * stood_s
-    if row.verdict == "same" and not _is_within(row, alone_s):
+    if row.verdict == "same" and not is_within(row, alone_s):
         hides = "the engine did not turn as fast before as after, which alone could hide a change"
         return take_back(row, tell("guard.engine_hides", hides))
     if row.verdict not in ("better", "worse"):
@@ -70,8 +70,3 @@ def _guard(row: Row, share: float, stood_s: float | None) -> Row:
     way = "faster" if share > 0 else "slower"
     but = tell(f"guard.engine_{way}", f"the engine turned {way} after, which alone could do it")
     return take_back(row, but)
-
-
-def _is_within(row: Row, alone_s: float) -> bool:
-    """Whether the difference would still not matter if the engine had turned as fast."""
-    return row.margin is None or (-row.margin < row.ci_low - alone_s and row.ci_high - alone_s < row.margin)

@@ -34,6 +34,15 @@ def test_what_the_hand_alone_would_do_is_neither_better_nor_worse(handled, speed
     assert all(row.taken_back == f"the hand was {way} after, which alone could do it" for row in found.values())
 
 
+def test_times_that_stay_the_same_though_the_hand_was_harder_may_hide_a_change(handled):
+    """As long as before with a hand half as quick again: the lever's own way has become longer."""
+    harder = handled("a", BEFORE, time=0.3 * 300 / 210)
+    found = headline(handled("b", AFTER, time=0.3), harder)["shift_time_s"]
+    assert found.verdict == "unclear" and "could hide a change" in found.taken_back
+    alike = headline(handled("b", BEFORE, time=0.3), handled("a", BEFORE, time=0.3))["shift_time_s"]
+    assert alike.verdict == "same" and not alike.taken_back
+
+
 def test_what_goes_beyond_the_hand_or_against_it_stands(handled):
     found = headline(handled("b", BEFORE), handled("a", AFTER, knock=0.5, time=0.5))
     assert {key: row.verdict for key, row in found.items()} == {"knock_peak_mps2": "better", "shift_time_s": "better"}
