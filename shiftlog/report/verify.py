@@ -179,12 +179,13 @@ def hold_words(page: ReadPage, anew: Anew, photo: PhotoOf) -> tuple[OtherWords, 
 
 
 def _used(document: Mapping[str, Any], place: str, result: DriveResult) -> DriveUsed:
-    """A drive as the page has it: by its name there, as a folder may have been moved, and the version it names."""
+    """A drive as the page has it: by its name there, as a folder may have been moved, and the version and settings it
+    names, as a later program may have more of them."""
     side, _, number = place.partition(" ")
     drive = document["drives"][side][int(number) - 1]
     if DOTS not in drive["name"]:
         result = replace(result, head=replace(result.head, id=drive["name"]))
-    return DriveUsed(id=drive.get("id"), result=replace(result, version=drive["shiftlog"]))
+    return DriveUsed(id=drive.get("id"), result=replace(result, version=drive["shiftlog"], settings=drive["settings"]))
 
 
 def _job_of(document: Mapping[str, Any]) -> JobVersion | None:

@@ -253,3 +253,11 @@ def test_a_damaged_block_is_one_line_that_names_it(content, tmp_path, change):
     path.write_text(re.sub(r'(id="shiftlog-figures">).*?(</script>)', lambda m: m[1] + document + m[2], text))
     with pytest.raises(StoreError, match=f"figures are damaged .{next(iter(change))}"):
         read_page(path)
+
+
+def test_a_setting_that_the_program_has_had_since_changes_no_word_of_an_older_page(content, version, results, tmp_path):
+    path = tmp_path / "page.html"
+    path.write_text(make_page(content, Wishes()), encoding="utf-8")
+    later = {place: replace(r, settings={**r.settings, "had_since": 1.0}) for place, r in results.items()}
+    page = read_page(path)
+    assert hold_words(page, make_anew(page.document, later, version), lambda _: None) == ()
