@@ -9,7 +9,7 @@ from dashboard.figures.traces import odd
 from shiftlog.measure.capability import SURE
 from shiftlog.measure.nouns import IN_100, find_direction, many, say_covered, say_kind
 from shiftlog.model.car import NEUTRAL
-from shiftlog.model.comparison import CHANGED_P, Comparison, Row
+from shiftlog.model.comparison import Comparison, Row
 from shiftlog.model.result import DriveResult
 from shiftlog.model.share import Share
 from shiftlog.model.shift import Shift
@@ -32,14 +32,7 @@ def state(row: Row) -> str:
     """The verdict, or that the figure changed where no direction is better, or by its own interval alone."""
     if row.changed:
         return CHANGED
-    return CHANCE if row.verdict == "unclear" and not row.taken_back and _is_one_of_many(row) else row.verdict
-
-
-def _is_one_of_many(row: Row) -> bool:
-    """Whether the row by itself shows a difference, but not after what looking at many brings by chance."""
-    if None in (row.p_corrected, row.ci_low, row.ci_high) or row.ci_low <= 0 <= row.ci_high:
-        return False
-    return row.p_corrected > CHANGED_P
+    return CHANCE if row.maybe_chance else row.verdict
 
 
 def verdict_words(row: Row) -> str:

@@ -7,7 +7,7 @@ from pathlib import Path
 from shiftlog.commands.progress import show_progress
 from shiftlog.commands.several import for_each_drive
 from shiftlog.commands.summary import drive_lines
-from shiftlog.commands.terminal import say, say_left_out, write_json
+from shiftlog.commands.terminal import say, say_left_out, say_of, write_json
 from shiftlog.commands.workshop_drives import kept_car
 from shiftlog.model.drive import Drive
 from shiftlog.model.result import DriveResult
@@ -53,8 +53,7 @@ def measure_folder(path: Path, *, allow_restart: bool = False, workshop: Path | 
         drive = _with_kept_profile(drive, home, drive_id)
     with show_progress() as progress:
         result = measure_drive(drive, progress=progress)
-    for note in result.notes[len(drive.notes) :]:
-        say(note)
+    say_of(drive, result.notes[len(drive.notes) :])
     if home is not None:
         home.save_result(drive_id, result)
     return result

@@ -21,9 +21,14 @@ def say(text: str) -> None:
 
 
 def say_left_out(drive: Drive, *, unplaced: bool = True) -> None:
-    """One line for each recording left out, or not placed if asked for, and each note."""
-    for line in [*(left.why for left in drive.left_out), *(_unplaced(drive) if unplaced else ()), *drive.notes]:
-        say(line)
+    """One line for each recording left out, or not placed if asked for, and each note, of which drive it is first."""
+    say_of(drive, [*(left.why for left in drive.left_out), *(_unplaced(drive) if unplaced else ()), *drive.notes])
+
+
+def say_of(drive: Drive, lines: Sequence[str]) -> None:
+    """Lines on standard error that name their drive."""
+    for line in lines:
+        say(line if line.startswith(f"{drive.head.id}:") else f"{drive.head.id}: {line}")
 
 
 def _unplaced(drive: Drive) -> list[str]:

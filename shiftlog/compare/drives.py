@@ -197,6 +197,6 @@ def _advise(rows: Sequence[Row], before: Sequence[DriveResult]) -> tuple[str, ..
     lacks = [MEASURES[key].label.lower() for key in CAR_FIRST if key not in told]
     if lacks:
         said.append(
-            f"not measured in any of these drives: {', '.join(lacks)}; `shiftlog check` and `shiftlog measure` say why"
+            f"not measured in any of these drives: {', '.join(lacks)}; what each log is worth (shiftlog check) says why"
         )
     return tuple(said)

@@ -89,6 +89,15 @@ class Row:
         return open_ and self.p_corrected is not None and self.p_corrected <= CHANGED_P
 
     @property
+    def maybe_chance(self) -> bool:
+        """Whether its own interval shows a difference, but not after what looking at many figures brings by chance."""
+        known = None not in (self.p_corrected, self.ci_low, self.ci_high)
+        return (
+            known and self.verdict == "unclear" and not self.taken_back and not self.ci_low <= 0 <= self.ci_high
+            and self.p_corrected > CHANGED_P
+        )  # fmt: skip
+
+    @property
     def k_before(self) -> int | None:
         """Of a share: how many of ``n_before`` were so; None for a figure that is no share."""
         return self._count(self.values_before)

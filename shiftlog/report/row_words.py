@@ -9,7 +9,7 @@ from shiftlog.report.content import ALL, FIRM
 from shiftlog.report.kind_words import TOGETHER, kind_name, where_name
 from shiftlog.report.language import Language
 
-MOST_P, MOST_NAMED = 0.05, 3
+MOST_NAMED = 3
 
 
 def row_name(row: Row, words: Language) -> str:
@@ -30,18 +30,11 @@ def measure_name(measure: str, words: Language) -> str:
 
 def verdict_word(row: Row, words: Language) -> str:
     """The verdict, provisional where it is."""
-    if _is_one_of_many(row):
+    if row.maybe_chance:
         return words.say("verdict.chance")
     said = words.say(f"verdict.{'changed' if row.changed else row.verdict}", things=things(row, words))
     claims = row.verdict in FIRM or row.changed
     return words.say("verdict.provisional", verdict=said) if row.provisional and claims else said
-
-
-def _is_one_of_many(row: Row) -> bool:
-    """Its own interval shows a difference, but not after what looking at many figures brings by chance."""
-    if row.verdict != "unclear" or row.ci_low is None or row.ci_high is None or row.p_corrected is None:
-        return False
-    return (row.ci_low > 0 or row.ci_high < 0) and row.p_corrected > MOST_P
 
 
 def change(row: Row, words: Language, *, with_interval: bool = True) -> str:
