@@ -39,8 +39,9 @@ def find_accel_shifts(signals: Signals, car: Car, settings: Settings) -> Drivetr
 
     signals.accel_vehicle["body"] : (n, 3) vehicle axes [m/s²], gravity and grade included; signals.vehicle_speed
     helps where it is there. Candidates are pairs of steps in longitudinal acceleration; those at or above
-    ``settings.phone_least_probability`` are shifts, those above ``settings.phone_candidate_probability`` are rejected
-    with the reason. Where the body's acceleration in vehicle axes is missing nothing is found, and a note says so.
+    ``settings.phone_least_probability`` (on the overrun its own) are shifts, those above
+    ``settings.phone_candidate_probability`` are rejected with the reason. Where the body's acceleration in vehicle
+    axes is missing nothing is found, and a note says so.
     """
     body = signals.accel_vehicle.get("body")
     why = _why_not(body, signals)
@@ -80,7 +81,7 @@ def _why_not(body: Trace | None, signals: Signals) -> str:
 
 
 def _why_no_shift(one: Judged, signals: Signals, settings: Settings) -> str | None:
-    if one.probability < settings.phone_least_probability:
+    if one.probability < _least_probability(one, settings):
         return reason_against(one)
     if one.step_over_road < _least_step(one, settings):
         return "its steps hardly stand out from the road, whatever else speaks for a change of gear"
@@ -89,6 +90,12 @@ def _why_no_shift(one: Judged, signals: Signals, settings: Settings) -> str | No
     if _standing(one.pair.start_s, signals.vehicle_speed, settings):
         return "the car stood or was just setting off"
     return None
+
+
+def _least_probability(one: Judged, settings: Settings) -> float:
+    """The least a candidate's probability must be to stand."""
+    overrun = one.pair.kind == "bump"
+    return settings.phone_least_probability_overrun if overrun else settings.phone_least_probability
 
 
 def _least_step(one: Judged, settings: Settings) -> float:
@@ -140,7 +147,8 @@ def _locate_near(steps: tuple[float, float], body: Trace, settings: Settings) ->
 def _notes(shifts: list[Shift], settings: Settings) -> tuple[str, ...]:
     told = (
         "shifts are found from acceleration at the body alone: each has the probability that it is one, and those "
-        f"below {settings.phone_least_probability:.2f} are rejected"
+        f"below {settings.phone_least_probability:.2f} are rejected ({settings.phone_least_probability_overrun:.2f} "
+        "where engine braking goes away and comes back)"
     )
     if not shifts:
         return (told,)

@@ -66,7 +66,7 @@ def test_every_claim_has_its_confidence_and_a_length_a_hand_and_foot_can_have(ro
     assert all(a[1] < b[0] for a, b in zip(spans[:-1], spans[1:], strict=True))
     for shift in result.shifts:
         assert shift.seen_by == "acceleration" and shift.standing is not True
-        assert Settings().phone_least_probability <= shift.confidence <= 1
+        assert Settings().phone_least_probability_overrun <= shift.confidence <= 1
         # 0.15 to 3 s: no hand is quicker, and a clutch held longer is a stay in neutral (common practice, no source).
         assert 0.15 <= shift.end_s - shift.start_s <= 3.0
 

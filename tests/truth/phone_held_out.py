@@ -60,10 +60,10 @@ def judge_held_out(
     learnt = {kind: fit_curves(*rows, knots) for kind, rows in collect(others).items()}
     with judging_by(learnt, phone_judge.HABITS, knots, AS_IT_IS):
         habits = fit_habits(others, learnt, knots)
-    found = {}
+    found, every = {}, Settings(phone_least_probability=LEAST, phone_least_probability_overrun=LEAST)
     for key in phone_judge.TEMPER:
         with judging_by(learnt, habits, knots, AS_IT_IS):
-            raw = score(cases, speed=key == "speed", settings=Settings(phone_least_probability=LEAST))
+            raw = score(cases, speed=key == "speed", settings=every)
         with judging_by(learnt, habits, knots, phone_judge.TEMPER):
             found[key] = raw, score(cases, speed=key == "speed")
     return found
