@@ -32,6 +32,7 @@ from shiftlog.report.provenance import place_of_figures, seal_page
 from shiftlog.report.recheck import recheck_part
 from shiftlog.report.row_words import measure_name
 from shiftlog.report.tables import counts_table, figures_table
+from shiftlog.report.telling import name_others, telling_rows
 
 _OF_THE_DAY = ("swapped_stages", "swapped_days", "one_day", "temperature", "driver", "engine_faster", "engine_slower")
 OF_THE_DAY = tuple(f"caveat.{key}" for key in _OF_THE_DAY)
@@ -100,7 +101,9 @@ def _figures(content: Content, words: Language) -> Html | None:
         return None
     told = hand(content, words)
     note = tag("p", told) if told else None
-    return section(words.say("section.figures"), note, figures_table(content.headline, words), kind="long")
+    rows, others = telling_rows(content)
+    table = figures_table(rows, words) if rows else None
+    return section(words.say("section.figures"), note, table, name_others(others, words), kind="long")
 
 
 def _not_measured(content: Content, words: Language, mask: Mask) -> Html:

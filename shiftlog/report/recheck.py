@@ -14,6 +14,7 @@ from shiftlog.report.masking import Mask
 from shiftlog.report.parts import section, told
 from shiftlog.report.row_words import list_rows, verdict_word
 from shiftlog.report.tables import counts_table, figures_table
+from shiftlog.report.telling import name_others, telling_rows
 
 HELD, NOT_HELD, OPEN = "held", "not_held", "open"
 ORDER = (NOT_HELD, "worse", HELD, "better", "same", OPEN)
@@ -46,13 +47,14 @@ def _shown(content: Content, later: Content, words: Language) -> list[Html | Non
     became = became_better(content) if against == "after" else {}
     said += _verdicts(later, became, words)
     said += [sentence([clause]) for clause in grown(later, words, key="recheck.grown")]
-    rows = [_with_own_doubt(row) for row in later.headline]
+    rows, others = telling_rows(later, also=became.keys())
+    rows = [_with_own_doubt(row) for row in rows]
     figures = figures_table(
         rows, words, sides=(against, "recheck"), says=lambda row, w: say_state(row, became, w)
     )  # fmt: skip
     return [
         *(tag("p", line) for line in said), counts_table(_columns(content, later), words) if later.counts else None,
-        figures if rows else None,
+        figures if rows else None, name_others(others, words),
     ]  # fmt: skip
 
 
