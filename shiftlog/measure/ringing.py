@@ -50,7 +50,9 @@ def _kept_after_blow(power: np.ndarray, usual: np.ndarray) -> list[float]:
     peak = int(np.argmax(power))
     faint = np.flatnonzero(power[peak:] < CLEAR * usual[peak:])
     after = power[peak + 1 : peak + (int(faint[0]) if faint.size else power.size)]
-    return [float((after[-1] / after[0]) ** (1 / (after.size - 1)))] if after.size > LEAST_STEPS else []
+    # A sensor that stands still in places is silent there: nothing of a blow is kept of nothing.
+    rings = after.size > LEAST_STEPS and after[0] > 0
+    return [float((after[-1] / after[0]) ** (1 / (after.size - 1)))] if rings else []
 
 
 def struck_anew(parts: np.ndarray, expected: np.ndarray, kept: np.ndarray) -> np.ndarray:

@@ -1,8 +1,11 @@
 """What is struck anew: one blow is not, teeth that strike unevenly are."""
 
-import numpy as np
+from types import SimpleNamespace
 
-from shiftlog.measure.ringing import struck_anew
+import numpy as np
+import pytest
+
+from shiftlog.measure.ringing import USUAL_KEPT, learn_ringing, struck_anew
 
 HOP, KEPT, SLOWEST = 5, 0.7, 0.8
 """Windows of 10 ms every 5 ms; a casing keeps 0.7 of its power from one to the next, 0.8 where it rings longest."""
@@ -37,3 +40,11 @@ def test_teeth_that_strike_unevenly_are_struck_anew_as_long_as_they_do() -> None
         power = loudness(strikes_ms, 6 * rng.lognormal(0, 0.9, strikes_ms.size))
         lasted.append(longest_anew(power, over=4.0, kept=SLOWEST))
     assert np.mean(np.array(lasted) >= 8) >= 0.9
+
+
+def test_a_sensor_that_is_silent_after_a_blow_tells_nothing_of_ringing() -> None:
+    power = np.zeros((60, 1))
+    power[20] = 1e20
+    sound = SimpleNamespace(parts=power, between=lambda first_s, last_s: slice(0, 60))
+    scene = SimpleNamespace(shifts=[SimpleNamespace(end_s=1.0)] * 6)
+    assert learn_ringing(sound, np.zeros((1, 60)), scene) == pytest.approx([USUAL_KEPT])
