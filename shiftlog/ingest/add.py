@@ -55,12 +55,14 @@ def plan_drive(
     left_out: list[LeftOut] = []
     faults: list[LogError] = []
     known: dict[str, str] = {}
+    decoding = False
     for number, path in enumerate(paths):
         if progress:
             progress(path.name, number / len(paths))
         settled = options_for(path, options)
         try:
             settled = _decoding(path, settled, alone=len(paths) == 1)
+            decoding = decoding or settled.decode is not None
             sheet = open_sheet(path, file=path.name, decode=settled.decode)
             understood = understand_log(path, sheet, settled)
             entry = _planned(path, settled, understood, sheet, shared.get(path), planned)
@@ -76,7 +78,7 @@ def plan_drive(
         lines += _lines(entry, understood, recording, settled, phone=shared.get(path), declared=sheet.place is not None)
     if not planned:
         raise faults[0] if len(faults) == 1 else LogError(" ".join(item.why for item in left_out))
-    if options.decode and not any(entry.decode for entry in planned):
+    if options.decode and not decoding:
         lines.append("None of the logs is a trace of a bus, so that --decode has nothing to decode.")
     lines += _clock_lines(planned)
     if progress:

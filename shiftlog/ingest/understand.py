@@ -56,7 +56,7 @@ def understand_log(path: Path, sheet: Sheet, options: LogOptions) -> Understood:
     guesses = [_by_file_name(guess, path) for guess in guesses]
     picks = [p for i, g in enumerate(guesses) if (p := _pick(g, i, options, path.name, lines)) is not None]
     picks = _one_time(picks, path.name, lines)
-    _check_twice(picks, path.name)
+    _check_twice(picks, sheet, path.name)
     picks = _with_units(picks, path, sheet, lines)
     left = [guess.header for guess in guesses if guess.header and not guess.channels]
     if left:
@@ -86,7 +86,7 @@ def _settled(guess: HeaderGuess, options: LogOptions) -> HeaderGuess:
         if name in options.columns:
             channel, unit = options.columns[name]
             channels = () if channel == LEAVE_OUT else (channel,)
-            return HeaderGuess(header=guess.header, channels=channels, unit=unit or guess.unit)
+            return HeaderGuess(header=guess.header, channels=channels, unit=unit or _own_unit(guess, channels))
     for name in names:
         if name in options.units:
             fitting = tuple(c for c in guess.channels if find_unit(options.units[name], CHANNELS[c].quantities))
@@ -97,6 +97,13 @@ def _settled(guess: HeaderGuess, options: LogOptions) -> HeaderGuess:
         taken = {c for c, _ in options.columns.values()}
         return replace(guess, channels=tuple(c for c in guess.channels if c not in taken))
     return guess
+
+
+def _own_unit(guess: HeaderGuess, channels: tuple[str, ...]) -> str | None:
+    """The unit that the header of a column given to a channel names itself, where that channel can take it."""
+    named = split_header(guess.header).unit or ""
+    fits = any(find_unit(named, CHANNELS[channel].quantities) for channel in channels)
+    return guess.unit or (named if fits else None)
 
 
 def _by_file_name(guess: HeaderGuess, path: Path) -> HeaderGuess:
@@ -144,7 +151,7 @@ def _one_time(picks: list[_Pick], file: str, lines: list[str]) -> list[_Pick]:
     return [p for p in picks if p.channel != "time" or p is best]
 
 
-def _check_twice(picks: list[_Pick], file: str) -> None:
+def _check_twice(picks: list[_Pick], sheet: Sheet, file: str) -> None:
     for pick in picks:
         twins = [p.header for p in picks if p.channel == pick.channel]
         if len(twins) > 1:
@@ -156,7 +163,8 @@ def _check_twice(picks: list[_Pick], file: str) -> None:
         raise LogError(f'{file}: no time column found. Say which it is with --column "COLUMN=time:ms".')
     if len(picks) < 2:
         raise LogError(
-            f"{file}: no channel recognised. Say what its columns hold with --column COLUMN=CHANNEL:UNIT; "
+            f"{file}: no channel recognised among its columns {_listed([h for h in sheet.header if h])}. "
+            "Say what they hold with --column COLUMN=CHANNEL:UNIT; "
             f"channels are {', '.join(CHANNELS)}."
         )
 

@@ -235,3 +235,20 @@ def test_an_offset_that_is_no_number_is_refused(tmp_path) -> None:
     log.write_text("time [s],select [count],engage [count]\n" + "\n".join(f"{k / 100},1,2" for k in range(200)))
     with pytest.raises(LogError, match="--offset nan"):
         plan_drive([log], None, options=AddOptions(offset=("nan",)))
+
+
+def test_a_column_given_to_a_channel_keeps_the_unit_of_its_header(tmp_path) -> None:
+    rows = [f"{i * 0.02:.2f},{800 + i},{i * 0.1:.1f}" for i in range(200)]
+    log = save(tmp_path, "bus.csv", "time [s],EngSpd [rpm],VehSpd [km/h]", rows)
+    given = AddOptions(column=("EngSpd=engine_speed", "VehSpd=vehicle_speed"))
+    plan = plan_drive([log], None, options=given)
+    assert {wish.channel: wish.unit for wish in plan.recordings[0].wishes} == {
+        "engine_speed": "rpm",
+        "vehicle_speed": "km/h",
+    }
+
+
+def test_a_log_without_a_channel_names_its_columns(tmp_path) -> None:
+    log = save(tmp_path, "bus.csv", "time [s],EngSpd [rpm]", [f"{i * 0.02:.2f},{800 + i}" for i in range(200)])
+    with pytest.raises(LogError, match=r"no channel recognised among its columns time \[s\], EngSpd \[rpm\]"):
+        plan_drive([log], None)

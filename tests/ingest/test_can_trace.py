@@ -11,6 +11,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from shiftlog.errors import LogError
+from shiftlog.ingest.add import plan_drive
+from shiftlog.ingest.add_options import AddOptions
 from shiftlog.ingest.columns import ColumnWish
 from shiftlog.ingest.formats.bus_signal import BusSignal, decode_signal
 from shiftlog.ingest.log_file import LogRequest, read_log
@@ -259,3 +261,14 @@ def test_an_extended_identifier_and_the_other_order_of_bytes(tmp_path, trace, en
     )
     recording = trace(write_trace(frames, tmp_path / f"trace{ending}"), signals)
     assert recording.column("engine_speed") == pytest.approx(raw)
+
+
+def test_a_trace_that_was_decoded_and_left_out_counts_as_a_trace(tmp_path) -> None:
+    (tmp_path / "signals.toml").write_text(SIGNALS_TOML.replace("engine_speed", "a").replace("vehicle_speed", "b"))
+    lever = tmp_path / "lever.csv"
+    rows = "\n".join(f"{k / 100:.2f},{500 + k % 40},{300 + k % 30}" for k in range(400))
+    lever.write_text(f"time [s],select [count],engage [count]\n{rows}\n")
+    logs = [lever, write_trace(drive_frames(), tmp_path / "trace.log")]
+    plan = plan_drive(logs, None, options=AddOptions(decode=(str(tmp_path / "signals.toml"),)))
+    assert "among its columns" in plan.left_out[0].why
+    assert not [line for line in plan.lines if "nothing to decode" in line]
