@@ -45,7 +45,7 @@ def place_recordings(logs: DriveLogs) -> Drive:
         left_out=(*logs.left_out, *apart),
         tests=logs.tests,
         folder=logs.folder,
-        notes=(*logs.notes, *_half_levers(used)),
+        notes=(*logs.notes, *_half_levers(used), *_frozen_levers(used)),
     )
 
 
@@ -80,3 +80,13 @@ def _half_levers(placed: tuple[Placed, ...]) -> list[str]:
                     f"the column of {other} under [recording.columns]."
                 )
     return lines
+
+
+def _frozen_levers(placed: tuple[Placed, ...]) -> list[str]:
+    """A line for each axis of a lever that stood while the other moved: shifts in that time are not among the found."""
+    return [
+        f"{item.recording.file}: {axis} stood at one value for {stood_s:.0f} s while the other axis moved; the lever is "
+        "not read there, and shifts in that time are left out. Check the sensor's lead and its bracket."
+        for item in placed
+        for axis, stood_s in item.recording.quality.frozen_s.items()
+    ]

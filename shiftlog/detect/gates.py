@@ -12,6 +12,7 @@ from shiftlog.errors import CannotMeasure, ProfileError
 from shiftlog.model.car import Car, GateLayout
 from shiftlog.model.drive import Signals
 from shiftlog.model.gate import GateMap, Seat
+from shiftlog.model.trace import Trace
 from shiftlog.signal.robust import robust_sigma
 
 # Residuals beyond this count by their size, no longer by their square, so that one gear that sits off its place
@@ -31,6 +32,8 @@ STAY_SHARE = 0.85
 LACKING_S = 1.0
 # What drifts covers five or six of its standard uncertainties by itself.
 LEAST_RANGE_DRIFTS = 8.0
+# A sensor of which more readings stand at an end of its range does not see the whole gate, or lost its lead.
+LEAST_CUT = 0.002
 NO_LEVER = (
     "no lever sensor in this drive (channels select and engage, or a motion sensor on the lever and one on the body); "
     "fit one to see the gate"
@@ -56,12 +59,11 @@ def fit_gate_map(signals: Signals, car: Car) -> GateMap:
     if not candidates:
         raise CannotMeasure("the places the lever lay in fit no gate of this layout; check [gate] in car.toml")
     chosen = choose_candidate(candidates, dwells, signals, car)
-    _check_profile(chosen.candidate, dwells, car.gate)
-    if chosen.candidate.explained < LEAST_EXPLAINED:
-        raise CannotMeasure(
-            "the places the lever lay in and its ways between them do not fit the gate of this profile; drive through "
-            "more gears, or check [gate] planes in car.toml"
-        )
+    try:
+        _check_fit(chosen.candidate, dwells, car.gate)
+    except (CannotMeasure, ProfileError):
+        _check_reach(signals.lever)
+        raise
     check_against_speeds(chosen.candidate, candidates, dwells, signals, car)
     check_borne_out(chosen, dwells, signals, car)
     matrix, offset = _refine(chosen.candidate, dwells, car.gate)
@@ -100,6 +102,25 @@ def describe_worth(gate: GateMap) -> tuple[str, ...]:
 def map_to_gate(gate: GateMap, raw: np.ndarray) -> np.ndarray:
     """(n, 2) readings as logged → (n, 2) gate mm."""
     return raw @ gate.matrix.T + gate.offset
+
+
+def _check_reach(lever: Trace) -> None:
+    """A sensor that is cut off, or loses its lead, puts the lever where it never lay: no fault of the profile."""
+    share = 0.0 if lever.clipped is None else float(np.mean(lever.clipped))
+    if share > LEAST_CUT:
+        raise CannotMeasure(
+            f"{lever.recording}: {100 * share:.2g} % of the lever's readings stand at an end of the sensor's range, so "
+            "that its places fit no gate; check the sensor's lead, and that its range holds the whole gate"
+        )
+
+
+def _check_fit(candidate: Candidate, dwells: Dwells, layout: GateLayout) -> None:
+    _check_profile(candidate, dwells, layout)
+    if candidate.explained < LEAST_EXPLAINED:
+        raise CannotMeasure(
+            "the places the lever lay in and its ways between them do not fit the gate of this profile; drive through "
+            "more gears, or check [gate] planes in car.toml"
+        )
 
 
 def _check_profile(candidate: Candidate, dwells: Dwells, layout: GateLayout) -> None:

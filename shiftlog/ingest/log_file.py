@@ -11,11 +11,12 @@ from shiftlog.ingest.beats import find_beats
 from shiftlog.ingest.channels import CHANNELS
 from shiftlog.ingest.columns import ColumnMatch, ColumnMatches, ColumnWish, match_columns
 from shiftlog.ingest.formats.known import open_sheet
+from shiftlog.ingest.lever_faults import drop_lever_faults
 from shiftlog.ingest.quality import describe_channel, find_dead, measure_quality
 from shiftlog.ingest.sheet import Sheet, Table
 from shiftlog.ingest.time_unit import guess_time_units
 from shiftlog.ingest.timebase import Timed, read_times
-from shiftlog.model.recording import Calibration, Channel, Recording
+from shiftlog.model.recording import LEVER, Calibration, Channel, Recording
 from shiftlog.signal.clock_ticks import find_spans, measure_ticks
 
 
@@ -52,8 +53,11 @@ def read_log(request: LogRequest, sheet: Sheet | None = None) -> Recording:
     timed = read_times(table, factor=factor, file=request.file, allow_restart=request.allow_restart)
     values = _values(table, timed, matches)
     mended = {**table.mended, **timed.mended, **_drop_sentinels(values, matches)}
-    recording = _recording(request, matches, timed, values, mended, table.remarks)
-    return _without_dead(recording, request.file)
+    lever = {match.channel: values[:, at] for at, match in enumerate(matches.channels) if match.channel in LEVER}
+    faults = drop_lever_faults(timed.time_s, lever)
+    recording = _recording(request, matches, timed, values, {**mended, **faults.mended}, table.remarks)
+    quality = replace(recording.quality, frozen_s=faults.frozen_s)
+    return _without_dead(replace(recording, quality=quality), request.file)
 
 
 def time_factor(table: Table, time: ColumnMatch, *, header: str, file: str) -> float:

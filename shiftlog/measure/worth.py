@@ -141,6 +141,9 @@ def _flaws(report: RecordingReport) -> list[Fact]:
         facts.append(Fact(label="mended", text=", ".join(f"{what}: {n}" for what, n in quality.mended.items())))
     if quality.stuck:
         facts.append(Fact(label="stuck", text=f"{', '.join(quality.stuck)}: never changes", look=True))
+    for name, stood_s in quality.frozen_s.items():
+        stood = f"{name}: at one value for {stood_s:.0f} s while the other axis moved, left out there"
+        facts.append(Fact(label="stuck", text=stood, look=True))
     if report.ignored:
         facts.append(Fact(label="left", text=f"no channel: {', '.join(report.ignored)}"))
     return facts

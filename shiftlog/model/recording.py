@@ -57,7 +57,8 @@ class Quality:
     gaps : (start_s, end_s) of each hole, in the recording's own time at ingest, drive time once placed
     dropped : samples missing inside gaps, by the rate; mended : what was put right, and how often
     clipped : samples at a limit of their sensor, clipped_by : the same by channel, those with any
-    stuck : channels that never change
+    stuck : channels that never change; frozen_s : lever axes that stood at one value while the other moved, and how
+        long they did [s]; they hold no value there
     renewed_s : usual wait between new values, of the channels that are new more seldom than the rows [s]
     noise_mps2 : noise floor of the accelerometer (r.m.s. over its quietest second, one axis), or None
     bandwidth_hz : highest frequency that can be trusted, or None where there is no accelerometer
@@ -76,6 +77,7 @@ class Quality:
     stuck: tuple[str, ...] = ()
     clipped_by: Mapping[str, int] = field(default_factory=dict)
     renewed_s: Mapping[str, float] = field(default_factory=dict)
+    frozen_s: Mapping[str, float] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)

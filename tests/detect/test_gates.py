@@ -115,6 +115,9 @@ def test_by_a_ruler_short_travel_leaves_the_neutral_line_midway(make_profile, ma
 def test_a_gear_the_profile_lacks_is_an_error_that_says_where(make_profile, make_hand):
     full, lacking = make_profile(LAYOUTS["five"]), make_profile((("1", "2"), ("3", "4"), ("5", None)))
     signals = drive_through(make_hand(full), ("1", "2", "3", "4", "5", "R")).signals(lever_grows=("right", "forward"))
+    cut = replace(signals, lever=replace(signals.lever, clipped=signals.lever.values[:, 0] > 10))
+    with pytest.raises(CannotMeasure, match=r"\d % of the lever's readings stand at an end of the sensor's range"):
+        fit_gate_map(cut, lacking)
     with pytest.raises(ProfileError, match=r"in a gear \w+ at \+2\d mm .* add that gear to planes"):
         fit_gate_map(signals, lacking)
 

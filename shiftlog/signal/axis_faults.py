@@ -1,0 +1,73 @@
+"""What a lever cannot have done: single values far off, and an axis that stands while the other one moves."""
+
+import numpy as np
+
+from shiftlog.signal.robust import step_noise
+
+_OUT_AND_BACK_S = 0.04
+_FAR_SHARE = 0.15
+"""Of the range an axis is used over: 4 mm and more, out and back within 40 ms, would take 40 m/s² twice over."""
+
+_FAR_SIGMAS = 8.0
+_WIDTHS = (1, 2)
+"""Samples in a row that one disturbed reading spoils."""
+
+_FROZEN_S = 5.0
+_FROZEN_TRIPS = 3
+_FROZEN_TIMES = 10
+"""A run of one value counts as frozen where it is so many times longer than any run in which the axis was read: a quiet
+sensor rests at one value for as long as the lever does, and nothing tells its pauses from a lead that came off."""
+
+
+def find_spikes(time_s: np.ndarray, values: np.ndarray) -> np.ndarray:
+    """Which values (n,) at times (n,) [s] stand far off on one side of both neighbours, (n,) bool; NaN never does."""
+    held = np.flatnonzero(np.isfinite(values))
+    spikes = np.zeros(values.size, dtype=bool)
+    if held.size < 20:
+        return spikes
+    low, high = np.percentile(values[held], (5, 95))
+    far = max(_FAR_SHARE * (high - low), _FAR_SIGMAS * step_noise(values[held]))
+    for width in _WIDTHS:
+        inner = np.lib.stride_tricks.sliding_window_view(values[held], width)[1:-1]
+        before, after = values[held][: -width - 1], values[held][width + 1 :]
+        quick = time_s[held][width + 1 :] - time_s[held][: -width - 1] <= _OUT_AND_BACK_S
+        above = inner.min(axis=1) > np.maximum(before, after) + far
+        below = inner.max(axis=1) < np.minimum(before, after) - far
+        for offset in range(width):
+            spikes[held[np.flatnonzero(quick & (above | below)) + 1 + offset]] = True
+    return spikes
+
+
+def find_frozen(time_s: np.ndarray, values: np.ndarray, other: np.ndarray) -> np.ndarray:
+    """Rows at which one axis stands at exactly one value while the other goes to and fro, (n,) bool.
+
+    time_s (n,) [s]; values, other (n,), NaN where missing
+    """
+    frozen = np.zeros(values.size, dtype=bool)
+    held = np.flatnonzero(np.isfinite(values) & np.isfinite(other))
+    if held.size < 20:
+        return frozen
+    trips = _trips(other[held])
+    runs = _equal_runs(values[held])
+    lasts = time_s[held[runs[:, 1] - 1]] - time_s[held[runs[:, 0]]]
+    crossed = np.searchsorted(trips, runs[:, 1]) - np.searchsorted(trips, runs[:, 0])
+    odd = (lasts >= _FROZEN_S) & (crossed >= _FROZEN_TRIPS)
+    if not np.any(odd) or np.all(odd) or lasts[odd].min() < _FROZEN_TIMES * lasts[~odd].max():
+        return frozen
+    for start, stop in runs[odd]:
+        frozen[held[start] : held[stop - 1] + 1] = True
+    return frozen
+
+
+def _equal_runs(values: np.ndarray) -> np.ndarray:
+    """Index ranges [start, stop) of neighbours of one value, (k, 2)."""
+    edges = np.concatenate(([0], np.flatnonzero(np.diff(values)) + 1, [values.size]))
+    return np.column_stack([edges[:-1], edges[1:]])
+
+
+def _trips(values: np.ndarray) -> np.ndarray:
+    """Indices at which an axis has come over from one half of its range to the other."""
+    low, high = np.percentile(values, (2, 98))
+    side = np.where(values > high - 0.3 * (high - low), 1, np.where(values < low + 0.3 * (high - low), -1, 0))
+    there = np.flatnonzero(side)
+    return there[1:][np.diff(side[there]) != 0]
