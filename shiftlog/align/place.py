@@ -83,10 +83,10 @@ def _half_levers(placed: tuple[Placed, ...]) -> list[str]:
 
 
 def _frozen_levers(placed: tuple[Placed, ...]) -> list[str]:
-    """A line for each axis of a lever that stood while the other moved: shifts in that time are not among the found."""
+    """A line for each axis of a lever that stood while the other moved: shifts in that time are not found."""
     return [
-        f"{item.recording.file}: {axis} stood at one value for {stood_s:.0f} s while the other axis moved; the lever is "
-        "not read there, and shifts in that time are left out. Check the sensor's lead and its bracket."
+        f"{item.recording.file}: {axis} stood at one value for {stood_s:.0f} s while the other axis moved; the lever "
+        "is not read there, and shifts in that time are left out. Check the sensor's lead and its bracket."
         for item in placed
         for axis, stood_s in item.recording.quality.frozen_s.items()
     ]

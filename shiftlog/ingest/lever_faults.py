@@ -12,7 +12,7 @@ SPIKES = "single values far off"
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class LeverFaults:
-    """mended : how many single values were taken out; frozen_s : how long an axis stood at one value [s], by channel."""
+    """mended : count of single values taken out; frozen_s : how long an axis stood at one value [s], by channel."""
 
     mended: Mapping[str, int]
     frozen_s: Mapping[str, float]
