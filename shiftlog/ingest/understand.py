@@ -164,8 +164,7 @@ def _check_twice(picks: list[_Pick], sheet: Sheet, file: str) -> None:
     if len(picks) < 2:
         raise LogError(
             f"{file}: no channel recognised among its columns {_listed([h for h in sheet.header if h])}. "
-            "Say what they hold with --column COLUMN=CHANNEL:UNIT; "
-            f"channels are {', '.join(CHANNELS)}."
+            f"Channels are {', '.join(CHANNELS)}. Say what its columns hold with --column COLUMN=CHANNEL:UNIT."
         )
 
 
