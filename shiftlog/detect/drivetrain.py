@@ -27,9 +27,6 @@ speed may come more slowly: it changes little meanwhile."""
 LEAST_SAMPLES = 4
 """Two gears of two samples each are the least in which a change can show."""
 
-GAP_PLACES = ("body", "engine", "gearbox")
-"""Where an accelerometer feels the car's own acceleration, the best place first."""
-
 LEVER_KEYS = ("shift_time_s", "neutral_time_s", "baulk_time_s", "approach_speed_mmps")
 
 NEUTRAL_NOTE = (
@@ -198,15 +195,15 @@ def _change(old: str, new: str, opening: Opening, scene: _Scene) -> Shift:
 def _gap_accel(scene: _Scene) -> Trace:
     if scene.slow:
         raise CannotMeasure(f"{_slow_words(scene)}: the length of a shift cannot be had from that")
-    known = scene.signals.accel_vehicle
-    accel = next((known[place] for place in GAP_PLACES if place in known), scene.signals.accel_forward)
+    # An engine that rocks in its mounts tilts what rides on it, just when drive comes and goes.
+    accel = scene.signals.accel_vehicle.get("body") or scene.signals.accel_forward
     if accel is None:
         raise CannotMeasure(_no_accel_reason(scene.signals))
     return accel
 
 
 def _no_accel_reason(signals: Signals) -> str:
-    if any(place in signals.accel for place in GAP_PLACES):
+    if "body" in signals.accel:
         return (
             "how the accelerometer lies in the car is not known, so its forward direction is not; give its mounting in "
             "drive.toml"

@@ -8,6 +8,7 @@ from shiftlog.measure.needs import (
     FIT_QUICK,
     LEVER_MOTION,
     NEEDS,
+    RATE_SLACK,
     SENSOR_WORDS,
     SLOWEST_ENGINE_S,
     Need,
@@ -26,9 +27,6 @@ FAR = (ABSENT, ELSEWHERE)
 """A recording of which this is said comes nowhere near a family; the drive has words of its own for it."""
 
 NO_AXES = "which way its axes point is not known"
-_RATE_SLACK = 0.95
-"""A recorder set to 200 Hz gives 195."""
-
 OFFSET, MOUNTING = "clock_offset_s", "mounting"
 """Keys of a recording that the user may declare where nothing else tells."""
 
@@ -99,7 +97,7 @@ def _judge_partners(placed: Placed, way: Way, need: Need, drive: Sequence[Placed
 
 def _judge_rate(placed: Placed, way: Way, need: Need, drive: Sequence[Placed]) -> Unable | None:
     rate_hz = 1 / max(_wait_s(placed.recording, channel) for channel in way.channels)
-    if rate_hz >= _RATE_SLACK * way.rate_hz:
+    if rate_hz >= RATE_SLACK * way.rate_hz:
         return None
     why = f"{rate_hz:.3g} Hz is too slow, {way.rate_hz:g} Hz is the least"
     return Unable(name=need.name, kind=RATE, why=why, mend=f"fit {need.fit}")

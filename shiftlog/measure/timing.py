@@ -2,6 +2,7 @@
 
 import numpy as np
 
+from shiftlog.measure.needs import RATE_SLACK, SLOWEST_LEVER_HZ
 from shiftlog.measure.scene import Scene
 from shiftlog.model.car import NEUTRAL
 from shiftlog.model.reading import Reading, measured, unmeasured
@@ -13,16 +14,29 @@ PEAK_SHARE = 0.07
 truth; no source)."""
 
 
+_KEYS = ("shift_time_s", "neutral_time_s", "baulk_time_s", "approach_speed_mmps")
+
+
 def measure_timing(shift: Shift, scene: Scene) -> tuple[Reading, ...]:
     """Shift, neutral and baulk time and approach speed of a shift the lever shows; nothing for others."""
     if shift.seen_by != "lever":
         return ()
+    slow = _too_slow(scene)
+    if slow:
+        return tuple(unmeasured(key, _why_no_time(shift) or slow) for key in _KEYS)
     return (
         _between(shift, "shift_time_s", "start_s", "end_s"),
         _between(shift, "neutral_time_s", "out_s", "in_s"),
         _baulk_time(shift, scene),
         _approach_speed(shift, scene),
     )
+
+
+def _too_slow(scene: Scene) -> str | None:
+    lever = scene.signals.lever
+    if lever is None or lever.rate_hz >= RATE_SLACK * SLOWEST_LEVER_HZ:
+        return None
+    return f"the lever was read {lever.rate_hz:.3g} times a second, too slow for times; log it at 100 Hz or faster"
 
 
 def _why_no_time(shift: Shift) -> str | None:
