@@ -100,7 +100,7 @@ def test_a_drive_with_bad_recordings_is_measured_from_the_rest(folder: Folder, c
     left_out = [line for line in err if ".csv" in line]
     assert len(left_out) == len(bad), "\n".join(err)
     for _, line in bad.values():
-        assert sum(said.removeprefix("shiftlog: ").startswith(line) for said in left_out) == 1, (line, err)
+        assert sum(said.startswith(f"shiftlog: {folder.folder.name}: {line}") for said in left_out) == 1, (line, err)
     result = json.loads((folder.folder / "result.json").read_text())
     assert [r["name"] for r in result["recordings"]] == ["track.csv"]
     assert len(result["shifts"]) >= 10
