@@ -27,10 +27,10 @@ def _of_crashes(ground: Sequence[Shift]) -> str:
             "lever) and seen to stand or not."
         )
     return (
-        f"Of {len(ground)} grinds {len(told)} came of a quick hand, and {sum(told)} of those crashed through: the "
-        "lever did not stand first, as before a cone that grips no more. The rest stood and ground all the same, or "
-        "went in slowly: the cone gripped and was not done, or the clutch drags. Crash-through shares count quick "
-        "shifts only."
+        f"Of {len(ground)} grinds {len(told)} came of a quick hand, and {sum(told) or 'none'} of those crashed through "
+        "(the lever did not stand first, as before a cone that grips no more). The others stood and ground all the "
+        "same, or went in slowly: the cone gripped and was not done, or the clutch drags. Crash-through shares count "
+        "quick shifts only."
     )
 
 

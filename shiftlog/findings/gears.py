@@ -4,7 +4,7 @@ from collections.abc import Mapping, Sequence
 
 from shiftlog.findings.candidate import Candidate
 from shiftlog.findings.chance import more_often, more_than_usual
-from shiftlog.findings.of_trouble import candidate_of
+from shiftlog.findings.of_trouble import candidate_of, no_more_than_usual
 from shiftlog.findings.trouble import Count, Trouble, by_gear, count
 from shiftlog.model.car import Car
 from shiftlog.model.shift import Shift
@@ -83,4 +83,7 @@ def _direction(name: str, gears: set[str], shifts: Sequence[Shift], trouble: Tro
         f"{others.words} into those of the other direction of the engage cable."
     )
     test = f"{FISHER}, the worst gear left out as well, {here.n + others.n} {trouble.told}"
-    return candidate_of(trouble, "direction", what, here.bad, test, p=max(p, p_spared), least=least, holds=holds)
+    hides = ("gear", "all") if no_more_than_usual(others, trouble) else ("gear",)
+    return candidate_of(
+        trouble, "direction", what, here.bad, test, p=max(p, p_spared), least=least, holds=holds, hides=hides
+    )

@@ -58,9 +58,9 @@ class Maker:
 
 def found(shifts: list[Shift], car: Car = CAR, **different) -> tuple[Finding, ...]:
     result = DriveResult(
-        head=DriveHead(id="run"), car="test car", version="0", settings={}, inputs=(), clock_recording="lever",
+        car="test car", version="0", settings={}, inputs=(), clock_recording="lever",
         clock_zero_s=0.0, recordings=(), left_out=(), shifts=tuple(shifts), rests=(), rejected=(), summary=Summary(),
-        **({"gate": None, "gate_why": "not needed"} | different),
+        **({"head": DriveHead(id="run"), "gate": None, "gate_why": "not needed"} | different),
     )  # fmt: skip
     return find_findings(result, car)
 
@@ -105,6 +105,31 @@ def test_cold_only():
     cold = maker.drive(2, temp_c=15.0, bad=lambda new, way: maker.rng.random() < 0.5, how=GRIND)
     warm = maker.drive(4, temp_c=80.0)
     assert any("below 40 °C" in f.what for f in found([*cold, *warm]))
+
+
+def test_where_only_one_direction_grinds_a_five_speed_is_not_said_to_grind_in_most_gears():
+    five = replace(CAR, gate=replace(GATE, planes=(*GATE.planes[:2], Plane(forward="5", rear="R"))))
+    shifts = [
+        s for s in Maker().drive(bad=lambda new, way: new in "135", how=GRIND) if "6" not in (s.from_gear, s.to_gear)
+    ]
+    (finding,) = found(shifts, five)
+    assert "into the forward gears" in finding.what
+
+
+def test_gone_when_warm_is_not_said_to_be_the_clutch_first():
+    maker = Maker()
+    shifts = [*maker.drive(2, temp_c=15.0, bad=lambda new, way: True, how=GRIND), *maker.drive(4, temp_c=80.0)]
+    (finding,) = found(shifts)
+    assert "below 40 °C" in finding.what
+
+
+def test_cold_only_without_a_temperature_by_the_first_minutes_of_a_drive_that_began_cold():
+    maker = Maker()
+    shifts = [*maker.drive(6, bad=lambda new, way: maker.rng.random() < 0.9, how=GRIND), *maker.drive(2)]
+    assert shifts[59].start_s == 600.0
+    (finding,) = found(shifts, head=DriveHead(id="run", cold=True))
+    assert "in the first 10 minutes of a drive that began cold" in finding.what and finding.rule == "grind cold"
+    assert all("cold" not in f.what for f in found(shifts))
 
 
 def test_trouble_that_stays_when_warm_is_not_cold_only():
