@@ -16,6 +16,7 @@ from shiftlog.ingest.quality import describe_channel, find_dead, measure_quality
 from shiftlog.ingest.sheet import Sheet, Table
 from shiftlog.ingest.time_unit import guess_time_units
 from shiftlog.ingest.timebase import Timed, read_times
+from shiftlog.ingest.weight import check_weight
 from shiftlog.model.recording import LEVER, Calibration, Channel, Recording
 from shiftlog.signal.clock_ticks import find_spans, measure_ticks
 
@@ -57,6 +58,7 @@ def read_log(request: LogRequest, sheet: Sheet | None = None) -> Recording:
     faults = drop_lever_faults(timed.time_s, lever)
     recording = _recording(request, matches, timed, values, {**mended, **faults.mended}, table.remarks)
     quality = replace(recording.quality, frozen_s=faults.frozen_s)
+    check_weight(values, matches.channels, rate_hz=recording.quality.rate_hz, file=request.file)
     return _without_dead(replace(recording, quality=quality), request.file)
 
 
