@@ -211,7 +211,7 @@ def _with_gap(shift: Shift, drive: Drive, settings: Settings) -> Shift:
 def _locate_gap(shift: Shift, drive: Drive, settings: Settings) -> tuple[tuple[float, float] | None, str]:
     body = _gap_accel(drive)
     if body is None:
-        return None, "no accelerometer at the body whose mounting is known"
+        return None, drive.signals.accel_why.get("body", "no accelerometer at the body whose mounting is known")
     if shift.standing or shift.end_s is None:
         return None, "the car stood"
     try:

@@ -39,6 +39,7 @@ def build_signals(placed: tuple[Placed, ...]) -> Signals:
         tower=_best([trace_channels(p.recording, LEVER) for p in on_time if p.recording.place == TOWER]),
         accel=accel,
         accel_vehicle=turned,
+        accel_why={p.recording.place: why for p in placed if p.recording.place not in accel and (why := _unused(p))},
         calibration={p.recording.name: p.recording.calibration for p in on_time if p.recording.has(*ACCEL)},
         clock_u_s={p.recording.name: p.clock.uncertainty_s for p in on_time if p.clock.uncertainty_s},
         accel_forward=_best([_forward(p.recording) for p in on_time if p.recording.place in _OF_THE_CAR]),
@@ -81,6 +82,18 @@ def _accelerations(placed: list[Placed]) -> tuple[dict[str, Trace], dict[str, Tr
             best, trace = max(known, key=lambda item: item[1].rate_hz)
             turned[place] = replace(trace, values=in_vehicle_axes(trace.time_s, trace.values, best.mounting))
     return raw, turned
+
+
+def _unused(placed: Placed) -> str | None:
+    """Why an accelerometer gives no acceleration; None where the recording holds none, or three axes on drive time."""
+    recording = placed.recording
+    dead = [axis for axis in ACCEL if axis in recording.quality.stuck]
+    if dead and not recording.has(*ACCEL):
+        return f"{recording.name}: {', '.join(dead)} never changes; check that sensor and its lead"
+    if recording.has(*ACCEL) and not placed.on_drive_time:
+        mend = f"; {placed.clock.mend}" if placed.clock.mend else ""
+        return f"{recording.name} is not placed on the drive's clock{mend}"
+    return None
 
 
 def _forward(recording: Recording) -> Trace | None:

@@ -19,8 +19,8 @@ from shiftlog.model.drive import Placed
 from shiftlog.model.recording import LEVER, Recording
 from shiftlog.model.result import Unable
 
-ABSENT, ELSEWHERE, CLOCK, PARTNER, RATE, AXES, ENGINE_SPEED = (
-    "absent", "elsewhere", "clock", "partner", "rate", "axes", "engine speed",
+ABSENT, ELSEWHERE, DEAD, CLOCK, PARTNER, RATE, AXES, ENGINE_SPEED = (
+    "absent", "elsewhere", "dead", "clock", "partner", "rate", "axes", "engine speed",
 )  # fmt: skip
 """What stands in the way, from the farthest to the nearest."""
 FAR = (ABSENT, ELSEWHERE)
@@ -71,6 +71,8 @@ def _judge_sensor(recording: Recording, way: Way, need: Need) -> tuple[float, Un
         share = 0.0 if elsewhere else 1 - len(missing) / len(way.channels)
         dead = [c for c in missing if c in recording.quality.stuck]
         why = f"{', '.join(dead)}: never changes" if dead else f"no {_sensors(missing or way.channels)} in this log"
+        if missing and dead == missing and not elsewhere:
+            return 0.9, Unable(name=need.name, kind=DEAD, why=why, mend="check that sensor and its lead")
         return min(share, 0.9), Unable(name=need.name, kind=ABSENT, why=why, mend=f"fit {need.fit}")
     if elsewhere:
         why = f"the recorder sits at the {recording.place}"

@@ -21,7 +21,8 @@ def prepare_driveline(scene: Scene) -> Callable[[Shift], tuple[Reading, ...]]:
     """Learn the road once; then jerk and swing of each shift."""
     trace = scene.signals.accel_vehicle.get("body")
     if trace is None:
-        return lambda shift: tuple(unmeasured(key, NO_BODY) for key in KEYS)
+        why = scene.why_no_accel("body", lacks=NO_BODY)
+        return lambda shift: tuple(unmeasured(key, why) for key in KEYS)
     jerk, shuffle = prepare_jerk(scene, trace), prepare_shuffle(scene, trace)
 
     def measure(shift: Shift) -> tuple[Reading, ...]:

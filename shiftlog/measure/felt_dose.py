@@ -48,9 +48,9 @@ class _Weighted:
 def prepare_felt_dose(scene: Scene) -> Callable[[Shift], tuple[Reading, ...]]:
     """Weighs the body's acceleration once; a shift's figures are cut from it."""
     body = scene.signals.accel_vehicle.get("body")
-    why = _why_not(body)
+    why = scene.why_no_accel("body", lacks=NO_BODY) if body is None else _why_not(body)
     if body is None or why:
-        return lambda shift: tuple(unmeasured(key, why or NO_BODY) for key in KEYS)
+        return lambda shift: tuple(unmeasured(key, why) for key in KEYS)
     top_hz = min(TRUSTED_SHARE * body.rate_hz, HIGH_HZ)
     stretches = [_weigh(body, span, top_hz) for span in body.spans if span[1] - span[0] >= SHORTEST_S]
     gain = scene.signals.calibration.get(body.recording, Calibration()).gain
@@ -67,9 +67,7 @@ def prepare_felt_dose(scene: Scene) -> Callable[[Shift], tuple[Reading, ...]]:
     return measure
 
 
-def _why_not(body: Trace | None) -> str | None:
-    if body is None:
-        return NO_BODY
+def _why_not(body: Trace) -> str | None:
     if body.values.ndim != 2:
         return "a felt dose takes all three axes at the body"
     if body.rate_hz < LEAST_RATE_HZ:

@@ -31,6 +31,9 @@ from shiftlog.signal.loudness import WINDOW_S
 
 KEYS = ("grind", "grind_level_db", "grind_duration_s", "clash_match")
 PLACES = ("gearbox", "lever")
+NO_RECORDER = (
+    "no accelerometer at the gearbox or the lever; fix one to the gearbox and log it at 800 Hz or more, better 1,600 Hz"
+)
 LOW_HZ = 150.0
 STANDING_SHARE, STEP_HZ, LEAST_HZ = 0.7, 10.0, 30.0
 """At standstill the band begins at this share of the clash's own tone at idle, or at the usual edge if lower."""
@@ -80,10 +83,7 @@ def _idle_clash_hz(shift: Shift, scene: Scene) -> float:
 
 def _why_not(accel: Trace | None, scene: Scene) -> str:
     if accel is None:
-        return (
-            "no accelerometer at the gearbox or the lever; fix one to the gearbox and log it at 800 Hz or more, better "
-            "1,600 Hz"
-        )
+        return scene.why_no_accel(*PLACES, lacks=NO_RECORDER)
     if accel.values.ndim != 2:
         return f"{accel.recording} has not all three axes"
     if accel.rate_hz < NEARLY * NOMINAL_HZ:

@@ -34,7 +34,8 @@ KEYS = ("knock_peak_mps2", "knock_energy_m2s3")
 def measure_knock(shift: Shift, scene: Scene) -> tuple[Reading, ...]:
     """Peak and energy of the blow at the end of a shift."""
     accel = scene.signals.accel.get("gearbox") or scene.signals.accel.get("lever")
-    why = "no accelerometer at the gearbox or the lever" if accel is None else _why_not(shift)
+    lacks = "no accelerometer at the gearbox or the lever"
+    why = scene.why_no_accel("gearbox", "lever", lacks=lacks) if accel is None else _why_not(shift)
     if why is None and accel.rate_hz < NEARLY * scene.settings.knock_least_rate_hz:
         why = (
             f"{accel.recording} samples at {accel.rate_hz:.0f} Hz; a knock needs "

@@ -28,3 +28,7 @@ class Scene:
     typed_temp_c: float | None = None
     shifts: tuple[Shift, ...] = ()
     rejected: tuple[Rejected, ...] = ()
+
+    def why_no_accel(self, *places: str, lacks: str) -> str:
+        """Why an accelerometer that sits at one of these places gives nothing; ``lacks`` where none sits there."""
+        return next((self.signals.accel_why[place] for place in places if place in self.signals.accel_why), lacks)

@@ -150,6 +150,7 @@ class Signals:
     accel : (n, 3) by place, sensor axes; accel_vehicle : (n, 3) by place, vehicle axes, only where the
     mounting is known; yaw_rate : (n,) [rad/s], vehicle z, only where the mounting is known
     accel_forward : (n,) longitudinal acceleration as the car's own bus has it, or None
+    accel_why : by place, why an accelerometer that sits there is not among ``accel``
     calibration : of the accelerometers, by recording
     clock_u_s : standard uncertainty of drive time by recording, those whose clock was matched by signals [s]
     """
@@ -168,6 +169,7 @@ class Signals:
     gearbox_temp: Trace | None = None
     accel: Mapping[str, Trace] = field(default_factory=dict)
     accel_vehicle: Mapping[str, Trace] = field(default_factory=dict)
+    accel_why: Mapping[str, str] = field(default_factory=dict)
     accel_forward: Trace | None = None
     calibration: Mapping[str, Calibration] = field(default_factory=dict)
     clock_u_s: Mapping[str, float] = field(default_factory=dict)

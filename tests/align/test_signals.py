@@ -1,5 +1,7 @@
 """Signals: each from the recording that holds it best, turned to the vehicle where that is known."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -63,6 +65,19 @@ def test_without_a_mounting_there_are_no_vehicle_axes(make, logs_of) -> None:
     assert list(signals.accel) == ["body"]
     assert signals.accel_vehicle == {}
     assert signals.yaw_rate is None
+
+
+def test_an_accelerometer_that_gives_nothing_says_why(make, logs_of) -> None:
+    columns = {f"accel_{axis}": WAVE + i for i, axis in enumerate("xyz")}
+    other = make("engine", TIME, {"engine_speed": WAVE + 9}, clock="a")
+    apart = make("box", TIME, columns, place="gearbox", clock="b")
+    (place, why), *_ = place_recordings(logs_of(other, apart)).signals.accel_why.items()
+    assert place == "gearbox" and why.startswith("box is not placed on the drive's clock; ")
+    del columns["accel_z"]
+    dead = make("box", TIME, columns, place="gearbox", clock="a")
+    dead = replace(dead, quality=replace(dead.quality, stuck=("accel_z",)))
+    assert "box: accel_z never changes" in place_recordings(logs_of(other, dead)).signals.accel_why["gearbox"]
+    assert place_recordings(logs_of(other)).signals.accel_why == {}
 
 
 def test_accelerations_are_kept_apart_by_place(make, logs_of) -> None:

@@ -95,6 +95,14 @@ def test_the_car_s_own_longitudinal_acceleration_gives_the_drive_gap():
     assert able(placed("bus", "engine", ("accel_x", "engine_speed"), rate_hz=20.0))[GAP].recordings == ("bus",)
 
 
+def test_a_sensor_of_which_an_axis_is_dead_is_to_be_checked_and_not_fitted():
+    dead = placed("box", "gearbox", ACCEL[:2], rate_hz=1600.0, stuck=ACCEL[2:])
+    missing = unable(placed("lever", "lever", LEVER), dead)
+    assert (
+        missing[KNOCK].why == "box: accel_z: never changes" and missing[KNOCK].mend == "check that sensor and its lead"
+    )
+
+
 def test_what_no_recording_comes_near_is_said_of_the_drive_once():
     missing = unable(placed("lever", "lever", LEVER), placed("bus", "engine", ("engine_speed", "vehicle_speed")))
     assert missing[KNOCK].why == "no accelerometer at the gearbox or the lever"

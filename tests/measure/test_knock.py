@@ -1,9 +1,13 @@
 """Knock: known blows, by a reference computed another way, and the reasons where it cannot be had."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 from scipy import signal
 
+from shiftlog.measure.felt_dose import prepare_felt_dose
+from shiftlog.measure.grind import prepare_grind
 from shiftlog.measure.knock import measure_knock
 from shiftlog.measure.scene import Scene
 from shiftlog.model.car import Car
@@ -94,3 +98,11 @@ def test_where_it_cannot_be_had_the_reason_is_said(made, why):
     for reading in measure_knock(*made()):
         assert reading.value is None
         assert why in reading.why
+
+
+def test_a_sensor_that_is_there_and_gives_nothing_is_not_called_missing():
+    why = "box: accel_z never changes; check that sensor and its lead"
+    without = scene(blow(1600.0), 1600.0, place="body")
+    without = replace(without, signals=replace(without.signals, accel={}, accel_why={"gearbox": why, "body": why}))
+    for measure in (measure_knock, lambda s, made: prepare_grind(made)(s), lambda s, made: prepare_felt_dose(made)(s)):
+        assert {reading.why for reading in measure(shift(), without)} == {why}
