@@ -73,6 +73,7 @@ ADVICE: Mapping[tuple[str, str], Advice] = {
         also_looks_like=(
             "a gearbox built that way: the lower gear often has two or three cones",
             "a hand that pushes less hard to that side",
+            "a cone of the quicker gear that grips no more and lets the hand through: see whether that gear grinds",
         ),
         next_test="ten shifts into each of the two at the same engine speed with an even hand",
     ),

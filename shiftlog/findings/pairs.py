@@ -44,10 +44,12 @@ def find_unlike_pairs(shifts: Sequence[Shift], car: Car, ratios: Mapping[str, fl
 
 
 def _stood(shifts: Sequence[Shift]) -> dict[tuple[str, str, str], list[Shift]]:
+    """By gear, way and warmth. Where teeth clashed the cone was passed: a short stand speaks against it, not for it."""
     groups: dict[tuple[str, str, str], list[Shift]] = {}
     for s in shifts:
         way, stand, apart = direction(s), s.value("baulk_time_s"), s.value(KEY)
-        if way and is_plain(s) and s.outcome == "clean" and stand and apart and abs(apart) >= LEAST_APART_RPM:
+        well = is_plain(s) and s.outcome == "clean" and not s.value("grind")
+        if way and well and stand and apart and abs(apart) >= LEAST_APART_RPM:
             groups.setdefault((s.to_gear, way, temperature_band(s.value("gearbox_temp_c"))), []).append(s)
     return groups
 

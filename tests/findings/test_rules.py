@@ -164,6 +164,11 @@ def test_a_gear_that_stands_far_longer_than_its_partner_is_found():
     assert "before 4 than before 3" in finding.what and "upshifts" in finding.what
 
 
+def test_a_gear_that_grinds_through_its_cone_does_not_make_its_healthy_partner_slow():
+    shifts = Maker(5).drive(10, bad=lambda new, way: new == "3", how=GRIND | {"slope": SLOPE / 8})
+    assert [f.rule for f in found(shifts)] == ["grind gear"]
+
+
 def test_what_the_ratios_alone_make_of_alike_cones_is_no_finding():
     shifts = []
     for gear, ratio in RATIOS.items():
