@@ -21,6 +21,8 @@ UP, DOWN = "up", "down"
 COLD_C, HOT_C = 40.0, 60.0
 """Gear oil below the first is thick enough to drag and to wet a cone; above the second it hardly changes any more
 (common practice, no source)."""
+DIGITS = 6
+"""Of a millisecond: what lies beyond is double precision, and would be read as a slope where there is none."""
 LEAST_STOOD = 6
 """Fewer shifts give ten slopes between two of them, or less: no interval that means anything."""
 LEAST_SPREAD_RPM = {HUB: 150.0, ENGINE: 250.0}
@@ -121,9 +123,10 @@ def _fit_slope(stood: Sequence[Shift], side: str) -> dict | str:
     own = np.hypot(abs(fit.slope) * np.linalg.norm(shares), u_hand)
     low = fit.slope - np.hypot(fit.slope - fit.low_slope, K95 * own)
     high = fit.slope + np.hypot(fit.high_slope - fit.slope, K95 * own)
+    slope, offset, low, high = (round(float(v), DIGITS) for v in (fit.slope, fit.intercept, low, high))
     return {
-        "slope_ms_per_krpm": float(fit.slope), "offset_ms": float(fit.intercept),
-        "interval95": (float(low), float(high)), "u_ms_per_krpm": float((high - low) / (2 * K95)),
+        "slope_ms_per_krpm": slope, "offset_ms": offset, "interval95": (low, high),
+        "u_ms_per_krpm": (high - low) / (2 * K95),
     }  # fmt: skip
 
 

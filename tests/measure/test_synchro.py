@@ -51,6 +51,11 @@ def test_the_slope_of_constructed_stands_is_given_back():
     assert low < SLOPE_MS < high and SLOPE not in row.unmeasured
 
 
+def test_stands_all_alike_have_no_slope_and_no_crumbs_of_one():
+    (row,) = measure_synchro([shift(i + 1, rpm=rpm, stand_s=0.01 + 1e-16 * i) for i, rpm in enumerate(RPMS)], CAR)
+    assert row.slope_ms_per_krpm == 0.0 and row.interval95[0] <= 0.0 <= row.interval95[1]
+
+
 def test_double_the_difference_means_double_the_time():
     (row,) = measure_synchro(cone(RPMS), CAR)
     at = {rpm: row.slope_ms_per_krpm * rpm / 1000 + row.offset_ms for rpm in (700, 1400)}
