@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import replace
 
-from shiftlog.findings.trouble import GRIND
+from shiftlog.findings.trouble import GRIND, count, under_way
 from shiftlog.measure.synchro import QUICK_MMPS, crashed_through
 from shiftlog.model.result import Finding
 from shiftlog.model.shift import Shift
@@ -14,7 +14,7 @@ def add_notes(finding: Finding, shifts: Sequence[Shift]) -> Finding:
     if not finding.rule.startswith(f"{GRIND.name} "):
         return finding
     named = [s for s in shifts if s.number in set(finding.shifts)]
-    notes = (_of_crashes(named), _of_gears_passed(shifts))
+    notes = (_of_crashes(named), _of_left_open(shifts), _of_gears_passed(shifts))
     return replace(finding, notes=tuple(note for note in notes if note))
 
 
@@ -31,6 +31,17 @@ def _of_crashes(ground: Sequence[Shift]) -> str:
         "(the lever did not stand first, as before a cone that grips no more). The others stood and ground all the "
         "same, or went in slowly: the cone gripped and was not done, or the clutch drags. Crash-through shares count "
         "quick shifts only."
+    )
+
+
+def _of_left_open(shifts: Sequence[Shift]) -> str:
+    """Shifts in which a grind was neither found nor excluded, which flatter a share."""
+    left_open = len(count(under_way(shifts), GRIND).left_open)
+    if not left_open:
+        return ""
+    return (
+        f"Left open: {_some(left_open, 'more shift')}, in which a grind was neither found nor excluded. Those that "
+        "would add to the finding were taken for quiet ones in its test."
     )
 
 

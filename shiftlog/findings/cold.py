@@ -23,7 +23,7 @@ def find_when_cold(shifts: Sequence[Shift], trouble: Trouble, stretch: ColdStret
         when, later = f"while the gearbox was below {COLD_C:.0f} °C", "when it was warmer"
     cold = count([s for s in known if is_cold(s)], trouble)
     warm = count([s for s in known if not is_cold(s)], trouble)
-    p, least = more_often(cold.k, cold.n, warm.k, warm.n)
+    p, least = more_often(cold.k, cold.most, warm.k, warm.n)
     what = f"{trouble.noun} {when}: in {cold.words} shifts, against {warm.words} {later}."
     test = f"{FISHER}, {cold.n + warm.n} {trouble.told}"
     holds = no_more_than_usual(warm, trouble) and cold.k > 1

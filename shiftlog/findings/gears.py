@@ -23,7 +23,7 @@ def find_in_one_gear(shifts: Sequence[Shift], trouble: Trouble, car: Car) -> lis
 def _one_gear(gear: str, mine: Sequence[Shift], shifts: Sequence[Shift], trouble: Trouble) -> Candidate:
     here = count(mine, trouble)
     others = count([s for s in shifts if s.to_gear != gear], trouble)
-    p, least = more_often(here.k, here.n, others.k, others.n)
+    p, least = more_often(here.k, here.most, others.k, others.n)
     alone = "" if others.k else " only"
     what = (
         f"{trouble.noun} going into {gear}{alone}: in {here.words} shifts, against {others.words} into the other gears."
@@ -40,7 +40,7 @@ def find_in_all_gears(shifts: Sequence[Shift], trouble: Trouble, car: Car) -> li
     if worst is None:
         return []
     rest = count([s for s in shifts if s.to_gear != worst], trouble)
-    p, least = more_than_usual(rest.k, rest.n, trouble.usual)
+    p, least = more_than_usual(rest.k, rest.most, trouble.usual)
     tried = [c for c in counts.values() if c.n >= LEAST_SEEN]
     hit = [gear for gear, c in counts.items() if c.k]
     holds = len(hit) >= 3 and 2 * sum(c.k > 0 for c in tried) > len(tried)
@@ -73,9 +73,9 @@ def _direction(name: str, gears: set[str], shifts: Sequence[Shift], trouble: Tro
     others = count([s for s in shifts if s.to_gear not in gears], trouble)
     counts = {gear: count(mine, trouble) for gear, mine in by_gear(here.told).items()}
     worst = _worst(counts)
-    spared = count([s for s in here.told if s.to_gear != worst], trouble)
-    p, least = more_often(here.k, here.n, others.k, others.n)
-    p_spared, _ = more_often(spared.k, spared.n, others.k, others.n)
+    spared = count([s for s in (*here.told, *here.left_open) if s.to_gear != worst], trouble)
+    p, least = more_often(here.k, here.most, others.k, others.n)
+    p_spared, _ = more_often(spared.k, spared.most, others.k, others.n)
     hit = [gear for gear, c in counts.items() if c.k]
     holds = len(hit) > 1 and all(c.k for c in counts.values() if c.n >= LEAST_SEEN)
     what = (

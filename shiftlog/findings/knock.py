@@ -61,5 +61,5 @@ def _correlate(groups: Sequence[np.ndarray]) -> tuple[float, float]:
     free = knock.size - len(groups) - 2
     if scale < 1e-9 or free < 1:
         return 0.0, 1.0
-    r = min(float(rest[0] @ rest[1]) / scale, 1 - 1e-12)
+    r = float(np.clip(rest[0] @ rest[1] / scale, -1 + 1e-12, 1 - 1e-12))
     return r, float(t.sf(r * np.sqrt(free / (1 - r * r)), free))

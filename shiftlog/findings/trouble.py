@@ -45,10 +45,11 @@ TROUBLES = (GRIND, PUSHES)
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class Count:
-    """Shifts in which a trouble can be told, and those in which it happened."""
+    """Shifts in which a trouble can be told, those in which it happened, and those that stayed open."""
 
     told: tuple[Shift, ...]
     bad: tuple[Shift, ...]
+    left_open: tuple[Shift, ...] = ()
 
     @property
     def k(self) -> int:
@@ -61,6 +62,11 @@ class Count:
         return len(self.told)
 
     @property
+    def most(self) -> int:
+        """Of how many if those left open were spared: a clash may be loud enough to be told where silence is not."""
+        return len(self.told) + len(self.left_open)
+
+    @property
     def words(self) -> str:
         """``3 of 8``."""
         return f"{self.k} of {self.n}"
@@ -69,7 +75,8 @@ class Count:
 def count(shifts: Sequence[Shift], trouble: Trouble) -> Count:
     """How often a trouble happened among shifts."""
     told = tuple(s for s in shifts if trouble.happened(s) is not None)
-    return Count(told=told, bad=tuple(s for s in told if trouble.happened(s)))
+    left_open = tuple(s for s in shifts if trouble.happened(s) is None)
+    return Count(told=told, bad=tuple(s for s in told if trouble.happened(s)), left_open=left_open)
 
 
 def under_way(shifts: Sequence[Shift]) -> tuple[Shift, ...]:

@@ -10,7 +10,7 @@ from shiftlog.findings.find import find_findings
 from shiftlog.model.car import Car, GateLayout, Plane
 from shiftlog.model.drive import DriveHead
 from shiftlog.model.gate import GateMap
-from shiftlog.model.reading import measured
+from shiftlog.model.reading import measured, unmeasured
 from shiftlog.model.result import DriveResult, Finding, Summary
 from shiftlog.model.shift import Shift
 
@@ -158,6 +158,18 @@ def test_a_knock_that_grows_with_the_difference_is_found_and_one_of_the_hand_is_
     assert not any(f.what.startswith("The knock grows") for f in found(by_hand))
 
 
+def test_a_knock_that_falls_strictly_with_the_difference_is_no_finding():
+    shifts = [s for s in Maker().drive(12) if (s.from_gear, s.to_gear) == ("2", "3")]
+    fallen = [
+        replace(s, readings=s.readings | {
+            "knock_peak_mps2": measured("knock_peak_mps2", 99.0 - 0.01 * s.value("speed_difference_rpm")),
+            "approach_speed_mmps": measured("approach_speed_mmps", 200.0),
+        })
+        for s in shifts
+    ]  # fmt: skip
+    assert len(fallen) == 12 and found(fallen) == ()
+
+
 def test_a_gear_that_stands_far_longer_than_its_partner_is_found():
     shifts = Maker(5).drive(10, bad=lambda new, way: new == "4" and way == "up", how={"slope": 4.5 * SLOPE})
     (finding,) = found(shifts)
@@ -167,6 +179,20 @@ def test_a_gear_that_stands_far_longer_than_its_partner_is_found():
 def test_a_gear_that_grinds_through_its_cone_does_not_make_its_healthy_partner_slow():
     shifts = Maker(5).drive(10, bad=lambda new, way: new == "3", how=GRIND | {"slope": SLOPE / 8})
     assert [f.rule for f in found(shifts)] == ["grind gear"]
+
+
+def test_a_gear_whose_silence_cannot_be_told_is_not_accused_of_the_few_grinds_that_were_heard():
+    shifts = Maker().drive(3)
+    into = [s for s in shifts if s.to_gear == "3"]
+    for number, shift in enumerate(into):
+        grind = measured("grind", True) if number < 3 else unmeasured("grind", "nothing was heard, but teeth were fast")
+        shifts[shifts.index(shift)] = replace(shift, readings=shift.readings | {"grind": grind})
+    assert found([s for s in shifts if s.to_gear != "3" or s.value("grind")])
+    many = [replace(into[0], number=900 + n, readings=into[0].readings | {"grind": grind}) for n in range(40)]
+    assert found([*shifts, *many]) == ()
+    loud = [replace(s, readings=s.readings | {"grind": measured("grind", True)}) for s in many[:20]]
+    (finding,) = found([*shifts, *loud])
+    assert "Left open: 3 more shifts" in " ".join(finding.notes)
 
 
 def test_what_the_ratios_alone_make_of_alike_cones_is_no_finding():
