@@ -9,6 +9,7 @@ from shiftlog.model.drive import ClockMatch, Latency
 from shiftlog.model.recording import Quality
 from shiftlog.model.result import RecordingReport, Unable
 
+BLOWS = ("knock", "grind")
 MINUS = "\N{MINUS SIGN}"
 IN_FILE = {OFFSET: f"give {OFFSET} in drive.toml", MOUNTING: f"declare `{MOUNTING}` in drive.toml"}
 """How what nothing else tells is declared where a drive folder is edited."""
@@ -29,6 +30,7 @@ def recording_facts(report: RecordingReport) -> tuple[Fact, ...]:
     facts += [
         _clock(report.clock, name=report.name),
         *_evidence(report.clock),
+        *_at_its_word(report),
         *(_latency(latency) for latency in report.latencies if _told(latency)),
     ]
     facts += [_mounting(report)] if _has_axes(report) else []
@@ -167,6 +169,14 @@ def _clock(clock: ClockMatch, *, name: str) -> Fact:
 
 def _evidence(clock: ClockMatch) -> list[Fact]:
     return [Fact(label="by", text=clock.evidence)] if clock.evidence else []
+
+
+def _at_its_word(report: RecordingReport) -> list[Fact]:
+    """Of a declared clock nothing tells whether it is right, and a blow is over in an instant."""
+    if report.clock.how != "declared" or not any(name in report.can_measure for name in BLOWS):
+        return []
+    text = "the declared clock is taken at its word: where it is 20 ms off or more, knocks and grinds are missed"
+    return [Fact(label="doubt", text=text, look=True)]
 
 
 def _told(latency: Latency) -> bool:

@@ -95,6 +95,14 @@ def test_the_car_s_own_longitudinal_acceleration_gives_the_drive_gap():
     assert able(placed("bus", "engine", ("accel_x", "engine_speed"), rate_hz=20.0))[GAP].recordings == ("bus",)
 
 
+@pytest.mark.parametrize(("place", "doubted"), [("gearbox", True), ("body", False)])
+def test_a_declared_clock_is_doubted_where_blows_rest_on_it(place, doubted):
+    declared = replace(HERE, how="declared", offset_s=37.3)
+    drive = (placed("lever", "lever", LEVER), placed("box", place, ACCEL, rate_hz=1600.0, clock=declared))
+    facts = recording_facts(judge_drive(drive).reports[1])
+    assert [fact.look for fact in facts if "at its word" in fact.text] == [True] * doubted
+
+
 def test_a_sensor_of_which_an_axis_is_dead_is_to_be_checked_and_not_fitted():
     dead = placed("box", "gearbox", ACCEL[:2], rate_hz=1600.0, stuck=ACCEL[2:])
     missing = unable(placed("lever", "lever", LEVER), dead)
