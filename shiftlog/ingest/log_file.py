@@ -58,7 +58,8 @@ def read_log(request: LogRequest, sheet: Sheet | None = None) -> Recording:
     faults = drop_lever_faults(timed.time_s, lever)
     recording = _recording(request, matches, timed, values, {**mended, **faults.mended}, table.remarks)
     quality = replace(recording.quality, frozen_s=faults.frozen_s)
-    check_weight(values, matches.channels, rate_hz=recording.quality.rate_hz, file=request.file)
+    rate_hz = recording.quality.rate_hz
+    check_weight(values, matches.channels, rate_hz=rate_hz, header=sheet.header, file=request.file)
     return _without_dead(replace(recording, quality=quality), request.file)
 
 

@@ -1,8 +1,10 @@
 """Whether an accelerometer that was logged in one unit felt gravity in another."""
 
+from collections.abc import Sequence
+
 import numpy as np
 
-from shiftlog.errors import LogError
+from shiftlog.errors import UnclearLog
 from shiftlog.ingest.columns import ColumnMatch
 from shiftlog.ingest.guess_units import guess_acceleration_unit
 from shiftlog.model.recording import ACCEL
@@ -12,8 +14,10 @@ BLOCK_S, LEAST_BLOCKS = 1.0, 10
 STEADY_PERCENT = (10.0, 50.0, 90.0)
 
 
-def check_weight(values: np.ndarray, matches: tuple[ColumnMatch, ...], *, rate_hz: float, file: str) -> None:
-    """LogError where (n, k) in inside units holds a steady weight that is gravity in another unit than the one named.
+def check_weight(
+    values: np.ndarray, matches: tuple[ColumnMatch, ...], *, rate_hz: float, header: Sequence[str], file: str
+) -> None:
+    """UnclearLog where (n, k) in inside units holds a steady weight that is gravity in another unit than the one named.
 
     A log without gravity, or a sensor with an offset of its own, passes.
     """
@@ -35,8 +39,9 @@ def check_weight(values: np.ndarray, matches: tuple[ColumnMatch, ...], *, rate_h
     fits = {guess_acceleration_unit(np.array([[length, 0.0, 0.0]])) for length in steady}
     if len(fits) == 1 and not fits & {None, unit.name}:
         (other,) = fits
-        raise LogError(
+        first = header[matches[at["accel_x"]].index]
+        raise UnclearLog(
             f"{file}: acceleration in {unit.name} reads {steady[1] * unit.factor:.3g} m/s² all the time where gravity "
-            f'is 9.8; as {other} its numbers fit. Name that unit: accel_x = {{ column = "…", unit = "{other}" }} and '
-            f"so on under [recording.columns], or --unit COLUMN={other}."
+            f"is 9.8; as {other} its numbers fit. Name it for each axis under [recording.columns], such as "
+            f'accel_x = {{ column = "{first}", unit = "{other}" }}, or --unit "{first}={other}".'
         )

@@ -51,6 +51,19 @@ def test_logs_are_understood_and_judged_before_anything_is_added(waiting):
     assert library.drives() == ()
 
 
+def test_an_accelerometer_whose_unit_is_named_wrongly_is_a_question_that_the_page_can_answer(waiting):
+    library, folder = waiting
+    rows = [f"{k / 50:.2f},{0.01 * (k % 3):.2f},{0.01 * (k % 5):.2f},{0.98 + 0.01 * (k % 7):.2f}" for k in range(1000)]
+    head = "time [s],accel_x [m/s^2],accel_y [m/s^2],accel_z [m/s^2]"
+    (folder / "box.csv").write_text("\n".join([head, *rows]))
+    token = refer(library, folder)
+    box = next(f for f in library.imports.read(token).files if f.name == "box.csv")
+    assert box.state == UNCLEAR and "as g its numbers fit" in box.why and "--" not in box.why
+    columns = {f"accel_{axis} [m/s^2]": ("", "g") for axis in "xyz"}
+    keep(library, token, files={"box.csv": FileAnswers(columns=columns)})
+    assert {f.name: f.state for f in library.imports.read(token).files}["box.csv"] == UNDERSTOOD
+
+
 def test_added_logs_are_a_drive_with_the_name_stage_and_car_that_were_given(waiting):
     library, folder = waiting
     token = refer(library, folder)
