@@ -8,7 +8,7 @@ from shiftlog.align.overlap import find_apart
 from shiftlog.align.signals import build_signals
 from shiftlog.errors import DriveError
 from shiftlog.model.drive import Drive, DriveLogs, Latency, Mounting, Placed
-from shiftlog.model.recording import LEVER
+from shiftlog.model.recording import LEVER, TOGETHER
 
 
 def place_recordings(logs: DriveLogs) -> Drive:
@@ -45,7 +45,7 @@ def place_recordings(logs: DriveLogs) -> Drive:
         left_out=(*logs.left_out, *apart),
         tests=logs.tests,
         folder=logs.folder,
-        notes=(*logs.notes, *_half_levers(used), *_frozen_levers(used)),
+        notes=(*logs.notes, *_half_levers(used), *_frozen(used)),
     )
 
 
@@ -82,11 +82,11 @@ def _half_levers(placed: tuple[Placed, ...]) -> list[str]:
     return lines
 
 
-def _frozen_levers(placed: tuple[Placed, ...]) -> list[str]:
-    """A line for each axis of a lever that stood while the other moved: shifts in that time are not found."""
+def _frozen(placed: tuple[Placed, ...]) -> list[str]:
+    """A line for each channel that stood while its partner changed: shifts in that time may not be found."""
     return [
-        f"{item.recording.file}: {axis} stood at one value for {stood_s:.0f} s while the other axis moved; the lever "
-        "is not read there, and shifts in that time are left out. Check the sensor's lead and its bracket."
+        f"{item.recording.file}: {name} stood at one value for {stood_s:.0f} s while {TOGETHER[name]} changed; it is "
+        "left out there, and shifts in that time may be missing. Check its sensor, lead or source."
         for item in placed
-        for axis, stood_s in item.recording.quality.frozen_s.items()
+        for name, stood_s in item.recording.quality.frozen_s.items()
     ]

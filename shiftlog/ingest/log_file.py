@@ -11,13 +11,13 @@ from shiftlog.ingest.beats import find_beats
 from shiftlog.ingest.channels import CHANNELS
 from shiftlog.ingest.columns import ColumnMatch, ColumnMatches, ColumnWish, match_columns
 from shiftlog.ingest.formats.known import open_sheet
-from shiftlog.ingest.lever_faults import drop_lever_faults
 from shiftlog.ingest.quality import describe_channel, find_dead, measure_quality
+from shiftlog.ingest.sensor_faults import drop_sensor_faults
 from shiftlog.ingest.sheet import Sheet, Table
 from shiftlog.ingest.time_unit import guess_time_units
 from shiftlog.ingest.timebase import Timed, read_times
 from shiftlog.ingest.weight import check_weight
-from shiftlog.model.recording import LEVER, Calibration, Channel, Recording
+from shiftlog.model.recording import Calibration, Channel, Recording
 from shiftlog.signal.clock_ticks import find_spans, measure_ticks
 
 
@@ -54,8 +54,7 @@ def read_log(request: LogRequest, sheet: Sheet | None = None) -> Recording:
     timed = read_times(table, factor=factor, file=request.file, allow_restart=request.allow_restart)
     values = _values(table, timed, matches)
     mended = {**table.mended, **timed.mended, **_drop_sentinels(values, matches)}
-    lever = {match.channel: values[:, at] for at, match in enumerate(matches.channels) if match.channel in LEVER}
-    faults = drop_lever_faults(timed.time_s, lever)
+    faults = drop_sensor_faults(timed.time_s, {m.channel: values[:, at] for at, m in enumerate(matches.channels)})
     recording = _recording(request, matches, timed, values, {**mended, **faults.mended}, table.remarks)
     quality = replace(recording.quality, frozen_s=faults.frozen_s)
     rate_hz = recording.quality.rate_hz

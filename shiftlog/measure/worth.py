@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from shiftlog.measure.capability import SURE, Able
 from shiftlog.measure.carry import AXES, FAR, MOUNTING, NO_AXES, OFFSET
 from shiftlog.model.drive import ClockMatch, Latency
-from shiftlog.model.recording import Quality
+from shiftlog.model.recording import TOGETHER, Quality
 from shiftlog.model.result import RecordingReport, Unable
 
 BLOWS = ("knock", "grind")
@@ -144,7 +144,7 @@ def _flaws(report: RecordingReport) -> list[Fact]:
     if quality.stuck:
         facts.append(Fact(label="stuck", text=f"{', '.join(quality.stuck)}: never changes", look=True))
     for name, stood_s in quality.frozen_s.items():
-        stood = f"{name}: at one value for {stood_s:.0f} s while the other axis moved, left out there"
+        stood = f"{name}: at one value for {stood_s:.0f} s while {TOGETHER[name]} changed, left out there"
         facts.append(Fact(label="stuck", text=stood, look=True))
     if report.ignored:
         facts.append(Fact(label="left", text=f"no channel: {', '.join(report.ignored)}"))

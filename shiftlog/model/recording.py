@@ -10,6 +10,14 @@ GYRO = ("gyro_x", "gyro_y", "gyro_z")
 LEVER = ("select", "engage")
 """Channels that come together, one for each axis of one sensor."""
 
+TOGETHER = {
+    "select": "engage",
+    "engage": "select",
+    "engine_speed": "vehicle_speed",
+    "vehicle_speed": "engine_speed",
+}
+"""Channels of which one cannot stand at one value while the other changes."""
+
 PLACES = ("lever", "tower", "gearbox", "body", "engine", "pedal")
 BODY_PLACES = ("body", "tower", "gearbox", "engine")
 """Where a motion sensor goes along with the car and not with the lever, the stiffest first."""
@@ -57,8 +65,8 @@ class Quality:
     gaps : (start_s, end_s) of each hole, in the recording's own time at ingest, drive time once placed
     dropped : samples missing inside gaps, by the rate; mended : what was put right, and how often
     clipped : samples at a limit of their sensor, clipped_by : the same by channel, those with any
-    stuck : channels that never change; frozen_s : lever axes that stood at one value while the other moved, and how
-        long they did [s]; they hold no value there
+    stuck : channels that never change; frozen_s : channels that stood at one value while the other of the two
+        (``TOGETHER``) changed, and how long they did [s]; they hold no value there
     renewed_s : usual wait between new values, of the channels that are new more seldom than the rows [s]
     noise_mps2 : noise floor of the accelerometer (r.m.s. over its quietest second, one axis), or None
     bandwidth_hz : highest frequency that can be trusted, or None where there is no accelerometer

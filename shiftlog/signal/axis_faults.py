@@ -1,4 +1,4 @@
-"""What a lever cannot have done: single values far off, and an axis that stands while the other one moves."""
+"""What no lever and no car can have done: single values far off, and a reading that stands while its partner moves."""
 
 import numpy as np
 
@@ -17,6 +17,12 @@ _FROZEN_TRIPS = 3
 _FROZEN_TIMES = 10
 """A run of one value counts as frozen where it is so many times longer than any run in which the axis was read: a quiet
 sensor rests at one value for as long as the lever does, and nothing tells its pauses from a lead that came off."""
+
+_HELD_SPEED_S = 20.0
+_HELD_CHANGE = 1.5
+_HELD_TIMES = 3
+"""A car that cruises at 50 km/h, told in whole km/h, changes gear meanwhile; it does not run through half the range of
+its engine, nor for three times as long as any other steady stretch."""
 
 
 def find_spikes(time_s: np.ndarray, values: np.ndarray) -> np.ndarray:
@@ -71,3 +77,32 @@ def _trips(values: np.ndarray) -> np.ndarray:
     side = np.where(values > high - 0.3 * (high - low), 1, np.where(values < low + 0.3 * (high - low), -1, 0))
     there = np.flatnonzero(side)
     return there[1:][np.diff(side[there]) != 0]
+
+
+def find_held_speed(time_s: np.ndarray, values: np.ndarray, other: np.ndarray, *, above: float) -> np.ndarray:
+    """Rows at which a speed of engine or car stands at exactly one value while the other one changes, (n,) bool.
+
+    time_s (n,) [s]; values, other (n,), NaN where missing. Up to ``above`` a speed may stand: a car at rest whose
+    engine is revved, an engine at idle while the car rolls out.
+    """
+    rows = np.zeros(values.size, dtype=bool)
+    held = np.flatnonzero(np.isfinite(values))
+    if held.size < 20:
+        return rows
+    runs = _equal_runs(values[held])
+    runs = runs[values[held[runs[:, 0]]] > above]
+    lasts = time_s[held[runs[:, 1] - 1]] - time_s[held[runs[:, 0]]]
+    odd = np.array([_changes(other[held[a] : held[b - 1] + 1]) for a, b in runs], dtype=bool) & (lasts >= _HELD_SPEED_S)
+    if not odd.any() or odd.all() or lasts[odd].min() < _HELD_TIMES * lasts[~odd].max():
+        return rows
+    for start, stop in runs[odd]:
+        rows[held[start] : held[stop - 1] + 1] = True
+    return rows
+
+
+def _changes(values: np.ndarray) -> bool:
+    finite = values[np.isfinite(values)]
+    if finite.size < 5:
+        return False
+    low, high = np.percentile(finite, (5, 95))
+    return bool(high > _HELD_CHANGE * low)

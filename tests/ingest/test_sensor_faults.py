@@ -68,3 +68,38 @@ def test_a_lever_cut_off_at_an_end_that_is_no_rail_is_clipped(read) -> None:
     cut = read(text(np.minimum(select, 600), engage))
     assert cut.quality.clipped_by == {"select": int(np.count_nonzero(select >= 600))}
     assert read(text(*gate(tremble=0.0))).quality.clipped == 0
+
+
+def speeds(*, rpm_per_kmh: float = 40.0) -> tuple[np.ndarray, np.ndarray]:
+    """Engine and vehicle speed of a car that stands, drives between 30 and 80 km/h, and rolls out at idle."""
+    time = np.arange(0, 200, 0.1)
+    kmh = np.round(np.clip(55 + 25 * np.sin(time / 9), 0, None) * np.clip((time - 20) / 5, 0, 1), 1)
+    kmh[1700:] = np.round(np.linspace(kmh[1699], 0, 300), 1)
+    rpm = np.round(np.maximum(kmh * rpm_per_kmh, 850))
+    rpm[1700:] = 850
+    rpm[:100] = 850 + 30 * np.arange(100)
+    return rpm, kmh
+
+
+def bus(rpm: np.ndarray, kmh: np.ndarray) -> str:
+    rows = [f"{k / 10:.1f},{r:.0f},{v:.1f}" for k, (r, v) in enumerate(zip(rpm, kmh, strict=True))]
+    return "\n".join(["time [s],engine_speed [rpm],vehicle_speed [km/h]", *rows])
+
+
+@pytest.mark.parametrize(("name", "value"), [("engine_speed", 2100.0), ("vehicle_speed", 50.0)])
+def test_a_speed_that_is_held_while_the_other_changes_holds_no_value(read, name: str, value: float) -> None:
+    columns = dict(zip(("rpm", "kmh"), speeds(), strict=True))
+    columns["rpm" if name == "engine_speed" else "kmh"][800:1300] = value
+    recording = read(bus(**columns))
+    assert recording.quality.frozen_s == {name: pytest.approx(50, abs=0.5)}
+    gone = np.flatnonzero(np.isnan(recording.column(name)))
+    assert gone.min() == pytest.approx(800, abs=1) and gone.max() == pytest.approx(1299, abs=1)
+
+
+def test_standstill_idle_and_a_steady_cruise_are_no_held_speeds(read) -> None:
+    rpm, kmh = speeds()
+    kmh[600:900], rpm[600:900] = 60.0, 2400 + np.arange(300) % 30
+    rpm[750:900] *= 0.7  # the next gear at the same speed
+    recording = read(bus(rpm, kmh))
+    assert not recording.quality.frozen_s
+    assert np.isfinite(recording.values).all()
