@@ -151,7 +151,8 @@ def _restart_words(step_s: float) -> str:
     if step_s > LONGEST_PAUSE_S:
         return f"time jumps ahead by {step_s / DAY_S:.0f} days; the clock was set"
     if step_s < 0:
-        return f"time jumps back by {-step_s:.{3 if -step_s < 1 else 0}f} s; the logger restarted"
+        back = f"{-step_s:.3g}" if step_s > -1000 else f"{-step_s:.0f}"
+        return f"time jumps back by {back} s; the logger restarted"
     return "the logger restarted"
 
 
