@@ -163,21 +163,15 @@ def _lacking(before: Sequence[DriveResult], after: Sequence[DriveResult]) -> str
     lacks = {
         p: [r.head.id for r, own in zip(drives, places, strict=True) if p not in own] for p in set().union(*places)
     }
-    without = "; ".join(f"{place}: {', '.join(names)}" for place, names in sorted(lacks.items()) if names)
-    if not without:
+    told = tuple(_say_without(place, ", ".join(names)) for place, names in sorted(lacks.items()) if names)
+    if not told:
         return None
-    told = tuple(
-        tell(
-            "caveat.without",
-            f"{place}: {', '.join(names)}",
-            place=tell(f"place.{place}", place),
-            names=", ".join(names),
-        )
-        for place, names in sorted(lacks.items())
-        if names
-    )
-    said = f"without a recorder that other drives have at the {without}; they count only in what they can show"
+    said = f"without a recorder that other drives have at the {'; '.join(told)}; they count only in what they can show"
     return tell("caveat.lacking", said, without=told)
+
+
+def _say_without(place: str, names: str) -> Told:
+    return tell("caveat.without", f"{place}: {names}", place=tell(f"place.{place}", place), names=names)
 
 
 def _say_places(places: set[str]) -> Told:

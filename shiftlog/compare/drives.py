@@ -87,7 +87,7 @@ def _draft_all(
 ) -> list[Draft]:  # fmt: skip
     bands = find_bands(before, after) if before and after else None
     drafts: list[Draft] = []
-    margins = _margins(limits)
+    margins = find_margins(limits)
     for measure in compared_measures():
         sides = [
             [
@@ -108,7 +108,7 @@ def _happened(drafts: Sequence[Draft], asked: Sequence[str]) -> list[Draft]:
     return [d for d in drafts if d.measure.key not in quiet or any(1.0 in v for s in d.values for v in s.values())]
 
 
-def _margins(limits: Mapping[str, object]) -> dict[str, float | None]:
+def find_margins(limits: Mapping[str, object]) -> dict[str, float | None]:
     """The margin of every measure: this shop's, else the catalogue's."""
     found = {key: limits.get(key + MARGIN_SUFFIX, measure.margin) for key, measure in MEASURES.items()}
     return {key: margin if isinstance(margin, int | float) else None for key, margin in found.items()}

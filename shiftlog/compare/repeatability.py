@@ -7,7 +7,7 @@ from math import ceil, sqrt
 import numpy as np
 
 from shiftlog.compare.cells import Cells, gather_cells
-from shiftlog.compare.drives import MARGIN_SUFFIX
+from shiftlog.compare.drives import find_margins
 from shiftlog.compare.estimate import find_rounding, find_t
 from shiftlog.compare.evidence import Drives
 from shiftlog.compare.gauge import MOST, find_unsteady, study_ranges, study_variance
@@ -41,33 +41,27 @@ def measure_setup(drives: Sequence[DriveResult], *, limits: Mapping[str, object]
     """
     _check(drives)
     names = name_drives(drives)
-    repeatability, gauge = [], []
+    repeatability, gauge, margins = [], [], find_margins(limits or {})
     for measure in compared_measures():
         unlike = find_unlike(measure, drives, drives)
         samples = [take_sample(r, measure, drive=n, unlike=u) for r, n, u in zip(drives, names, unlike, strict=True)]
         if any(s.values for s in samples):
             cells = _group(drives, samples)
-            margin = _margin(measure, limits or {})
-            repeatability.append(_repeat(measure, cells, margin))
-            gauge.append(_gauge(measure, cells, margin))
-    repeatability = _with_tests(repeatability, drives, limits or {})
+            repeatability.append(_repeat(measure, cells, margins[measure.key]))
+            gauge.append(_gauge(measure, cells, margins[measure.key]))
+    repeatability = _with_tests(repeatability, drives, margins)
     missing = find_missing(count_cells(drives))
     return SetupWorth(drives=names, repeatability=tuple(repeatability), gauge=tuple(gauge), missing=missing)
 
 
-def _margin(measure: Measure, limits: Mapping[str, object]) -> float | None:
-    given = limits.get(measure.key + MARGIN_SUFFIX, measure.margin)
-    return float(given) if isinstance(given, int | float) else None
-
-
 def _with_tests(
-    rows: Sequence[Repeatability], drives: Sequence[DriveResult], limits: Mapping[str, object]
+    rows: Sequence[Repeatability], drives: Sequence[DriveResult], margins: Mapping[str, float | None]
 ) -> list[Repeatability]:
     """Rows of guided tests as well; of a figure that both drives and a test give, the test's counts."""
     cells: dict[Cell, list[DriveResult]] = {}
     for result in drives:
         cells.setdefault(cell_of(result), []).append(result)
-    tested = [_repeat_test(measure, [*cells.values()], _margin(measure, limits)) for measure in MEASURES.values()]
+    tested = [_repeat_test(measure, [*cells.values()], margins[measure.key]) for measure in MEASURES.values()]
     told = {row.measure: row for row in tested if row is not None}
     kept = [told.pop(row.measure) if row.measure in told and told[row.measure].df else row for row in rows]
     return [*kept, *(row for key, row in told.items() if key not in {r.measure for r in kept})]

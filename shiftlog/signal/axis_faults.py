@@ -58,11 +58,19 @@ def find_frozen(time_s: np.ndarray, values: np.ndarray, other: np.ndarray) -> np
     lasts = time_s[held[runs[:, 1] - 1]] - time_s[held[runs[:, 0]]]
     crossed = np.searchsorted(trips, runs[:, 1]) - np.searchsorted(trips, runs[:, 0])
     odd = (lasts >= _FROZEN_S) & (crossed >= _FROZEN_TRIPS)
-    if not np.any(odd) or np.all(odd) or lasts[odd].min() < _FROZEN_TIMES * lasts[~odd].max():
-        return frozen
-    for start, stop in runs[odd]:
-        frozen[held[start] : held[stop - 1] + 1] = True
-    return frozen
+    return _mark(frozen, held, runs[odd] if _stand_out(lasts, odd, times=_FROZEN_TIMES) else runs[:0])
+
+
+def _stand_out(lasts: np.ndarray, odd: np.ndarray, *, times: float) -> bool:
+    """Whether the odd runs all last so many times longer than any other run."""
+    return bool(odd.any() and not odd.all() and lasts[odd].min() >= times * lasts[~odd].max())
+
+
+def _mark(rows: np.ndarray, held: np.ndarray, runs: np.ndarray) -> np.ndarray:
+    """The rows (n,) with those of each run of held values set."""
+    for start, stop in runs:
+        rows[held[start] : held[stop - 1] + 1] = True
+    return rows
 
 
 def _equal_runs(values: np.ndarray) -> np.ndarray:
@@ -93,11 +101,7 @@ def find_held_speed(time_s: np.ndarray, values: np.ndarray, other: np.ndarray, *
     runs = runs[values[held[runs[:, 0]]] > above]
     lasts = time_s[held[runs[:, 1] - 1]] - time_s[held[runs[:, 0]]]
     odd = np.array([_changes(other[held[a] : held[b - 1] + 1]) for a, b in runs], dtype=bool) & (lasts >= _HELD_SPEED_S)
-    if not odd.any() or odd.all() or lasts[odd].min() < _HELD_TIMES * lasts[~odd].max():
-        return rows
-    for start, stop in runs[odd]:
-        rows[held[start] : held[stop - 1] + 1] = True
-    return rows
+    return _mark(rows, held, runs[odd] if _stand_out(lasts, odd, times=_HELD_TIMES) else runs[:0])
 
 
 def _changes(values: np.ndarray) -> bool:
