@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 import numpy as np
+from scipy.ndimage import binary_dilation
 
 from shiftlog.model.trace import Trace
 from shiftlog.signal.filter import band_pass, low_pass
@@ -35,6 +36,12 @@ STEADY_SHARE = 0.25
 FLOOR_MPS2 = 0.02
 """The least noise assumed: a phone's own."""
 
+BLOW_MPS2 = 4.0
+"""Below this a wheel has met no pothole: a rough road shakes a body by 1 to 3 m/s² (common practice, no source)."""
+
+BRIDGE_S = 0.06
+"""A blow is taken to be felt this long before and after it exceeds that: half a swing of a wheel that hops at 8 Hz."""
+
 HARD_HZ = 5.0
 """A pothole's blow lies above this; heave over a crest and a loaded spring below."""
 
@@ -47,7 +54,7 @@ class Felt:
     quick : as ``slow``, below 8 Hz
     road, road_shuffle : standard deviation the road gives longitudinal acceleration in its two bands [m/s²]
     shuffle : longitudinal acceleration from 2 to 8 Hz; sideways : below 3 Hz; shock : vertical, 2 to 8 Hz [m/s²]
-    blow : the hardest vertical acceleration above 5 Hz within each grid step [m/s²]
+    calm : as ``slow``, with what was felt about each blow from the road left out and bridged by a straight line [m/s²]
     """
 
     time_s: np.ndarray
@@ -59,7 +66,7 @@ class Felt:
     road_shuffle: np.ndarray
     sideways: np.ndarray
     shock: np.ndarray
-    blow: np.ndarray
+    calm: np.ndarray
 
 
 def build_felt(body: Trace) -> tuple[Felt, ...]:
@@ -138,6 +145,7 @@ def _felt(
     time_s, even, rate_hz = cut
     slow = _thin(low_pass(even, rate_hz, SLOW_HZ, order=ORDER), rate_hz)
     along = slow[:, 0] - mean
+    calm = low_pass(_without_blows(even, rate_hz), rate_hz, SLOW_HZ, order=ORDER)
     return Felt(
         time_s=_thin(time_s, rate_hz),
         slow=along,
@@ -148,15 +156,20 @@ def _felt(
         road_shuffle=np.hypot(FLOOR_MPS2, share_shuffle * _level(bands.shuffle[:, 2])),
         sideways=slow[:, 1],
         shock=bands.shuffle[:, 2],
-        blow=_blow(even[:, 2], rate_hz),
+        calm=_thin(calm, rate_hz) - mean,
     )
 
 
-def _blow(up: np.ndarray, rate_hz: float) -> np.ndarray:
-    """Greatest size above 5 Hz of the samples about each instant of the grid, (n,)."""
+def _without_blows(even: np.ndarray, rate_hz: float) -> np.ndarray:
+    """Longitudinal acceleration of (n, 3), a straight line in place of what was felt about each blow, (n,)."""
+    along, up = even[:, 0], even[:, 2]
     hard = np.abs(up - low_pass(up, rate_hz, min(HARD_HZ, 0.4 * rate_hz), order=ORDER))
-    many = round(rate_hz / GRID_HZ)
-    return np.pad(hard, (0, -hard.size % many)).reshape(-1, many).max(axis=1)
+    struck = hard > BLOW_MPS2
+    kept = ~binary_dilation(struck, iterations=round(BRIDGE_S * rate_hz))
+    if not struck.any() or not kept.any():
+        return along
+    index = np.arange(along.size)
+    return np.interp(index, index[kept], along[kept])
 
 
 def _step(values: np.ndarray) -> np.ndarray:

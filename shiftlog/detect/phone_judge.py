@@ -5,17 +5,10 @@ from dataclasses import dataclass
 import numpy as np
 
 from shiftlog.detect.phone_coast import Coast
-from shiftlog.detect.phone_evidence import GRID_HZ
 from shiftlog.detect.phone_features import FEATURES, move_level, read_features
 from shiftlog.detect.phone_habits import WORTH, pick_best, read_habits, settle_level
 from shiftlog.detect.phone_pairs import Pair
 from shiftlog.detect.phone_weights import HABITS, KNOTS, WEIGHTS
-
-REACH_S = 0.3
-"""A blow this near to a step may have made it."""
-
-BLOW_MPS2 = 4.0
-"""Below this a wheel has met no pothole: a rough road shakes a body by 1 to 3 m/s² (common practice, no source)."""
 
 CURVES = {kind: (constant, np.array(heights)) for kind, (constant, heights) in WEIGHTS.items()}
 """By kind: constant, and the height (f, 5) of each figure's curve at its ``KNOTS``."""
@@ -44,13 +37,6 @@ class Judged:
     def step_over_road(self) -> float:
         """The greater of its two steps over what the road gives there."""
         return max(self.pair.steps) / self.pair.road
-
-    @property
-    def blow_over_steps(self) -> float:
-        """The hardest vertical blow within reach of its steps over the lesser of the two."""
-        pair, reach = self.pair, round(REACH_S * GRID_HZ)
-        blow = float(pair.felt.blow[max(pair.first - reach, 0) : pair.second + reach + 1].max())
-        return blow / max(min(pair.steps), 1e-6) if blow > BLOW_MPS2 else 0.0
 
 
 def judge_pairs(pairs: list[Pair], coast: Coast) -> list[Judged]:

@@ -22,6 +22,9 @@ MARGIN_S = 1.0
 LEVEL_S, GUARD_S = 0.5, 0.12
 """Levels before and after are means over this long, this far from the step."""
 
+LOST_SHARE, ROUNDING_MPS2 = 0.5, 1e-6
+"""A step that is more blow than drive."""
+
 KINDS = {(-1, 1): "gap", (1, -1): "bump", (1, 1): "rise", (-1, -1): "fall"}
 """By the signs of both steps: under drive; under engine braking; from drag or brakes to drive; from drive to drag."""
 
@@ -59,6 +62,13 @@ class Pair:
         """Sizes of both steps [m/s²]."""
         return abs(self.middle - self.before), abs(self.after - self.middle)
 
+    @property
+    def rests_on_a_blow(self) -> bool:
+        """Whether a step loses more than ``LOST_SHARE`` of itself where what was felt of a blow is left out."""
+        felt = np.diff((self.before, self.middle, self.after))
+        left = np.diff(read_levels(self.felt.calm, self.first, self.second))
+        return bool(np.any(np.abs(felt - left) > LOST_SHARE * np.abs(felt) + ROUNDING_MPS2))
+
 
 def find_steps(felt: Felt) -> np.ndarray:
     """Indices of the steps that stand out, (k,)."""
@@ -86,12 +96,19 @@ def find_pairs(felt: Felt) -> list[Pair]:
 
 
 def _pair(felt: Felt, first: int, second: int) -> Pair:
+    signs = (int(np.sign(felt.step[first])), int(np.sign(felt.step[second])))
+    before, middle, after = read_levels(felt.slow, first, second)
+    return Pair(
+        felt=felt, first=first, second=second, kind=KINDS[signs], before=before, middle=middle, after=after
+    )  # fmt: skip
+
+
+def read_levels(slow: np.ndarray, first: int, second: int) -> tuple[float, float, float]:
+    """Levels before, between and after two steps at these indices of a course (n,) [m/s²]."""
     guard, length = round(GUARD_S * GRID_HZ), round(LEVEL_S * GRID_HZ)
     inset = min(guard, (second - first) // 3)
-    signs = (int(np.sign(felt.step[first])), int(np.sign(felt.step[second])))
-    return Pair(
-        felt=felt, first=first, second=second, kind=KINDS[signs],
-        before=float(felt.slow[max(first - guard - length, 0) : first - guard].mean()),
-        middle=float(np.median(felt.slow[first + inset : second - inset + 1])),
-        after=float(felt.slow[second + guard : second + guard + length].mean()),
-    )  # fmt: skip
+    return (
+        float(slow[max(first - guard - length, 0) : first - guard].mean()),
+        float(np.median(slow[first + inset : second - inset + 1])),
+        float(slow[second + guard : second + guard + length].mean()),
+    )

@@ -19,9 +19,10 @@ from shiftlog.model.trace import Trace
 LEAST_RATE_HZ = 25.0
 """The driveline swings at up to 8 Hz; three samples a swing are the least that show it."""
 
-LARGEST_BLOW = 16.0
-"""Steps are read below 3 Hz, which leaves 0.115 of a blow at 5 Hz (Butterworth, N = 2, twice); about half of it lies
-along the car (common practice, no source). A step no greater than that sixteenth does not stand without the blow."""
+START_UNFELT = (
+    "the release of the drive does not stand out from the road: a gear was taken, but when the old one was left is "
+    "known to about a second only"
+)
 
 LEVER_KEYS = ("shift_time_s", "neutral_time_s", "baulk_time_s", "approach_speed_mmps")
 
@@ -83,10 +84,13 @@ def _why_not(body: Trace | None, signals: Signals) -> str:
 def _why_no_shift(one: Judged, signals: Signals, settings: Settings) -> str | None:
     if one.probability < _least_probability(one, settings):
         return reason_against(one)
-    if one.step_over_road < _least_step(one, settings):
+    sure = one.probability >= settings.phone_sure_probability
+    if not sure and one.step_over_road < settings.phone_least_step_over_road:
         return "its steps hardly stand out from the road, whatever else speaks for a change of gear"
-    if one.blow_over_steps > LARGEST_BLOW:
-        return "the road shook the car hard there, too hard for its steps to stand without it"
+    if not sure and not _release_felt(one, settings):
+        return "the drive was taken up, but that it was released before does not stand out from the road"
+    if one.pair.rests_on_a_blow:
+        return "the road struck the car there, and without the blow its steps do not stand"
     if _standing(one.pair.start_s, signals.vehicle_speed, settings):
         return "the car stood or was just setting off"
     return None
@@ -94,14 +98,13 @@ def _why_no_shift(one: Judged, signals: Signals, settings: Settings) -> str | No
 
 def _least_probability(one: Judged, settings: Settings) -> float:
     """The least a candidate's probability must be to stand."""
-    overrun = one.pair.kind == "bump"
+    overrun = one.pair.kind in ("bump", "rise")
     return settings.phone_least_probability_overrun if overrun else settings.phone_least_probability
 
 
-def _least_step(one: Judged, settings: Settings) -> float:
-    """The least a candidate's greater step must be over the road."""
-    sure = one.probability >= settings.phone_sure_probability
-    return settings.phone_sure_step_over_road if sure else settings.phone_least_step_over_road
+def _release_felt(one: Judged, settings: Settings) -> bool:
+    """Whether its first step is felt, without which its start is known to about a second only."""
+    return one.pair.steps[0] >= settings.phone_least_release_over_road * one.pair.road
 
 
 def _standing(at_s: float, speed: Trace | None, settings: Settings) -> bool | None:
@@ -124,6 +127,8 @@ def _as_shift(one: Judged, number: int, signals: Signals, car: Car, settings: Se
     body = signals.accel_vehicle["body"]
     start_s, end_s = one.pair.start_s, one.pair.end_s
     try:
+        if not _release_felt(one, settings):
+            raise CannotMeasure(START_UNFELT)
         gap = _locate_near((start_s, end_s), body, settings)
         reading, (start_s, end_s) = read_drive_gap(body, gap, settings), gap
     except CannotMeasure as why:
@@ -148,13 +153,15 @@ def _notes(shifts: list[Shift], settings: Settings) -> tuple[str, ...]:
     told = (
         "shifts are found from acceleration at the body alone: each has the probability that it is one, and those "
         f"below {settings.phone_least_probability:.2f} are rejected ({settings.phone_least_probability_overrun:.2f} "
-        "where engine braking goes away and comes back)"
+        "where engine braking goes away first)"
     )
     if not shifts:
         return (told,)
+    unfelt = sum(1 for shift in shifts if shift.readings["drive_gap_s"].why == START_UNFELT)
     unknown = sum(1 for shift in shifts if shift.from_gear is None or shift.to_gear is None)
     gears = (
         f"the gears of {unknown} of {len(shifts)} shifts are not known: acceleration shows that a gear was changed, "
         "not which; log engine speed, or fit a lever sensor"
     )
-    return (told, gears) if unknown else (told,)
+    starts = f"in {unfelt} of {len(shifts)} shifts {START_UNFELT}"
+    return (told, *([gears] if unknown else []), *([starts] if unfelt else []))

@@ -60,12 +60,12 @@ class Settings:
     # the road and were not fitted to, and one invented does more harm than one missed. Below one to four nothing is
     # worth a line among the rejected: an unknown driver's foot alone does as much.
     phone_least_probability: float = 0.65
-    # Where engine braking goes away and comes back two to one holds from 0.6 on: of such claims from 0.6 to 0.65, of
-    # drivers left out of the fit, 95 of 123 are true.
-    phone_least_probability_overrun: float = 0.6
+    # Where it begins with engine braking that goes away, likelier than not: such claims from 0.5 to 0.6, of six
+    # drivers, are true in 65 of 100. A throttle closed and opened again, which looks like a shift, begins otherwise.
+    phone_least_probability_overrun: float = 0.5
     phone_candidate_probability: float = 0.2
-    # The greater step of a shift against the road's own standard deviation there: two of them are noise once in twenty.
-    # Down to one it counts where all else makes it nine to one: engine braking in a high gear gives no larger steps.
-    phone_least_step_over_road: float = 2.0
-    phone_sure_step_over_road: float = 1.0
+    # Where all else does not make it nine to one, the greater step must stand out from the road's own standard
+    # deviation there, and the release of the drive be felt: without it one claim in four is placed wrongly.
+    phone_least_step_over_road: float = 1.5
+    phone_least_release_over_road: float = 0.75
     phone_sure_probability: float = 0.9

@@ -125,6 +125,8 @@ def draw_clash(
     for a, b in stretches:
         sounding[a:b] = True
     fine_s, struck = _impacts(shafts, sounding, shift, motion, synth_car, rng)
+    if not struck.any():
+        return None
     accel = _ring(struck, rng)
     within = _along(fine_s, shafts, sounding)
     accel *= rng.lognormal(np.log(LOUD_MPS2), 0.5) / np.sqrt(np.mean(np.sum(accel[within] ** 2, axis=1)))

@@ -71,6 +71,16 @@ def test_no_difference_no_sound():
     assert draw_clash(SHIFT, _push(2.3, 2.5), quiet, _coasting(speed), car, np.random.default_rng(1)) is None
 
 
+def test_a_touch_too_short_for_a_tooth_to_pass_is_silent():
+    """36 teeth at 70 rpm pass at 42 a second: within 8 ms one passes in a third of the cases, else none."""
+    car, push, speed = CARS["hatch5"], _push(2.3, 2.308), 15.0
+    shafts = follow_shafts(SHIFT, push, _coasting(speed), car, SYNCHRO, grip=0.0)
+    slow = replace(shafts, hub_rpm=np.full(shafts.hub_rpm.size, 70.0))
+    drawn = [draw_clash(SHIFT, push, slow, _coasting(speed), car, np.random.default_rng(k)) for k in range(40)]
+    loud = [clash for clash in drawn if clash is not None]
+    assert 0 < len(loud) < 30 and all(np.isfinite(clash.accel).all() for clash in loud)
+
+
 def test_level_of_a_tone_over_noise_is_their_ratio():
     """A tone of r.m.s. 2 m/s² at 300 Hz over white noise: 10 log10((2² + b²) / b²) with b² the noise's share in
     150 … 640 Hz; 0.5 dB for the scatter of 10 ms windows. It lasts 0.2 s: two windows' worth of edges, 15 ms."""

@@ -60,7 +60,8 @@ def judge_held_out(
     learnt = {kind: fit_curves(*rows, knots) for kind, rows in collect(others).items()}
     with judging_by(learnt, phone_judge.HABITS, knots, AS_IT_IS):
         habits = fit_habits(others, learnt, knots)
-    found, every = {}, Settings(phone_least_probability=LEAST, phone_least_probability_overrun=LEAST)
+    bars = ("phone_least_probability", "phone_least_probability_overrun", "phone_sure_probability")
+    found, every = {}, Settings(**dict.fromkeys(bars, LEAST))
     for key in phone_judge.TEMPER:
         with judging_by(learnt, habits, knots, AS_IT_IS):
             raw = score(cases, speed=key == "speed", settings=every)
