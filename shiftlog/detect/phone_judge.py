@@ -38,6 +38,11 @@ class Judged:
         """The greater of its two steps over what the road gives there."""
         return max(self.pair.steps) / self.pair.road
 
+    @property
+    def release_over_road(self) -> float:
+        """Its first step over what the road gives there."""
+        return self.pair.steps[0] / self.pair.road
+
 
 def judge_pairs(pairs: list[Pair], coast: Coast) -> list[Judged]:
     """Every candidate that no better one overlaps, in order of time."""

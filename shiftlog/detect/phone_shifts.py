@@ -19,11 +19,6 @@ from shiftlog.model.trace import Trace
 LEAST_RATE_HZ = 25.0
 """The driveline swings at up to 8 Hz; three samples a swing are the least that show it."""
 
-START_UNFELT = (
-    "the release of the drive does not stand out from the road: a gear was taken, but when the old one was left is "
-    "known to about a second only"
-)
-
 LEVER_KEYS = ("shift_time_s", "neutral_time_s", "baulk_time_s", "approach_speed_mmps")
 
 NO_LEVER = "no lever sensor in this log; a gap in the drive is not a lever time"
@@ -87,8 +82,8 @@ def _why_no_shift(one: Judged, signals: Signals, settings: Settings) -> str | No
     sure = one.probability >= settings.phone_sure_probability
     if not sure and one.step_over_road < settings.phone_least_step_over_road:
         return "its steps hardly stand out from the road, whatever else speaks for a change of gear"
-    if not sure and not _release_felt(one, settings):
-        return "the drive was taken up, but that it was released before does not stand out from the road"
+    if one.release_over_road < settings.phone_least_release_over_road:
+        return "the drive was taken up, as after a change of gear, but when it was released before is not felt"
     if one.pair.rests_on_a_blow:
         return "the road struck the car there, and without the blow its steps do not stand"
     if _standing(one.pair.start_s, signals.vehicle_speed, settings):
@@ -100,11 +95,6 @@ def _least_probability(one: Judged, settings: Settings) -> float:
     """The least a candidate's probability must be to stand."""
     overrun = one.pair.kind in ("bump", "rise")
     return settings.phone_least_probability_overrun if overrun else settings.phone_least_probability
-
-
-def _release_felt(one: Judged, settings: Settings) -> bool:
-    """Whether its first step is felt, without which its start is known to about a second only."""
-    return one.pair.steps[0] >= settings.phone_least_release_over_road * one.pair.road
 
 
 def _standing(at_s: float, speed: Trace | None, settings: Settings) -> bool | None:
@@ -127,8 +117,6 @@ def _as_shift(one: Judged, number: int, signals: Signals, car: Car, settings: Se
     body = signals.accel_vehicle["body"]
     start_s, end_s = one.pair.start_s, one.pair.end_s
     try:
-        if not _release_felt(one, settings):
-            raise CannotMeasure(START_UNFELT)
         gap = _locate_near((start_s, end_s), body, settings)
         reading, (start_s, end_s) = read_drive_gap(body, gap, settings), gap
     except CannotMeasure as why:
@@ -157,11 +145,9 @@ def _notes(shifts: list[Shift], settings: Settings) -> tuple[str, ...]:
     )
     if not shifts:
         return (told,)
-    unfelt = sum(1 for shift in shifts if shift.readings["drive_gap_s"].why == START_UNFELT)
     unknown = sum(1 for shift in shifts if shift.from_gear is None or shift.to_gear is None)
     gears = (
         f"the gears of {unknown} of {len(shifts)} shifts are not known: acceleration shows that a gear was changed, "
         "not which; log engine speed, or fit a lever sensor"
     )
-    starts = f"in {unfelt} of {len(shifts)} shifts {START_UNFELT}"
-    return (told, *([gears] if unknown else []), *([starts] if unfelt else []))
+    return (told, gears) if unknown else (told,)

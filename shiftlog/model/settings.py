@@ -64,8 +64,8 @@ class Settings:
     # drivers, are true in 65 of 100. A throttle closed and opened again, which looks like a shift, begins otherwise.
     phone_least_probability_overrun: float = 0.5
     phone_candidate_probability: float = 0.2
-    # Where all else does not make it nine to one, the greater step must stand out from the road's own standard
-    # deviation there, and the release of the drive be felt: without it one claim in four is placed wrongly.
+    # The greater step must stand out from the road's own standard deviation there, unless all else makes it nine to
+    # one; and the release must be felt, as without it a start is known to a second only (0.66 s, made drives).
     phone_least_step_over_road: float = 1.5
     phone_least_release_over_road: float = 0.75
     phone_sure_probability: float = 0.9

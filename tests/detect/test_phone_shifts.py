@@ -10,7 +10,7 @@ from shiftlog.detect.phone_evidence import build_felt
 from shiftlog.detect.phone_features import move_level, read_features
 from shiftlog.detect.phone_gears import name_by_speed
 from shiftlog.detect.phone_pairs import find_pairs
-from shiftlog.detect.phone_shifts import START_UNFELT, find_accel_shifts
+from shiftlog.detect.phone_shifts import find_accel_shifts
 from shiftlog.model.car import Car
 from shiftlog.model.drive import Signals
 from shiftlog.model.settings import Settings
@@ -153,17 +153,21 @@ def test_steps_that_hardly_stand_out_count_where_all_else_is_sure(cases) -> None
         assert all(s.confidence >= Settings().phone_sure_probability for s in shifts if s.start_s not in before)
         true += sum(s.start_s not in before for s in shifts) - len(claims) + misplaced
         false += len(claims) - misplaced
-    # Nine in ten is what such claims are worth.
-    assert true >= 5 and false <= 3
+    # They are few (3 here, 50 of 4,400 in 112 drives on rough roads), and nine in ten of them are true.
+    assert true >= 2 and false <= 1
 
 
-def test_where_the_release_is_not_felt_a_shift_says_so(cases) -> None:
-    found = [(case, shift) for case in cases for shift in find(case.signals).shifts]
-    unfelt = [(case, s) for case, s in found if s.readings["drive_gap_s"].why == START_UNFELT]
-    assert unfelt and all(s.confidence >= Settings().phone_sure_probability and s.gap is None for _, s in unfelt)
-    case = unfelt[0][0]
-    count = sum(other is case for other, _ in unfelt)
-    assert any(f"in {count} of " in note and START_UNFELT in note for note in find(case.signals).notes)
+def test_where_the_release_is_not_felt_there_is_no_shift_and_it_is_said(cases) -> None:
+    anyhow, all_told = Settings(phone_least_release_over_road=0.0), 0
+    for case in cases:
+        shifts, rejected = (getattr(find(case.signals), name) for name in ("shifts", "rejected"))
+        starts = {s.start_s for s in find_accel_shifts(case.signals, case.car, anyhow).shifts} - {
+            s.start_s for s in shifts
+        }
+        told = [r for r in rejected if "is not felt" in r.why]
+        assert len(told) == len(starts)
+        all_told += len(told)
+    assert all_told >= 3
 
 
 def test_what_is_missing_is_said_with_what_to_do(cases) -> None:
