@@ -5,15 +5,9 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from shiftlog.errors import LogError, RestartedLog
+from shiftlog.ingest.clock_turns import DAY_S, lay_on
 from shiftlog.ingest.sheet import Table
 from shiftlog.signal.clock_ticks import GAP_STEPS, is_coarse, spread_evenly
-
-DAY_S = 86400.0
-_COUNTERS = {"ms": 2.0**32 * 1e-3, "us": 2.0**32 * 1e-6}
-"""Periods of 32-bit counters [s]: 49.7 days of milliseconds, 71.6 minutes of microseconds."""
-
-_WRAP_STEP_S = 1.0
-"""A wrap is believed where the step across it is an ordinary one; a longer hole at that very moment is no wrap."""
 
 LONGEST_PAUSE_S = DAY_S
 """A log is of one day; a longer step is a clock that was set on the way, as by a receiver's first fix."""
@@ -74,8 +68,11 @@ def read_times(table: Table, *, factor: float, file: str, allow_restart: bool = 
     work = _Work(time_s=table.time * factor, order=np.arange(table.time.size))
     work.keep(np.isfinite(work.time_s), "rows without a time")
     _need_two(work, file)
-    _unwrap(work, is_text=table.time_is_text)
     _drop_odd_times(work)
+    turned = lay_on(work.time_s, table.rows[work.order], is_text=table.time_is_text)
+    work.time_s = turned.time_s
+    work.mended.update(turned.mended)
+    work.history += turned.history
     _put_in_order(work, table, file=file, allow_restart=allow_restart)
     _part_equal_times(work, table)
     _need_two(work, file)
@@ -85,28 +82,6 @@ def read_times(table: Table, *, factor: float, file: str, allow_restart: bool = 
 def _need_two(work: _Work, file: str) -> None:
     if work.time_s.size < 2 or np.all(work.time_s == work.time_s[0]):
         raise LogError(f"{file}: fewer than two rows with a time of their own. Look at the time column.")
-
-
-def _unwrap(work: _Work, *, is_text: bool) -> None:
-    for kind, period in _periods(work.time_s, is_text=is_text).items():
-        steps = np.diff(work.time_s)
-        if not np.any(steps < 0):
-            return
-        usual = float(np.median(np.abs(steps)))
-        longest = 3600.0 if is_text else max(_WRAP_STEP_S, 20 * usual)
-        back = (steps + period > 0) & (steps + period <= longest)
-        if np.any(back):
-            work.time_s = work.time_s + period * np.concatenate(([0], np.cumsum(back)))
-            work.mended[kind] = int(np.count_nonzero(back))
-
-
-def _periods(time_s: np.ndarray, *, is_text: bool) -> dict[str, float]:
-    """What a step back may be besides a fault, and how long each takes to come round [s]."""
-    if is_text:
-        return {"midnights passed": DAY_S}
-    periods = {f"32-bit {name} wraps": period for name, period in _COUNTERS.items()}
-    in_a_day = time_s.min() >= 0 and time_s.max() <= DAY_S
-    return {**periods, **({"midnights passed": DAY_S} if in_a_day else {})}
 
 
 def _drop_odd_times(work: _Work) -> None:

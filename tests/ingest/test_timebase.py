@@ -62,6 +62,64 @@ def test_a_32_bit_counter_wraps(read, unit: str, factor: float, signed: bool) ->
     assert recording.quality.mended == {f"32-bit {unit} wraps": 1}
 
 
+LONG = np.arange(50_000) / RATE
+
+
+@pytest.mark.parametrize(("unit", "bits"), [("ms", 16), ("us", 24), ("ms", 24)])
+def test_a_counter_of_fewer_bits_wraps(read, unit: str, bits: int) -> None:
+    per_s = {"ms": 1000, "us": 1_000_000}[unit]
+    counts = np.round(LONG * per_s).astype(np.int64) + 2**bits - 2 * per_s
+    recording = read(log(unit, counts % 2**bits))
+    np.testing.assert_allclose(np.diff(recording.time_s), 1 / RATE, atol=1e-6)
+    assert recording.quality.mended == {f"{bits}-bit {unit} wraps": counts[-1] // 2**bits}
+
+
+def test_rows_out_of_order_at_a_wrap_go_to_their_places(read) -> None:
+    counts = (np.round(LONG * 1000).astype(np.int64) + 2**16 - 2000) % 2**16
+    order = np.arange(counts.size)
+    order[498:503] = [499, 501, 498, 500, 502]
+    texts = np.array(log("ms", counts).split("\n")[1:])[order]
+    recording = read("\n".join(["time [ms],select [mm],engage [mm]", *texts]))
+    np.testing.assert_array_equal(recording.values, read(log("ms", counts)).values)
+
+
+def test_one_wrap_of_a_short_counter_may_be_a_restart_and_is_asked(read) -> None:
+    counts = (np.round(EVEN * 1000).astype(np.int64) + 2**16 - 4000) % 2**16
+    with pytest.raises(LogError, match=r"row 1002: time jumps back by 65\.5 s; the logger restarted"):
+        read(log("ms", counts))
+
+
+def test_a_restart_of_a_short_counter_is_asked(read) -> None:
+    counts = np.round(LONG * 1000).astype(np.int64) % 2**16
+    counts[40_000:] = counts[:10_000]
+    with pytest.raises(LogError, match=r"row 40002: time jumps back by 28\.9 s; the logger restarted"):
+        read(log("ms", counts))
+
+
+@pytest.mark.parametrize(
+    ("unit", "bits", "turn"), [("us", 32, "4294.97"), ("ms", 32, "4.29497e+06"), ("ms", 16, "65.536")]
+)
+def test_a_wrap_in_a_hole_is_told_with_what_is_not_known_of_its_length(read, unit, bits, turn) -> None:
+    per_s = {"ms": 1000, "us": 1_000_000}[unit]
+    counts = (np.round(LONG * per_s).astype(np.int64) + 2**bits - 2 * per_s) % 2**bits
+    lines = log(unit, counts).split("\n")
+    recording = read("\n".join(lines[:301] + lines[2001:]))
+    assert recording.quality.gaps == ((pytest.approx(recording.time_s[299]), pytest.approx(recording.time_s[300])),)
+    assert np.diff(recording.time_s)[299] == pytest.approx(1701 / RATE, abs=1e-6)
+    assert recording.quality.mended[f"holes that may be longer by turns of {turn} s"] == 1
+    assert recording.history == (
+        f"Row 302: a hole of 6.8 s, or longer by whole turns of the recorder's clock, {turn} s each.",
+    )
+
+
+@pytest.mark.parametrize("before_end_s", [25.0, 600.0, 2000.0])
+def test_a_restart_near_zero_is_asked_however_near_the_wrap_it_is(read, before_end_s: float) -> None:
+    first = (2**32 / 1e6 - before_end_s - EVEN[-1] + EVEN) * 1e6
+    counts = np.concatenate([first, 2000 + EVEN * 1e6]).astype(np.int64)
+    with pytest.raises(LogError, match=r"row 2002: time jumps back by .* s; the logger restarted"):
+        read(log("us", counts))
+
+
 @pytest.mark.parametrize(
     ("times", "seconds"),
     [
@@ -70,6 +128,7 @@ def test_a_32_bit_counter_wraps(read, unit: str, factor: float, signed: bool) ->
         (1.7e9 + EVEN, 1.7e9 + EVEN),
         ((1.7e12 + EVEN * 1e3).astype(np.int64), 1.7e9 + EVEN),
         ((1.7e15 + EVEN * 1e6).astype(np.int64), 1.7e9 + EVEN),
+        ((np.round(EVEN * 1000).astype(np.int64) + 2**32 - 4000) % 2**32, EVEN + 2**32 / 1e3 - 4),
     ],
 )
 def test_a_time_without_unit_is_taken_where_one_reading_makes_sense(read, times, seconds) -> None:

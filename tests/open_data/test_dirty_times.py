@@ -71,6 +71,16 @@ def test_every_way_to_write_time(bench: Bench, way: str) -> None:
     np.testing.assert_allclose(recording.values, bench.clean.values, rtol=1e-12)
 
 
+@pytest.mark.parametrize(("name", "unit", "bits"), [("track", "ms", 16), ("track", "us", 24), ("phone", "us", 24)])
+def test_counters_of_few_bits_wrap_again_and_again(bench: Bench, unit: str, bits: int) -> None:
+    us = stamps(bench)
+    counts = us // {"ms": 1000, "us": 1}[unit] + 2**bits - 500 * {"ms": 1, "us": 1000}[unit]
+    recording = bench.read(with_times(bench.lines, f"time [{unit}]", [f"{c % 2**bits}" for c in counts]))
+    assert dict(recording.quality.mended) == {f"{bits}-bit {unit} wraps": counts[-1] // 2**bits}
+    np.testing.assert_allclose(seconds_of(recording), us * 1e-6, rtol=0, atol=1.1e-3)
+    np.testing.assert_allclose(recording.values, bench.clean.values, rtol=1e-12)
+
+
 @every_log
 @pytest.mark.parametrize("row", [60, 1000, 1990])
 def test_time_that_jumps_back_is_refused_with_its_row(bench: Bench, row: int) -> None:
@@ -149,3 +159,14 @@ def test_a_wrap_with_rows_lost_around_it(bench: Bench) -> None:
     recording = bench.read(lines[:999] + lines[1003:])
     assert recording.quality.mended == {"32-bit us wraps": 1}
     assert np.diff(recording.time_s).max() == pytest.approx(5 * np.median(np.diff(us)) * 1e-6, rel=0.01)
+
+
+@pytest.mark.parametrize("name", ["track", "phone"])
+def test_a_wrap_in_a_long_hole(bench: Bench) -> None:
+    us = stamps(bench)
+    texts = [f"{(t + 2**32 - us[1000]) % 2**32}" for t in us]
+    lines = with_times(bench.lines, "time [us]", texts)
+    recording = bench.read(lines[:800] + lines[1300:])
+    kinds = {"32-bit us wraps": 1, "holes that may be longer by turns of 4294.97 s": 1}
+    assert recording.quality.mended == kinds
+    assert np.diff(recording.time_s).max() == pytest.approx((us[1299] - us[798]) * 1e-6, abs=1e-6)
