@@ -1,4 +1,4 @@
-"""Clocks that come round: counters of a few bits, and midnight."""
+"""Clocks that come round: counters of a few bits, midnight, and the hour that summer time takes or gives."""
 
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -44,7 +44,7 @@ def usual_step(time_s: np.ndarray) -> float:
 
 
 def lay_on(time_s: np.ndarray, rows: np.ndarray, *, is_text: bool) -> Turned:
-    """Times (n,) [s] that go on where their clock came round.
+    """Times (n,) [s] that go on where their clock came round or was set for summer time.
 
     rows : (n,) the line of each in the file; is_text : times of day or dates, and no counter
     What could as well be a restart stays as it is.
@@ -52,7 +52,9 @@ def lay_on(time_s: np.ndarray, rows: np.ndarray, *, is_text: bool) -> Turned:
     if time_s.size < 2:
         return Turned(time_s=time_s, mended={})
     if is_text:
-        return _across(time_s, rows, {"midnights passed": DAY_S}, longest_s=HOUR_S)
+        time_s, changes = _without_clock_change(time_s)
+        turned = _across(time_s, rows, {"midnights passed": DAY_S}, longest_s=HOUR_S)
+        return Turned(time_s=turned.time_s, mended={**changes, **turned.mended}, history=turned.history)
     longest_s = max(_WRAP_STEP_S, 20 * usual_step(time_s))
     return _across(time_s, rows, dict(_periods(time_s)), longest_s=longest_s)
 
@@ -120,3 +122,17 @@ def _no_restart(time_s: np.ndarray, period_s: float, usual: float) -> np.ndarray
     near_zero = np.where(first < 0, 1.0, (first + usual) / np.maximum(hole_s, usual))
     plausible = (hole_s > 0) & (hole_s <= min(_LONGEST_HOLE_S, period_s / 2))
     return in_range & plausible & (near_zero > near_end)
+
+
+def _without_clock_change(time_s: np.ndarray) -> tuple[np.ndarray, dict[str, int]]:
+    """Times without the one hour by which a clock was put forward or back while rows went on at the usual step."""
+    steps = np.diff(time_s)
+    usual = usual_step(time_s)
+    beyond = np.abs(steps) - HOUR_S
+    at = np.flatnonzero(np.abs(np.where(steps > 0, beyond, -beyond) - usual) <= usual)
+    if at.size != 1:
+        return time_s, {}
+    way = "forward" if steps[at[0]] > 0 else "back"
+    time_s = time_s.copy()
+    time_s[at[0] + 1 :] -= np.sign(steps[at[0]]) * HOUR_S
+    return time_s, {f"clock put {way} by an hour (summer time)": 1}

@@ -170,3 +170,23 @@ def test_a_wrap_in_a_long_hole(bench: Bench) -> None:
     kinds = {"32-bit us wraps": 1, "holes that may be longer by turns of 4294.97 s": 1}
     assert recording.quality.mended == kinds
     assert np.diff(recording.time_s).max() == pytest.approx((us[1299] - us[798]) * 1e-6, abs=1e-6)
+
+
+@pytest.mark.parametrize("name", ["track", "phone"])
+@pytest.mark.parametrize("form", ["{0:%Y-%m-%d %H:%M:%S.%f}", "{0:%H:%M:%S.%f}", "{0:%d.%m.%Y %H:%M:%S.%f}"])
+@pytest.mark.parametrize(("way", "hours"), [("forward", 1), ("back", -1)])
+def test_a_clock_that_was_put_by_an_hour_goes_on(bench: Bench, form: str, way: str, hours: int) -> None:
+    us = stamps(bench)
+    start = datetime(2026, 10, 25, 2, 59, 50)
+    moments = [start + timedelta(microseconds=int(t), hours=hours * (at > 700)) for at, t in enumerate(us)]
+    recording = bench.read(with_times(bench.lines, "time", [form.format(m) for m in moments]))
+    assert dict(recording.quality.mended) == {f"clock put {way} by an hour (summer time)": 1}
+    np.testing.assert_allclose(seconds_of(recording), us * 1e-6, rtol=0, atol=1e-6)
+    np.testing.assert_allclose(recording.values, bench.clean.values, rtol=1e-12)
+
+
+@pytest.mark.parametrize("name", ["track", "phone"])
+def test_a_pause_of_about_an_hour_is_a_gap(bench: Bench) -> None:
+    us = stamps(bench) + np.where(np.arange(stamps(bench).size) > 700, 3_603_000_000, 0)
+    recording = bench.read(with_times(bench.lines, "time", [iso("{0:%Y-%m-%d %H:%M:%S.%f}")(t) for t in us]))
+    assert np.diff(recording.time_s).max() > 3600 and not recording.quality.mended
