@@ -7,6 +7,7 @@ import numpy as np
 from shiftlog.errors import LogError, RestartedLog
 from shiftlog.ingest.clock_turns import DAY_S, lay_on
 from shiftlog.ingest.sheet import Table
+from shiftlog.ingest.wrong_times import find_wrong_times
 from shiftlog.signal.clock_ticks import GAP_STEPS, is_coarse, spread_evenly
 
 LONGEST_PAUSE_S = DAY_S
@@ -14,9 +15,6 @@ LONGEST_PAUSE_S = DAY_S
 
 RESTART_GAP_S = 10.0
 """What is put between the parts of a log that restarted, as nobody knows how long it was off."""
-
-_ODD_JUMP_S = 1.0
-"""One row this far off, between two that follow each other, has a wrong time and not a restart behind it."""
 
 _COPY_EXCESS = 0.3
 """How much more often rows of one time are alike than other neighbours before they count as copies."""
@@ -68,7 +66,7 @@ def read_times(table: Table, *, factor: float, file: str, allow_restart: bool = 
     work = _Work(time_s=table.time * factor, order=np.arange(table.time.size))
     work.keep(np.isfinite(work.time_s), "rows without a time")
     _need_two(work, file)
-    _drop_odd_times(work)
+    work.keep(~find_wrong_times(work.time_s), "rows with a wrong time")
     turned = lay_on(work.time_s, table.rows[work.order], is_text=table.time_is_text)
     work.time_s = turned.time_s
     work.mended.update(turned.mended)
@@ -82,21 +80,6 @@ def read_times(table: Table, *, factor: float, file: str, allow_restart: bool = 
 def _need_two(work: _Work, file: str) -> None:
     if work.time_s.size < 2 or np.all(work.time_s == work.time_s[0]):
         raise LogError(f"{file}: fewer than two rows with a time of their own. Look at the time column.")
-
-
-def _drop_odd_times(work: _Work) -> None:
-    """Single rows whose time is far off while their neighbours follow each other."""
-    time = work.time_s
-    if time.size < 4:
-        return
-    steps = np.diff(time)
-    usual = float(np.median(np.abs(steps)))
-    far = np.abs(steps) > max(_ODD_JUMP_S, 20 * usual)
-    across = time[2:] - time[:-2]
-    follow = (across >= 0) & (across <= 4 * max(usual, 1e-9))
-    odd = np.zeros(time.size, dtype=bool)
-    odd[1:-1] = far[:-1] & far[1:] & follow
-    work.keep(~odd, "rows with a wrong time")
 
 
 def _put_in_order(work: _Work, table: Table, *, file: str, allow_restart: bool) -> None:

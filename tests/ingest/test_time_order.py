@@ -111,6 +111,30 @@ def test_one_wrong_time_costs_its_row(read) -> None:
     assert recording.quality.mended == {"rows with a wrong time": 1}
 
 
+@pytest.mark.parametrize("off_s", [5 * 3600.0, 2.0, -5 * 3600.0, 9 * 86400.0])
+@pytest.mark.parametrize("few", [2, 3, 6])
+def test_a_few_rows_far_off_in_time_cost_themselves(read, few: int, off_s: float) -> None:
+    times = EVEN.copy()
+    times[700 : 700 + few] += off_s
+    recording = read(log("s", times))
+    np.testing.assert_array_equal(recording.time_s, np.delete(EVEN, np.arange(700, 700 + few)))
+    assert recording.quality.mended == {"rows with a wrong time": few}
+
+
+def test_a_few_rows_with_times_at_random_cost_themselves(read) -> None:
+    times = EVEN.copy()
+    times[700:703] = (18_000.0, 6.0, 900.0)
+    assert read(log("s", times)).quality.mended == {"rows with a wrong time": 3}
+
+
+@pytest.mark.parametrize(("first", "place"), [(1000, 300), (300, 1000)])
+def test_a_few_rows_that_came_late_or_early_fill_their_hole(read, first: int, place: int) -> None:
+    order = np.delete(np.arange(2000), np.arange(first, first + 5))
+    order = np.insert(order, place, np.arange(first, first + 5))
+    recording = read("\n".join(["time [s],select [mm],engage [mm]", *np.array(rows(EVEN))[order]]))
+    np.testing.assert_array_equal(recording.values, read(log("s", EVEN)).values)
+
+
 def test_a_restart_that_lands_before_the_first_row_is_refused(read) -> None:
     time = np.concatenate([5000 + np.arange(300) / 250, np.arange(300) / 250])
     with pytest.raises(LogError, match=r"row 302: time jumps back by 5001 s; the logger restarted"):

@@ -124,6 +124,18 @@ def test_one_wrong_time_costs_its_row(bench: Bench) -> None:
     bench.assert_same(bench.read([",".join(row) for row in rows]), mended={"rows with a wrong time": 1}, kept=kept)
 
 
+@pytest.mark.parametrize("name", ["track", "phone", "commute"])
+@pytest.mark.parametrize("off", [5, 5 * 24])
+def test_a_few_rows_hours_ahead_cost_themselves(bench: Bench, off: int) -> None:
+    us = stamps(bench)
+    us[900:903] += off * 3_600_000_000
+    damaged = with_times(bench.lines, "time [us]", [f"{t}" for t in us])
+    recording = bench.read(damaged)
+    assert recording.quality.mended["rows with a wrong time"] == 3
+    kept = np.delete(np.arange(us.size), [900, 901, 902])
+    np.testing.assert_allclose(recording.values, bench.clean.values[kept], rtol=1e-12)
+
+
 @every_log
 def test_a_header_and_a_counter_that_begin_anew(bench: Bench) -> None:
     at, lines = time_column(bench), bench.lines
