@@ -6,18 +6,25 @@ import numpy as np
 import pandas as pd
 
 _CLOCK = re.compile(r"\s*\d{1,2}:\d{2}(:\d{2}([.,]\d+)?)?(\s*[AaPp]\.?[Mm]\.?)?\s*$")
+_MINUTES = re.compile(r"\s*\d{1,3}:\d{2}[.,]\d+\s*$")
 _HALF_OF_DAY = re.compile(r"\s*([AaPp])\.?[Mm]\.?\s*$")
 _DAY_FIRST = re.compile(r"\s*(\d{2})\.(\d{2})\.(\d{4})[ T]")
 _MONTHS = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec")
 _MONTH_NAMED = re.compile(r"\s*(\d{1,2})[- ](" + "|".join(_MONTHS) + r")[a-z]*[- ](\d{4})[ T]+", re.IGNORECASE)
 
+FORMS = (
+    "HH:MM:SS.mmm (also with AM or PM), MM:SS.mmm, 2026-10-03T14:05:00.123, 2026/10/03 14:05:00.123, "
+    "03.10.2026 14:05:00.123 or 3-Oct-2026 14:05:00.123"
+)
+"""How times may be written as text, for messages."""
+
 NS = 1e-9
-_HALF_DAY_S = 43200.0
+_DAY_S, _HALF_DAY_S = 86400.0, 43200.0
 
 
 def is_time_of_day(text: str) -> bool:
-    """Whether a cell reads as ``HH:MM`` or ``HH:MM:SS.mmm``, with or without am and pm."""
-    return bool(_CLOCK.match(text))
+    """Whether a cell reads as ``HH:MM`` or ``HH:MM:SS.mmm``, with or without am and pm, or as ``MM:SS.mmm``."""
+    return bool(_CLOCK.match(text) or _MINUTES.match(text))
 
 
 def parse_clock(cells: pd.Series) -> np.ndarray:
@@ -25,30 +32,41 @@ def parse_clock(cells: pd.Series) -> np.ndarray:
 
     Time of day counts from midnight; dates count from 1970-01-01 UTC, and a date without a zone is taken as UTC.
     Read are ISO 8601 (T or a blank between, - or / in the date), ``DD.MM.YYYY HH:MM:SS`` and ``DD-Mon-YYYY HH:MM:SS``
-    with the month's English name.
+    with the month's English name; am or pm may stand behind each. ``05:12.3`` is minutes and seconds, and where cells
+    are written so, ``05:12`` is too.
     """
     text = cells.astype("str").str.strip().str.strip('"')
     first = next((cell for cell in text if isinstance(cell, str) and cell), "")
+    half = text.str.extract(_HALF_OF_DAY, expand=False).str.lower()
     if is_time_of_day(first):
-        return _time_of_day(text)
+        return _in_halves(_time_of_day(text), half)
+    text = text.str.replace(_HALF_OF_DAY, "", regex=True)
     text = text.str.replace("/", "-").str.replace(_DAY_FIRST, r"\3-\2-\1 ", regex=True).str.replace(",", ".")
     if _MONTH_NAMED.match(first):
         text = text.str.replace(_MONTH_NAMED, _with_month_number, regex=True)
     # A date of this century or the last; whatever else a parser would make of stray digits is no time.
     text = text.where(text.str.match(r"(19|20)\d\d-?\d\d-?\d\d", na=False))
     moments = pd.to_datetime(text, format="ISO8601", utc=True, errors="coerce")
-    return _seconds((moments.dt.tz_convert(None) - pd.Timestamp(0)).to_numpy().astype("timedelta64[ns]"))
+    seconds = _seconds((moments.dt.tz_convert(None) - pd.Timestamp(0)).to_numpy().astype("timedelta64[ns]"))
+    return _in_halves(seconds, half)
 
 
 def _time_of_day(text: pd.Series) -> np.ndarray:
-    text = text.where(text.str.match(_CLOCK.pattern, na=False))
-    half = text.str.extract(_HALF_OF_DAY, expand=False).str.lower()
+    """Seconds, (n,), of times without am or pm; those are put in by ``_in_halves``."""
+    in_minutes = text.str.match(_MINUTES.pattern, na=False)
+    text = text.where(text.str.match(_CLOCK.pattern, na=False) | in_minutes)
     plain = text.str.replace(_HALF_OF_DAY, "", regex=True).str.replace(",", ".")
-    whole = plain.where(plain.str.count(":") == 2, plain + ":00")
-    seconds = _seconds(pd.to_timedelta(whole, errors="coerce").to_numpy().astype("timedelta64[ns]"))
+    short = "00:" + plain if in_minutes.any() else plain + ":00"
+    whole = plain.where(plain.str.count(":") == 2, short)
+    return _seconds(pd.to_timedelta(whole, errors="coerce").to_numpy().astype("timedelta64[ns]"))
+
+
+def _in_halves(seconds: np.ndarray, half: pd.Series) -> np.ndarray:
+    """Times, (n,) [s], of which some name the half of the day they count in: a | p, else missing."""
+    in_half = np.mod(seconds, _HALF_DAY_S)
+    days = seconds - np.mod(seconds, _DAY_S)
     # Twelve stands for the hour before one: 12:05 am is five past midnight.
-    in_half = np.where(seconds >= _HALF_DAY_S, seconds - _HALF_DAY_S, seconds)
-    return np.where(half == "p", in_half + _HALF_DAY_S, np.where(half == "a", in_half, seconds))
+    return np.where(half == "p", days + in_half + _HALF_DAY_S, np.where(half == "a", days + in_half, seconds))
 
 
 def _with_month_number(found: re.Match[str]) -> str:

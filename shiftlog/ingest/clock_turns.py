@@ -51,11 +51,13 @@ def lay_on(time_s: np.ndarray, rows: np.ndarray, *, is_text: bool) -> Turned:
     """
     if time_s.size < 2:
         return Turned(time_s=time_s, mended={})
+    longest_s = max(_WRAP_STEP_S, 20 * usual_step(time_s))
     if is_text:
+        if time_s.min() >= 0 and time_s.max() < HOUR_S:
+            return _across(time_s, rows, {"hours passed": HOUR_S}, longest_s=longest_s)
         time_s, changes = _without_clock_change(time_s)
         turned = _across(time_s, rows, {"midnights passed": DAY_S}, longest_s=HOUR_S)
         return Turned(time_s=turned.time_s, mended={**changes, **turned.mended}, history=turned.history)
-    longest_s = max(_WRAP_STEP_S, 20 * usual_step(time_s))
     return _across(time_s, rows, dict(_periods(time_s)), longest_s=longest_s)
 
 

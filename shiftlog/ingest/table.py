@@ -12,7 +12,7 @@ import pandas as pd
 
 from shiftlog.errors import LogError
 from shiftlog.ingest.cells import MISSING
-from shiftlog.ingest.clock_text import parse_clock
+from shiftlog.ingest.clock_text import FORMS, parse_clock
 from shiftlog.ingest.dirty_lines import Tally, clean_lines, header_bytes
 from shiftlog.ingest.sheet import Sheet, Table
 from shiftlog.ingest.text_form import TextForm, read_form
@@ -40,6 +40,7 @@ class _Parts:
     text_cells: Counter
     first_text: dict[int, tuple[int, str]]
     time_is_text: bool | None = None
+    first_time: str = ""
 
 
 def open_text(path: Path, *, file: str) -> Sheet:
@@ -64,6 +65,7 @@ def read_table(path: Path, form: TextForm, *, time: int, columns: Sequence[int],
             _read_block(body, rows, form, [time, *columns], parts)
     count = sum(part.size for part in parts.rows)
     _check(parts, tally, form, count, file=file)
+    _check_times(parts, form.header[time], file=file)
     values = _joined(parts.values, count, len(columns))
     for column, (row, cell) in parts.first_text.items():
         tally.note("cells that are no number", row, f'"{cell}" in column {form.header[column]}')
@@ -139,6 +141,7 @@ def _read_block(body: bytes, rows: np.ndarray, form: TextForm, columns: list[int
     )
     time, is_text = _time(frame[columns[0]], form, parts.time_is_text)
     parts.time_is_text = is_text
+    parts.first_time = parts.first_time or next((str(cell) for cell in frame[columns[0]].dropna()), "")
     values = np.empty((len(frame), len(columns) - 1))
     for at, column in enumerate(columns[1:]):
         values[:, at] = _numbers(frame[column], np.where(np.isnan(time), 0, rows), form, parts)
@@ -193,6 +196,15 @@ def _check(parts: _Parts, tally: Tally, form: TextForm, count: int, *, file: str
                 f'{file}, row {row}: "{_printable(cell)}" in column {form.header[column]}, where a number should be '
                 f"({cells} such cells). Mend the column, or leave it out."
             )
+
+
+def _check_times(parts: _Parts, header: str, *, file: str) -> None:
+    """LogError where a column of text holds no time in any form that is read."""
+    if parts.time_is_text and not any(np.any(np.isfinite(part)) for part in parts.times):
+        raise LogError(
+            f'{file}, row {parts.rows[0][0]}: "{_printable(parts.first_time[:30])}" in column {header} is no time in a '
+            f"form that is read. Write it as a number with its unit, or as {FORMS}."
+        )
 
 
 def _printable(text: str) -> str:

@@ -24,6 +24,9 @@ MOMENT = datetime(2026, 3, 14, 15, 9, 26, 535000, tzinfo=UTC).timestamp()
         "14-Mar-2026 15:09:26.535",
         "14 March 2026 15:09:26.535",
         '"2026-03-14T15:09:26.535Z"',
+        "2026-03-14 03:09:26.535 PM",
+        "14.03.2026 3:09:26.535 pm",
+        "14-Mar-2026 03:09:26.535 p.m.",
     ],
 )
 def test_one_moment_in_every_way_of_writing(text: str) -> None:
@@ -41,6 +44,8 @@ def test_one_moment_in_every_way_of_writing(text: str) -> None:
         ("1:00:00.25 p.m.", 46800.25),
         ("11:59:59 PM", 86399),
         ("11:59 am", 43140),
+        ("05:12.345", 312.345),
+        ("75:00,5", 4500.5),
     ],
 )
 def test_time_of_day(text: str, seconds: float) -> None:
@@ -51,3 +56,12 @@ def test_time_of_day(text: str, seconds: float) -> None:
 @pytest.mark.parametrize("text", ["2026-13-14T15:09:26", "0001-01-01", "14-Foo-2026 15:09:26", "4:5:6:7", "-", "12"])
 def test_what_is_no_time(text: str) -> None:
     assert np.isnan(parse_clock(pd.Series([text]))).all()
+
+
+def test_minutes_and_seconds_beside_one_another_and_hours() -> None:
+    assert parse_clock(pd.Series(["59:59", "59:59.5", "1:00:00.5"])) == pytest.approx([3599, 3599.5, 3600.5])
+
+
+def test_an_hour_past_midnight_of_a_date_with_a_half() -> None:
+    first, noon = parse_clock(pd.Series(["2026-03-14 12:05:00 AM", "2026-03-14 12:05:00 PM"]))
+    assert (first, noon - first) == (datetime(2026, 3, 14, 0, 5, tzinfo=UTC).timestamp(), 43200)

@@ -141,6 +141,22 @@ def test_a_time_without_unit_and_two_readings_is_asked_for(read) -> None:
         read(log("", np.arange(2000)))
 
 
+def test_minutes_and_seconds_go_on_past_the_hour(read) -> None:
+    texts = [f"{int(t // 60 % 60):02}:{t % 60:06.3f}" for t in 3596 + EVEN]
+    recording = read(log("", texts))
+    np.testing.assert_allclose(recording.time_s, 3596 + EVEN, atol=1e-6)
+    assert recording.quality.mended == {"hours passed": 1}
+
+
+def test_text_that_is_no_time_is_refused_with_the_forms_that_are_read(read) -> None:
+    with pytest.raises(LogError) as error:
+        read(log("", [f"10/03/2026 02.05.{t:06.3f}" for t in EVEN]))
+    assert str(error.value).startswith(
+        'lever.csv, row 2: "10/03/2026 02.05.00.000" in column time is no time in a form that is read. '
+        "Write it as a number with its unit, or as HH:MM:SS.mmm (also with AM or PM), MM:SS.mmm, "
+    )
+
+
 def test_a_time_that_stands_still_is_refused(read) -> None:
     with pytest.raises(LogError, match="fewer than two rows with a time of their own"):
         read(log("s", np.ones(100)))

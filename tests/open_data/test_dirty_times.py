@@ -53,6 +53,8 @@ TIMES = {
     "a date with the month's name": ("time", iso("{0:%d-%b-%Y %H:%M:%S.%f}"), {}),
     "time of day across midnight": ("time", iso("{0:%H:%M:%S.%f}"), {"midnights passed": 1}),
     "time of day in halves across midnight": ("time", iso("{0:%I:%M:%S.%f %p}"), {"midnights passed": 1}),
+    "a date in halves across midnight": ("time", iso("{0:%d.%m.%Y %I:%M:%S.%f %p}"), {}),
+    "minutes and seconds across the hour": ("time", iso("{0:%M:%S.%f}"), {"hours passed": 1}),
     "seconds of the day across midnight": (
         "time [s]", lambda us: f"{(us + DAY_US - 30_000_000) % DAY_US / 1e6:.6f}", {"midnights passed": 1}
     ),
@@ -185,7 +187,7 @@ def test_a_wrap_in_a_long_hole(bench: Bench) -> None:
 
 
 @pytest.mark.parametrize("name", ["track", "phone"])
-@pytest.mark.parametrize("form", ["{0:%Y-%m-%d %H:%M:%S.%f}", "{0:%H:%M:%S.%f}", "{0:%d.%m.%Y %H:%M:%S.%f}"])
+@pytest.mark.parametrize("form", ["{0:%Y-%m-%d %H:%M:%S.%f}", "{0:%H:%M:%S.%f}", "{0:%d.%m.%Y %I:%M:%S.%f %p}"])
 @pytest.mark.parametrize(("way", "hours"), [("forward", 1), ("back", -1)])
 def test_a_clock_that_was_put_by_an_hour_goes_on(bench: Bench, form: str, way: str, hours: int) -> None:
     us = stamps(bench)
