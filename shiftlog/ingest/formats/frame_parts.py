@@ -38,7 +38,12 @@ def find_parts(found: FrameFile, *, file: str) -> tuple[FramePart, ...]:
     layouts: dict[int, list[FrameRecord]] = {}
     for record in found.records:
         layouts.setdefault(record.layout, []).append(record)
-    parts = [_part(found.headers[layout], records) for layout, records in layouts.items() if _has_samples(records)]
+    starts = [
+        (found.headers[layout], start)
+        for layout, records in layouts.items()
+        for start in ([records] if found.headers[layout].session else _split_starts(records))
+    ]
+    parts = [_part(header, start) for header, start in starts if _has_samples(start)]
     if not parts:
         raise LogError(f"{file}: {_nothing(found)}")
     for part in parts[1:]:
@@ -58,10 +63,42 @@ def _nothing(found: FrameFile) -> str:
     return "holds no frame with a right checksum. Copy it from the recorder again, or leave it out."
 
 
+def _split_starts(records: list[FrameRecord]) -> list[list[FrameRecord]]:
+    """The records of a recorder without a session, a list for each of its starts as far as copies tell them.
+
+    A block that was written twice is followed by what is new. A recorder that began anew may repeat its first records
+    byte for byte, but then goes on otherwise under numbers that it has used before.
+    """
+    starts: list[list[FrameRecord]] = [[]]
+    seen: dict[int, set[tuple[int, int, bytes]]] = {}
+    copies_from: int | None = None
+    high = records[0].counter_us
+    for record in records:
+        content = (record.kind, record.counter_us, record.body)
+        before = seen.setdefault(record.sequence, set())
+        now = starts[-1]
+        trodden = _signed(record.counter_us - high, _COUNTER_US) <= 0
+        if content in before:
+            copies_from = len(now) if copies_from is None else copies_from
+        elif copies_from is not None and before and trodden:
+            starts.append(now[copies_from:])
+            del now[copies_from:]
+            seen = {r.sequence: {(r.kind, r.counter_us, r.body)} for r in starts[-1]}
+            seen.setdefault(record.sequence, set()).add(content)
+            copies_from, high = None, record.counter_us
+        else:
+            before.add(content)
+            # What fills a hole within a block written twice does not end it.
+            copies_from = copies_from if trodden else None
+            high = high if trodden else record.counter_us
+        starts[-1].append(record)
+    return starts
+
+
 def _part(header: FrameHeader, records: list[FrameRecord]) -> FramePart:
     kept, seen = [], set()
     for record in records:
-        key = (record.kind, record.sequence, record.counter_us)
+        key = (record.kind, record.sequence, record.counter_us, b"" if header.session else record.body)
         if key not in seen:
             seen.add(key)
             kept.append(record)
