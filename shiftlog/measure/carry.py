@@ -19,14 +19,15 @@ from shiftlog.model.drive import Placed
 from shiftlog.model.recording import LEVER, Recording
 from shiftlog.model.result import Unable
 
-ABSENT, ELSEWHERE, DEAD, CLOCK, PARTNER, RATE, AXES, ENGINE_SPEED = (
-    "absent", "elsewhere", "dead", "clock", "partner", "rate", "axes", "engine speed",
+ABSENT, ELSEWHERE, PARTIAL, DEAD, CLOCK, PARTNER, RATE, AXES, ENGINE_SPEED = (
+    "absent", "elsewhere", "partial", "dead", "clock", "partner", "rate", "axes", "engine speed",
 )  # fmt: skip
 """What stands in the way, from the farthest to the nearest."""
 FAR = (ABSENT, ELSEWHERE)
 """A recording of which this is said comes nowhere near a family; the drive has words of its own for it."""
 
 NO_AXES = "which way its axes point is not known"
+_COUNT_WORDS = {2: "two", 3: "three"}
 OFFSET, MOUNTING = "clock_offset_s", "mounting"
 """Keys of a recording that the user may declare where nothing else tells."""
 
@@ -68,16 +69,30 @@ def _judge_sensor(recording: Recording, way: Way, need: Need) -> tuple[float, Un
     missing = [c for c in way.channels if not recording.has(c)]
     elsewhere = bool(way.places) and recording.place not in way.places
     if missing or any(recording.has(c) for c in way.without):
-        share = 0.0 if elsewhere else 1 - len(missing) / len(way.channels)
+        # Of a way for one axis alone, a log with more is no nearer than one with none.
+        share = 0.0 if elsewhere or not missing else 1 - len(missing) / len(way.channels)
         dead = [c for c in missing if c in recording.quality.stuck]
         why = f"{', '.join(dead)}: never changes" if dead else f"no {_sensors(missing or way.channels)} in this log"
         if missing and dead == missing and not elsewhere:
             return 0.9, Unable(name=need.name, kind=DEAD, why=why, mend="check that sensor and its lead")
+        half = None if elsewhere or dead else _half_logged(recording, missing)
+        if half is not None:
+            return min(share, 0.9), Unable(name=need.name, kind=PARTIAL, why=half[0], mend=half[1])
         return min(share, 0.9), Unable(name=need.name, kind=ABSENT, why=why, mend=f"fit {need.fit}")
     if elsewhere:
         why = f"the recorder sits at the {recording.place}"
         return 1.0, Unable(name=need.name, kind=ELSEWHERE, why=why, mend=f"fit {need.fit}")
     return 1.0, None
+
+
+def _half_logged(recording: Recording, missing: Sequence[str]) -> tuple[str, str] | None:
+    """Why and the mend where all that is missing is an axis or two of a sensor that is there, else None."""
+    for group, word in SENSOR_WORDS:
+        held = [c for c in group if recording.has(c)]
+        if held and missing and set(missing) <= set(group):
+            why = f"only {' and '.join(held)} of the {_COUNT_WORDS[len(group)]} axes of the {word} were logged"
+            return why if len(held) > 1 else why.replace("were", "was"), f"log {' and '.join(missing)} too"
+    return None
 
 
 def _judge_clock(placed: Placed, way: Way, need: Need, drive: Sequence[Placed]) -> Unable | None:

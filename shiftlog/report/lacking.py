@@ -19,7 +19,7 @@ SENSOR: Mapping[str, str] = {
 }  # fmt: skip
 """Where the sensor sits that a family takes."""
 _PER_DRIVE = {"refused_share", "wrong_plane_share"}
-_KINDS = ("absent", "elsewhere", "clock", "partner", "rate", "axes", "engine speed", "profile", "gate")
+_KINDS = ("absent", "elsewhere", "partial", "clock", "partner", "rate", "axes", "engine speed", "profile", "gate")
 """What may stand in the way, as ``Unable`` names it."""
 
 

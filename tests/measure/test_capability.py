@@ -111,6 +111,22 @@ def test_a_sensor_of_which_an_axis_is_dead_is_to_be_checked_and_not_fitted():
     )
 
 
+@pytest.mark.parametrize(
+    ("held", "why", "mend"),
+    [
+        (ACCEL[:2], "only accel_x and accel_y of the three axes of the accelerometer were logged", "log accel_z too"),
+        (ACCEL[1:2], "only accel_y of the three axes of the accelerometer was logged", "log accel_x and accel_z too"),
+    ],
+)
+def test_a_sensor_of_which_not_all_axes_were_logged_is_there(held, why, mend):
+    missing = unable(placed("phone", "body", (*held, "vehicle_speed")))
+    assert (missing[FELT].why, missing[FELT].mend) == (f"phone: {why}", mend)
+    assert missing[FELT].why == missing[DOSE].why == missing[CLUNK].why == missing[GAP].why
+    assert missing[TIMES].why == "no lever sensor"
+    one_axis = unable(placed("lever", "lever", ("select",)))
+    assert one_axis[REST].why == "lever: only select of the two axes of the lever sensor was logged"
+
+
 def test_what_no_recording_comes_near_is_said_of_the_drive_once():
     missing = unable(placed("lever", "lever", LEVER), placed("bus", "engine", ("engine_speed", "vehicle_speed")))
     assert missing[KNOCK].why == "no accelerometer at the gearbox or the lever"
