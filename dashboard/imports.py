@@ -5,9 +5,10 @@ from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 
+from dashboard.beside import find_profile
 from dashboard.incoming import Incoming, plain_name
 from dashboard.kept import Kept
-from dashboard.planning import Reading, Say, find_profile, head_of, read_files
+from dashboard.planning import Reading, Say, head_of, read_files
 from dashboard.work import Work
 from shiftlog.errors import StoreError
 from shiftlog.ingest.add import write_drive

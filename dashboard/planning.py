@@ -2,15 +2,16 @@
 
 import re
 import shutil
-import tomllib
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
 from dashboard.answer_options import faults_of_fields, is_trace, options_of, restarts_of
+from dashboard.beside import ENDINGS, find_decoding, find_profile, say_uses, say_uses_in_drive
 from dashboard.incoming import Answers
 from shiftlog.errors import LogError, RestartedLog, ShiftlogError, UnclearLog
 from shiftlog.ingest.add import AddPlan, plan_drive, write_drive
+from shiftlog.ingest.drive_file import DRIVE_FILE
 from shiftlog.ingest.formats.known import open_sheet
 from shiftlog.measure.capability import PROFILE, Able, judge_drive
 from shiftlog.model.drive import Drive, DriveHead
@@ -18,8 +19,6 @@ from shiftlog.model.recording import ACCEL, GYRO, LEVER
 from shiftlog.model.result import RecordingReport, Unable
 from shiftlog.units import as_percent
 
-DRIVE_FILE = "drive.toml"
-DBC = ".dbc"
 UNDERSTOOD, UNCLEAR, LEFT_OUT = "understood", "unclear", "left out"
 
 NO_CAR = "no car's profile is chosen"
@@ -68,10 +67,12 @@ class Reading:
     plan : None for a drive folder that is one already; given : that folder; answers : what was said when it was read
     reports, can, cannot : as for a drive of the workshop, empty where no log is usable yet
     fault : what keeps the whole from being a drive, or None; without_car : whether no car's profile was chosen
+    beside : name and use of each file that is no log; of all files of a folder that is a drive already
     """
 
     answers: Answers
     files: tuple[FileSaid, ...] = ()
+    beside: tuple[tuple[str, str], ...] = ()
     plan: AddPlan | None = None
     given: Path | None = None
     car: str | None = None
@@ -105,15 +106,11 @@ def read_files(
     given = next((f.parent for f in files if f.name == DRIVE_FILE), None)
     try:
         if given is not None:
-            return _judged(Reading(answers=answers, given=given), load(given, say))
+            beside = say_uses_in_drive(files, given)
+            return _judged(Reading(answers=answers, given=given, beside=beside), load(given, say))
         return _read_logs(files, answers, car=car or find_profile(files), scratch=scratch, load=load, say=say)
     except ShiftlogError as error:
         return Reading(answers=answers, given=given, fault=page_words(str(error)))
-
-
-def find_profile(files: Sequence[Path]) -> Path | None:
-    """The car's profile among the files, or None."""
-    return next((f for f in files if f.suffix.lower() == ".toml" and _is_profile(f)), None)
 
 
 def head_of(answers: Answers, logs: Sequence[Path]) -> DriveHead:
@@ -131,13 +128,14 @@ def page_words(text: str) -> str:
 
 
 def _read_logs(files: Sequence[Path], answers: Answers, *, car: Path | None, scratch: Path, load, say: Say) -> Reading:
-    logs = [f for f in files if f.suffix.lower() not in (".toml", DBC)]
+    logs = [f for f in files if f.suffix.lower() not in ENDINGS]
     if not logs:
         return Reading(answers=answers, fault="There is no log among these files.")
-    decode = _find_decoding(files)
+    decode = find_decoding(files)
     plan, faults = _plan(logs, answers, car=car, decode=decode, say=say)
     said = tuple(_file_said(log, plan, faults, decode=decode) for log in logs)
-    reading = Reading(answers=answers, files=said, plan=plan, without_car=car is None)
+    beside = say_uses(files, logs, car=car, decode=decode)
+    reading = Reading(answers=answers, files=said, beside=beside, plan=plan, without_car=car is None)
     if plan is None:
         return reading
     shutil.rmtree(scratch, ignore_errors=True)
@@ -244,24 +242,3 @@ def _headers(log: Path, decode: Path | None) -> tuple[str, ...]:
         return tuple(header for header in sheet.header if header)
     except LogError:
         return ()
-
-
-def _find_decoding(files: Sequence[Path]) -> Path | None:
-    """The description of bus frames among the files: a DBC, or TOML with signals."""
-    return next((f for f in files if f.suffix.lower() == DBC or _holds(f, "signal")), None)
-
-
-def _holds(file: Path, key: str) -> bool:
-    """Whether a file is TOML that holds a key."""
-    if file.suffix.lower() != ".toml":
-        return False
-    try:
-        with file.open("rb") as stream:
-            return key in tomllib.load(stream)
-    except (OSError, tomllib.TOMLDecodeError, UnicodeDecodeError):
-        return False
-
-
-def _is_profile(file: Path) -> bool:
-    """A profile that cannot be parsed is still meant as one; reading it says what is wrong."""
-    return file.name != DRIVE_FILE and (_holds(file, "car") or file.name == "car.toml")

@@ -55,15 +55,14 @@ def file_sections(reading: Reading, answers: Answers, names: Sequence[str], refu
 
     refused : where files stand that were not taken
     """
+    uses, read = dict(reading.beside), {file.name for file in reading.files}
+    others = [f"{name}: {uses[name]}" if name in uses else name for name in names if name not in read]
     if reading.given is not None:
         note = "A drive.toml is among them: the folder is a drive already, and is taken as it is."
-        return [section("The files", bullets(list(names)), refused, aside=note)]
-    read = {file.name for file in reading.files}
+        return [section("The files", bullets(others), refused, aside=note)]
     order = sorted(range(len(reading.files)), key=lambda i: reading.files[i].state != UNCLEAR)
-    cards = [_file(reading.files[i], i, answers) for i in order]
-    others = [name for name in names if name not in read]
-    parts = [*cards, html.P(f"Not a log: {words.sentence_list(others)}.", className="soft")] if others else cards
-    parts = [*parts, refused]
+    parts = [_file(reading.files[i], i, answers) for i in order]
+    parts = [*parts, *([bullets(others, className="plain soft")] if others else []), refused]
     return [_list(CHANNEL_LIST, [LEAVE_WORD, *CHANNELS]), _list(UNIT_LIST, KNOWN), section("The logs", *parts)]
 
 

@@ -9,6 +9,7 @@ import pytest
 
 from dashboard.app import page
 from dashboard.incoming import Answers, FileAnswers
+from dashboard.parts.import_form import file_sections
 from dashboard.planning import LEFT_OUT, UNCLEAR, UNDERSTOOD, page_words
 from dashboard.routes import Place, Query, read_path, write_path
 from shiftlog.errors import StoreError
@@ -157,6 +158,42 @@ def test_a_bus_trace_asks_for_its_description_and_takes_it_from_the_files(empty_
     reading = empty_library.imports.read(token)
     assert reading.ready and "engine_speed" in reading.files[0].lines[0]
     assert empty_library.entry(empty_library.add_incoming(token)).measured is False
+
+
+def test_files_that_are_no_log_are_listed_with_what_they_are_used_for(waiting):
+    pytest.importorskip("can", reason="python-can, of the extra [can], is not installed")
+    library, folder = waiting
+    token = refer(library, folder)
+    assert library.imports.read(token).beside == (("car.toml", "the car's profile"),)
+    frames = [f"({1 + 0.02 * k:.6f}) can0 100#{1000 + k:04X}000000000000\n" for k in range(400)]
+    (folder / "trace.log").write_text("".join(frames))
+    signal = '[[signal]]\nname = "engine_speed"\nid = 0x100\nstart = 7\nlength = 16\norder = "big"\nunit = "rpm"\n'
+    for name in ("signals.toml", "spare.toml"):
+        (folder / name).write_text(signal)
+    (folder / "other.toml").write_text((folder / "car.toml").read_text())
+    (folder / "settings.toml").write_text("rate = 3\n")
+    token = refer(library, folder)
+    uses = dict(library.imports.read(token).beside)
+    assert uses == {
+        "car.toml": "the car's profile",
+        "other.toml": "a car's profile, not used, as another one is",
+        "settings.toml": "not used: no log, no car's profile and no description of a bus",
+        "signals.toml": "says what the frames of trace.log hold",
+        "spare.toml": "says what the frames of a bus hold, not used, as signals.toml is",
+    }
+    shown = said(file_sections(library.imports.read(token), Answers(), ["car.toml", "lever.csv"], "refused"))
+    assert "car.toml: the car's profile" in shown and "Not a log" not in shown
+
+
+def test_files_of_a_drive_folder_are_listed_with_what_they_are(empty_library, drive_folders, tmp_path):
+    folder = shutil.copytree(drive_folders["after"], tmp_path / "drive")
+    (folder / "more.csv").write_text(SPEED)
+    uses = dict(empty_library.imports.read(refer(empty_library, folder)).beside)
+    assert uses == {
+        "drive.toml": "says what the drive is made of", "car.toml": "the car's profile",
+        "lever.csv": "a log of the drive", "bus.csv": "a log of the drive", "gearbox.csv": "a log of the drive",
+        "more.csv": "not used, as drive.toml does not name it",
+    }  # fmt: skip
 
 
 def test_a_drive_folder_is_taken_as_it_is(empty_library, drive_folders):
