@@ -7,12 +7,14 @@ from pathlib import Path
 
 from shiftlog import __version__
 from shiftlog.align.place import place_recordings
+from shiftlog.align.still_speed import find_contradictions, still_speeds, without_speeds
 from shiftlog.cables.clearance import measure_clearances
 from shiftlog.cables.coupling import find_coupling
 from shiftlog.cables.follow_up import follow_up, turnings_of
 from shiftlog.cables.pool import pool_clearances
 from shiftlog.cables.setting import advise
 from shiftlog.detect.drivetrain import find_gear_changes
+from shiftlog.detect.engine_steps import engine_steps_with_gears
 from shiftlog.detect.gap import locate_drive_gap, read_drive_gap
 from shiftlog.detect.gate_beside import fit_gate
 from shiftlog.detect.gates import describe_worth
@@ -71,7 +73,9 @@ def load_drive(path: Path, *, allow_restart: bool = False, progress: Progress | 
     logs = read_drive(
         path, allow_restart=allow_restart, progress=lambda name, _: say(f"reading {name}" if name else "")
     )
-    return _with_engine_lag(place_recordings(logs))
+    drive = place_recordings(logs)
+    contradicted = _contradicted_speeds(drive)
+    return _with_engine_lag(place_recordings(without_speeds(logs, contradicted)) if contradicted else drive)
 
 
 def measure_drive(drive: Drive, settings: Settings | None = None, progress: Progress | None = None) -> DriveResult:
@@ -218,6 +222,28 @@ def _locate_gap(shift: Shift, drive: Drive, settings: Settings) -> tuple[tuple[f
         return locate_drive_gap(body, (shift.start_s, shift.end_s), settings), ""
     except CannotMeasure as error:
         return None, str(error)
+
+
+def _contradicted_speeds(drive: Drive) -> Mapping[str, str]:
+    """What contradicts each vehicle speed that never changes, in words, by the recording's name."""
+    found = find_contradictions(drive.placed)
+    left = [p.recording.name for p in still_speeds(drive.placed) if p.recording.name not in found]
+    words = "lever and engine speed show"
+    return {**found, **dict.fromkeys(left, words)} if left and _drives_through_gears(drive) else found
+
+
+def _drives_through_gears(drive: Drive) -> bool:
+    """Whether engine speed steps with the gears that the lever shows."""
+    signals = replace(drive.signals, vehicle_speed=None)
+    if signals.lever is None or signals.engine_speed is None:
+        return False
+    try:
+        gate = fit_gate(signals, drive.car, drive.tests)
+    except CannotMeasure:
+        return False
+    settings = Settings()
+    path = build_path(signals.lever, gate, settings)
+    return engine_steps_with_gears(find_lever_shifts(path, signals, drive.car, settings).shifts, signals.engine_speed)
 
 
 def _with_engine_lag(drive: Drive) -> Drive:

@@ -2,9 +2,12 @@
 
 from dataclasses import replace
 
+import numpy as np
+import pandas as pd
 import pytest
 
-from shiftlog.pipeline import measure_drive
+from shiftlog.pipeline import load_drive, measure_drive
+from shiftlog.synth.recorder import Sensors
 from shiftlog.synth.scenario import make_drive
 
 
@@ -37,3 +40,36 @@ def test_the_same_drive_measures_the_same_twice(drive):
     for a, b in zip(first.shifts, second.shifts, strict=True):
         assert (a.start_s, a.end_s, a.outcome) == (b.start_s, b.end_s, b.outcome)
         assert {k: r.value for k, r in a.readings.items()} == {k: r.value for k, r in b.readings.items()}
+
+
+@pytest.fixture
+def with_lever(tmp_path):
+    """A drive's folder with lever and bus alone; its bus log can be written anew."""
+    sensors = Sensors(gearbox_rate_hz=None, body_rate_hz=None)
+    make_drive(car="hatch5", seed=11, health="healthy", minutes=3, sensors=sensors).write(tmp_path)
+    bus = pd.read_csv(tmp_path / "bus.csv")
+
+    def write(**columns):
+        bus.assign(**columns).to_csv(tmp_path / "bus.csv", index=False)
+        return tmp_path
+
+    return write
+
+
+def test_a_speed_of_zero_in_a_car_that_drives_through_its_gears_is_left_out_and_said(with_lever):
+    drive = load_drive(with_lever(**{"vehicle_speed [km/h]": 0}))
+    (note,) = drive.notes
+    assert note.startswith(
+        "bus.csv: vehicle_speed never changes, it stays at 0 m/s, but lever and engine speed show that the car drove"
+    )
+    assert drive.signals.vehicle_speed is None and drive.signals.engine_speed is not None
+    result = measure_drive(drive)
+    assert len(result.shifts) > 20 and not any(shift.standing for shift in result.shifts)
+    assert note in result.notes
+
+
+def test_a_lever_that_goes_through_its_gears_at_standstill_leaves_a_speed_of_zero(with_lever):
+    rows = len(pd.read_csv(with_lever() / "bus.csv"))
+    idle = 850 + np.random.default_rng(1).normal(0, 15, rows)
+    drive = load_drive(with_lever(**{"vehicle_speed [km/h]": 0, "engine_speed [rpm]": idle}))
+    assert drive.notes == () and drive.signals.vehicle_speed is not None

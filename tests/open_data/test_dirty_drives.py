@@ -144,3 +144,17 @@ def test_an_impossible_gearbox_temperature_is_refused(call, folder: Folder, open
     code, _, err = call("measure", folder.folder)
     assert (code, len(err)) == (2, 1)
     assert "drive.gearbox_temp_c" in err[0]
+
+
+@pytest.mark.parametrize(("mps", "left_out"), [("0.0", True), ("30.0", False), (None, False)])
+def test_a_speed_stuck_at_zero_on_the_track_is_left_out_and_said(open_data, tmp_path, call, mps, left_out) -> None:
+    rows = [line.split(",") for line in LOGS["track"].lines(open_data)]
+    for cells in rows[1:]:
+        cells[2] = cells[2] if mps is None else mps
+    (tmp_path / "track.csv").write_bytes(joined([",".join(cells) for cells in rows]))
+    call("add", tmp_path / "track.csv", "--column", "utc_s=-", "--into", tmp_path / "drive")
+    code, out, err = call("check", tmp_path / "drive")
+    said = [line for line in err if "never changes" in line]
+    assert code == 0 and len(said) == left_out
+    assert all("the accelerometer of track felt that the car drove; it is left out" in line for line in said)
+    assert ("vehicle_speed" in next(line for line in out.splitlines() if "channels" in line)) != left_out
