@@ -154,6 +154,9 @@ def _is_restart(time_s: np.ndarray, at: int, usual: float) -> bool:
     room = max((end - low) / usual + 1, ahead.size)
     if behind + ahead.size > 1.5 * room + 1:
         return True
+    if low < time_s[:at].min() and ahead.size >= _BLOCK_ROWS and at + ahead.size == time_s.size:
+        # Whatever came late is followed by rows that go on; a log does not end with what began before its first row.
+        return True
     near = GAP_STEPS * usual
     return not (_is_near(before, low, end, near) or _is_near(time_s[:at], low, end, near))
 

@@ -142,6 +142,12 @@ def test_a_restart_that_lands_before_the_first_row_is_refused(read) -> None:
     assert read(log("s", time), allow_restart=True).quality.mended == {"restarts": 1}
 
 
+def test_a_restart_that_ends_where_the_first_row_began_is_refused(read) -> None:
+    time = np.concatenate([4 + np.arange(1000) / 250, np.arange(1010) / 250])
+    with pytest.raises(LogError, match=r"row 1002: time jumps back by 8 s; the logger restarted"):
+        read(log("s", time))
+
+
 def test_a_clock_that_was_set_is_refused(read) -> None:
     time = np.concatenate([np.arange(300) / 250, 1.7e9 + np.arange(300) / 250])
     with pytest.raises(LogError, match=r"row 302: time jumps ahead by 19676 days; the clock was set"):
