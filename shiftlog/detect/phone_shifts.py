@@ -77,7 +77,7 @@ def _why_not(body: Trace | None, signals: Signals) -> str:
 
 
 def _why_no_shift(one: Judged, signals: Signals, settings: Settings) -> str | None:
-    if one.probability < _least_probability(one, settings):
+    if one.probability < _least_probability(one, signals, settings):
         return reason_against(one)
     sure = one.probability >= settings.phone_sure_probability
     if not sure and one.step_over_road < settings.phone_least_step_over_road:
@@ -91,9 +91,9 @@ def _why_no_shift(one: Judged, signals: Signals, settings: Settings) -> str | No
     return None
 
 
-def _least_probability(one: Judged, settings: Settings) -> float:
+def _least_probability(one: Judged, signals: Signals, settings: Settings) -> float:
     """The least a candidate's probability must be to stand."""
-    overrun = one.pair.kind in ("bump", "rise")
+    overrun = one.pair.kind in ("bump", "rise") and signals.vehicle_speed is not None
     return settings.phone_least_probability_overrun if overrun else settings.phone_least_probability
 
 
@@ -141,7 +141,7 @@ def _notes(shifts: list[Shift], settings: Settings) -> tuple[str, ...]:
     told = (
         "shifts are found from acceleration at the body alone: each has the probability that it is one, and those "
         f"below {settings.phone_least_probability:.2f} are rejected ({settings.phone_least_probability_overrun:.2f} "
-        "where engine braking goes away first)"
+        "where engine braking goes away first and speed is known)"
     )
     if not shifts:
         return (told,)
