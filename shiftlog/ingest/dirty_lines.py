@@ -22,6 +22,7 @@ class Tally:
     remarks: dict[str, str] = field(default_factory=dict)
     first_spoilt: str = ""
     spoilt_rows: int = 0
+    header_rows: list[int] = field(default_factory=list)
 
     def note(self, kind: str, row: int, what: str) -> None:
         """Keeps the first of each kind, to be shown."""
@@ -94,6 +95,7 @@ def _classify(line: bytes, row: int, cells: int, form: TextForm, header: bytes, 
         tally.count("comment lines", row, "a comment", spoilt=False)
     elif line.strip() == header:
         tally.count("repeated headers", row, "the header again", spoilt=False)
+        tally.header_rows.append(row)
     elif _has_control(line):
         tally.count("rows of rubbish", row, "bytes that are no text", spoilt=True)
     elif cells < form.width:

@@ -20,6 +20,7 @@ class Table:
     values : (n, c) as logged, NaN where a cell is empty; rows : (n,) line of each row in the file, from 1
     mended : what was put right, and how often; remarks : the first of each kind, with its row
     starts : indices of the rows before which the recorder is known to have started anew
+    headed : indices of the rows before which the header stands again
     """
 
     time: np.ndarray
@@ -29,6 +30,7 @@ class Table:
     mended: dict[str, int]
     remarks: tuple[str, ...]
     starts: tuple[int, ...] = ()
+    headed: tuple[int, ...] = ()
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)

@@ -70,13 +70,15 @@ def read_table(path: Path, form: TextForm, *, time: int, columns: Sequence[int],
     for column, (row, cell) in parts.first_text.items():
         tally.note("cells that are no number", row, f'"{cell}" in column {form.header[column]}')
     tally.counts.update({"cells that are no number": sum(parts.text_cells.values())} if parts.text_cells else {})
+    rows = np.concatenate(parts.rows)
     return Table(
         time=np.concatenate(parts.times),
         time_is_text=bool(parts.time_is_text),
         values=values,
-        rows=np.concatenate(parts.rows),
+        rows=rows,
         mended=dict(tally.counts),
         remarks=tuple(tally.remarks.values()),
+        headed=tuple(np.searchsorted(rows, tally.header_rows).tolist()),
     )
 
 

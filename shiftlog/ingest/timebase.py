@@ -5,23 +5,17 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from shiftlog.errors import LogError, RestartedLog
-from shiftlog.ingest.clock_turns import DAY_S, lay_on
+from shiftlog.ingest.clock_turns import lay_on
+from shiftlog.ingest.restarts import BLOCK_ROWS, LONGEST_PAUSE_S, find_restarts, restart_words
 from shiftlog.ingest.sheet import Table
 from shiftlog.ingest.wrong_times import find_wrong_times
-from shiftlog.signal.clock_ticks import GAP_STEPS, is_coarse, spread_evenly
-
-LONGEST_PAUSE_S = DAY_S
-"""A log is of one day; a longer step is a clock that was set on the way, as by a receiver's first fix."""
+from shiftlog.signal.clock_ticks import is_coarse, spread_evenly
 
 RESTART_GAP_S = 10.0
 """What is put between the parts of a log that restarted, as nobody knows how long it was off."""
 
 _COPY_EXCESS = 0.3
 """How much more often rows of one time are alike than other neighbours before they count as copies."""
-
-_NEAR_ROWS = 4096
-_BLOCK_ROWS = 16
-"""Rows out of place come by ones and twos; a buffer that is written twice, or a second run, is longer."""
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -87,31 +81,14 @@ def _put_in_order(work: _Work, table: Table, *, file: str, allow_restart: bool) 
     if not (table.starts or np.any(steps < 0) or np.any(steps > LONGEST_PAUSE_S)):
         return
     work.keep(~_copies(work, table), "duplicate rows")
-    restarts = _find_restarts(work.time_s, known=np.searchsorted(work.order, table.starts))
+    known, headed = np.searchsorted(work.order, table.starts), np.searchsorted(work.order, table.headed)
+    restarts = find_restarts(work.time_s, known=known, headed=headed)
     if restarts and not allow_restart:
         at = restarts[0]
         row = int(table.rows[work.order[at]])
-        what = _restart_words(float(work.time_s[at] - work.time_s[at - 1]))
+        what = restart_words(float(work.time_s[at] - work.time_s[at - 1]))
         raise RestartedLog(f"{file}, row {row}: {what}. Split the file there, or use --allow-restart.")
     _sort_parts(work, restarts)
-
-
-def _find_restarts(time_s: np.ndarray, *, known: np.ndarray) -> list[int]:
-    """Where a recorder began anew, or its clock was set: the first row of each later part."""
-    steps = np.diff(time_s)
-    usual = float(np.median(np.abs(steps)))
-    far = np.flatnonzero(np.abs(steps) > LONGEST_PAUSE_S) + 1
-    back = [at for at in np.flatnonzero(steps < 0) + 1 if _is_restart(time_s, at, usual)]
-    return sorted({int(at) for at in (*known, *far, *back) if 0 < at < time_s.size})
-
-
-def _restart_words(step_s: float) -> str:
-    if step_s > LONGEST_PAUSE_S:
-        return f"time jumps ahead by {step_s / DAY_S:.0f} days; the clock was set"
-    if step_s < 0:
-        back = f"{-step_s:.3g}" if step_s > -1000 else f"{-step_s:.0f}"
-        return f"time jumps back by {back} s; the logger restarted"
-    return "the logger restarted"
 
 
 def _copies(work: _Work, table: Table) -> np.ndarray:
@@ -133,37 +110,7 @@ def _trodden_again(time_s: np.ndarray) -> list[tuple[int, int]]:
     high = np.maximum.accumulate(time_s)
     behind = time_s < high
     edges = np.flatnonzero(np.diff(np.concatenate(([False], behind, [False])).astype(int)))
-    return [(int(a), int(b)) for a, b in edges.reshape(-1, 2) if b - a >= _BLOCK_ROWS]
-
-
-def _is_restart(time_s: np.ndarray, at: int, usual: float) -> bool:
-    """Whether a jump back treads the same time again, or lands far from any row; one out of place fills its hole."""
-    low = time_s[at]
-    # A row out of place is settled near by, and a log may have thousands; a restart is looked at as a whole.
-    for reach in (_NEAR_ROWS, time_s.size):
-        before, after = time_s[max(at - reach, 0) : at], time_s[at : at + reach]
-        high = before.max()
-        if np.any(after > high):
-            break
-    ahead = after[: np.argmax(after > high)] if np.any(after > high) else after
-    if ahead.size < 2:
-        return False
-    end = ahead.max()
-    behind = np.count_nonzero((before >= low) & (before <= end))
-    # Rows that jitter put close together need no more room than their number.
-    room = max((end - low) / usual + 1, ahead.size)
-    if behind + ahead.size > 1.5 * room + 1:
-        return True
-    if low < time_s[:at].min() and ahead.size >= _BLOCK_ROWS and at + ahead.size == time_s.size:
-        # Whatever came late is followed by rows that go on; a log does not end with what began before its first row.
-        return True
-    near = GAP_STEPS * usual
-    return not (_is_near(before, low, end, near) or _is_near(time_s[:at], low, end, near))
-
-
-def _is_near(others: np.ndarray, low: float, high: float, near: float) -> bool:
-    """Whether any of ``others`` lies between ``low`` and ``high`` or next to them."""
-    return bool(np.any((others >= low - near) & (others <= high + near)))
+    return [(int(a), int(b)) for a, b in edges.reshape(-1, 2) if b - a >= BLOCK_ROWS]
 
 
 def _sort_parts(work: _Work, restarts: list[int]) -> None:

@@ -167,3 +167,34 @@ def test_a_start_that_the_recorder_tells_is_one_though_time_goes_on() -> None:
     timed = read_times(table, factor=1.0, file="a.frames", allow_restart=True)
     assert np.diff(timed.time_s).tolist() == [1.0] * 11 + [10.0] + [1.0] * 7
     assert timed.order.tolist() == list(range(20))
+
+
+def _sessions(lengths: list[int], *, seed: int = 1) -> tuple[Table, np.ndarray]:
+    """A log of sessions at 100 Hz that each begin near zero, and which session each row is of."""
+    rng = np.random.default_rng(seed)
+    times = [rng.uniform(0, 0.3) + np.arange(n) / 100 + rng.normal(0, 0.0005, n) for n in lengths]
+    values = rng.normal(0, 1, (sum(lengths), 2))
+    rows = np.arange(2, sum(lengths) + 2)
+    table = Table(time=np.concatenate(times), time_is_text=False, values=values, rows=rows, mended={}, remarks=())
+    return table, np.repeat(np.arange(len(lengths)), lengths)
+
+
+@pytest.mark.parametrize(
+    "lengths", [[2000] * 3, [2000] * 6, [6000, 1000, 1000, 1000], [5000, 300, 4800, 350, 5000], [3000, 2900, 3100]]
+)
+def test_sessions_that_each_begin_near_zero_are_not_laid_into_one_another(lengths) -> None:
+    table, session = _sessions(lengths)
+    timed = read_times(table, factor=1.0, file="a.csv", allow_restart=True)
+    assert np.count_nonzero(np.diff(session[timed.order])) == len(lengths) - 1
+    assert timed.mended == {"restarts": len(lengths) - 1}
+    with pytest.raises(LogError, match=rf"row {lengths[0] + 2}: time jumps back"):
+        read_times(table, factor=1.0, file="a.csv")
+
+
+def test_a_header_in_mid_file_marks_a_restart_where_time_steps_back(read) -> None:
+    header, texts = "time [s],select [mm],engage [mm]", rows(EVEN)
+    # Without the header these four rows could as well have come late.
+    with pytest.raises(LogError, match=r"row 1703: time jumps back by 6.81 s; the logger restarted"):
+        read("\n".join([header, *texts[300:], header, *texts[296:300]]))
+    recording = read("\n".join([header, *texts[:400], header, *texts[400:]]))
+    assert recording.quality.mended == {"repeated headers": 1}
