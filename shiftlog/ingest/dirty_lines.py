@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
+from shiftlog.ingest.second_header import check_header
 from shiftlog.ingest.text_form import TextForm
 
 _COMMENTS = (b"#", b"//", b"%")
@@ -39,8 +40,16 @@ class Tally:
 
 def header_bytes(form: TextForm) -> bytes:
     """The header as it stands in a block, to know it again when a restart repeats it."""
-    encoding = "latin-1" if form.encoding == "latin-1" else "utf-8"
-    return _plain(form.header_line.encode(encoding), form).strip()
+    return _plain(form.header_line.encode(_block_encoding(form)), form).strip()
+
+
+def decoded(line: bytes, form: TextForm) -> str:
+    """A line of a block as text."""
+    return line.decode(_block_encoding(form), errors="replace")
+
+
+def _block_encoding(form: TextForm) -> str:
+    return "latin-1" if form.encoding == "latin-1" else "utf-8"
 
 
 def clean_lines(
@@ -91,11 +100,14 @@ def _plain(block: bytes, form: TextForm) -> bytes:
 def _classify(line: bytes, row: int, cells: int, form: TextForm, header: bytes, tally: Tally) -> None:
     if not line.strip():
         return
-    if line.startswith(_COMMENTS):
-        tally.count("comment lines", row, "a comment", spoilt=False)
-    elif line.strip() == header:
+    if line.strip() == header:
         tally.count("repeated headers", row, "the header again", spoilt=False)
         tally.header_rows.append(row)
+        return
+    if not _has_control(line):
+        check_header(decoded(line, form), row, form, file=tally.file)
+    if line.startswith(_COMMENTS):
+        tally.count("comment lines", row, "a comment", spoilt=False)
     elif _has_control(line):
         tally.count("rows of rubbish", row, "bytes that are no text", spoilt=True)
     elif cells < form.width:

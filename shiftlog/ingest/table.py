@@ -13,7 +13,8 @@ import pandas as pd
 from shiftlog.errors import LogError
 from shiftlog.ingest.cells import MISSING
 from shiftlog.ingest.clock_text import FORMS, parse_clock
-from shiftlog.ingest.dirty_lines import Tally, clean_lines, header_bytes
+from shiftlog.ingest.dirty_lines import Tally, clean_lines, decoded, header_bytes
+from shiftlog.ingest.second_header import check_header
 from shiftlog.ingest.sheet import Sheet, Table
 from shiftlog.ingest.text_form import TextForm, read_form
 
@@ -62,7 +63,7 @@ def read_table(path: Path, form: TextForm, *, time: int, columns: Sequence[int],
     for block, first_row in _blocks(path, form):
         body, rows = clean_lines(block, form, header=header, first_row=first_row, tally=tally)
         if rows.size:
-            _read_block(body, rows, form, [time, *columns], parts)
+            _read_block(body, rows, form, [time, *columns], parts, file=file)
     count = sum(part.size for part in parts.rows)
     _check(parts, tally, form, count, file=file)
     _check_times(parts, form.header[time], file=file)
@@ -125,7 +126,7 @@ def _below_header(block: bytes, first_row: int, header_row: int) -> tuple[bytes,
     return block, first_row
 
 
-def _read_block(body: bytes, rows: np.ndarray, form: TextForm, columns: list[int], parts: _Parts) -> None:
+def _read_block(body: bytes, rows: np.ndarray, form: TextForm, columns: list[int], parts: _Parts, *, file: str) -> None:
     frame = pd.read_csv(
         io.BytesIO(body),
         sep=form.separator,
@@ -143,6 +144,7 @@ def _read_block(body: bytes, rows: np.ndarray, form: TextForm, columns: list[int
     )
     time, is_text = _time(frame[columns[0]], form, parts.time_is_text)
     parts.time_is_text = is_text
+    _check_headers(body, rows, np.isnan(time) & frame[columns[0]].notna().to_numpy(), form, file=file)
     parts.first_time = parts.first_time or next((str(cell) for cell in frame[columns[0]].dropna()), "")
     values = np.empty((len(frame), len(columns) - 1))
     for at, column in enumerate(columns[1:]):
@@ -151,6 +153,15 @@ def _read_block(body: bytes, rows: np.ndarray, form: TextForm, columns: list[int
     parts.times.append(time)
     parts.values.append(values)
     parts.rows.append(rows)
+
+
+def _check_headers(body: bytes, rows: np.ndarray, suspect: np.ndarray, form: TextForm, *, file: str) -> None:
+    """LogError where one of the lines without a time, (n,) bool, is a header that is not the one on top."""
+    if not suspect.any():
+        return
+    lines = body.split(b"\n")
+    for at in np.flatnonzero(suspect):
+        check_header(decoded(lines[at], form), int(rows[at]), form, file=file)
 
 
 def _time(cells: pd.Series, form: TextForm, known_text: bool | None) -> tuple[np.ndarray, bool]:

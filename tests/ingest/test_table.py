@@ -81,6 +81,40 @@ def test_repeated_headers_are_counted(read, lines, clean) -> None:
     assert recording.quality.mended == {"repeated headers": 1}
 
 
+@pytest.mark.parametrize(
+    ("second", "differs"),
+    [
+        ("time [s],engage [count],select [count]", r"engage \[count\] in place of select \[count\]"),
+        ("time [ms],select [count],engage [count]", r"time \[ms\] in place of time \[s\]"),
+        ("time [s],select [count],engage [count],clutch", "4 columns in place of 3"),
+        ("time [s];engage [count];select [count]", None),
+    ],
+)
+def test_another_header_on_the_way_is_refused_with_its_row(read, lines, second: str, differs: str | None) -> None:
+    separator = ";" if differs is None else ","
+    rows = [line.replace(",", separator) for line in [*lines[:301], second, *lines[301:]]]
+    differs = differs or r"engage \[count\] in place of select \[count\]"
+    with pytest.raises(
+        LogError, match=rf"^lever.csv, row 302: another header than in row 1 \({differs}\). Split the file there.$"
+    ):
+        read("\n".join(rows))
+
+
+@pytest.mark.parametrize(
+    "again",
+    ["Time [s],Select [count],Engage [count]", "time [s],select [count]", "# time [s],engage [count],select [count]"],
+)
+def test_the_header_again_in_other_letters_cut_short_or_as_a_remark_is_no_other(read, lines, clean, again: str) -> None:
+    assert same(read("\n".join([*lines[:301], again, *lines[301:]])), clean)
+
+
+def test_names_and_units_in_two_rows_may_stand_again(read, lines, clean) -> None:
+    two = ["time,select,engage", "s,count,count"]
+    assert same(read("\n".join([*two, *lines[1:301], *two, *lines[301:]])), clean)
+    with pytest.raises(LogError, match="row 303: another header than in row 2"):
+        read("\n".join([*two, *lines[1:301], "time,engage,select", two[1], *lines[301:]]))
+
+
 def test_a_row_cut_short_is_dropped_and_counted_with_its_row(read, lines) -> None:
     lines[200] = lines[200][:5]
     recording = read("\n".join(lines))
