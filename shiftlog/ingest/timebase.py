@@ -14,6 +14,10 @@ from shiftlog.signal.clock_ticks import is_coarse, spread_evenly
 RESTART_GAP_S = 10.0
 """What is put between the parts of a log that restarted, as nobody knows how long it was off."""
 
+MOST_RESTARTS, RESTART_SHARE = 100, 0.1
+"""With more restarts than this, or more than this share of the rows, the column is no clock (common practice, no
+source)."""
+
 _COPY_EXCESS = 0.3
 """How much more often rows of one time are alike than other neighbours before they count as copies."""
 
@@ -83,12 +87,25 @@ def _put_in_order(work: _Work, table: Table, *, file: str, allow_restart: bool) 
     work.keep(~_copies(work, table), "duplicate rows")
     known, headed = np.searchsorted(work.order, table.starts), np.searchsorted(work.order, table.headed)
     restarts = find_restarts(work.time_s, known=known, headed=headed)
+    _check_count(restarts, work, table, file=file)
     if restarts and not allow_restart:
         at = restarts[0]
         row = int(table.rows[work.order[at]])
         what = restart_words(float(work.time_s[at] - work.time_s[at - 1]))
         raise RestartedLog(f"{file}, row {row}: {what}. Split the file there, or use --allow-restart.")
     _sort_parts(work, restarts)
+
+
+def _check_count(restarts: list[int], work: _Work, table: Table, *, file: str) -> None:
+    """LogError, also where restarts are allowed, where time starts anew too often for any recorder."""
+    if len(restarts) <= max(min(MOST_RESTARTS, RESTART_SHARE * work.time_s.size), 1):
+        return
+    row = int(table.rows[work.order[restarts[0]]])
+    raise LogError(
+        f"{file}, row {row}: time starts anew here and at {len(restarts) - 1} more of {work.time_s.size} rows; no "
+        "recorder restarts so often. Its times may be relative to the row before, or of another column: record with "
+        "absolute times, or map the right column to time."
+    )
 
 
 def _copies(work: _Work, table: Table) -> np.ndarray:

@@ -11,6 +11,7 @@ from pathlib import Path
 import numpy as np
 
 from shiftlog.errors import LogError
+from shiftlog.ingest.formats.relative_stamps import check_stamps
 from shiftlog.ingest.optional import load_extra
 
 _ERROR_FLAG, _STANDARD_DIGITS = 0x20000000, 3
@@ -28,6 +29,8 @@ class TraceKind:
     identifier : the frame's identifier at the head of a line, so that others need not be taken apart; None where it is
     not written so
     head : lines that belong to the head; rewrite : a line of another form into that of the reader, or None
+    stamp : time and interface at the beginning of a line; None where times cannot be relative to the line before
+    relative : the line of the head which says that they are; then they are added up
     """
 
     reader: str
@@ -37,6 +40,8 @@ class TraceKind:
     identifier: re.Pattern[str] | None = None
     head: re.Pattern[str] | None = None
     rewrite: Callable[[str], str] | None = None
+    stamp: re.Pattern[str] | None = None
+    relative: re.Pattern[str] | None = None
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -112,7 +117,7 @@ def read_trace(path: Path, kind: TraceKind, wanted: frozenset[FrameKey], *, file
     can = load_extra("can", extra="can", file=file)
     collected = _Collected()
     try:
-        for row, message in _messages(path, kind, wanted, can, collected.counts):
+        for row, message in _messages(path, kind, wanted, can, collected.counts, file=file):
             if message.is_error_frame:
                 collected.counts["error frames"] += 1
             elif message.is_remote_frame:
@@ -126,9 +131,13 @@ def read_trace(path: Path, kind: TraceKind, wanted: frozenset[FrameKey], *, file
     return collected.frames()
 
 
-def _messages(path: Path, kind: TraceKind, wanted: frozenset[FrameKey], can, counts: Counter) -> Iterator[tuple]:
+def _messages(
+    path: Path, kind: TraceKind, wanted: frozenset[FrameKey], can, counts: Counter, *, file: str
+) -> Iterator[tuple]:
     if not kind.binary:
         with path.open(encoding="utf-8-sig", errors="replace") as stream:
+            check_stamps(stream, stamp=kind.stamp, relative=kind.relative, file=file)
+            stream.seek(0)
             yield from _text_messages(_Lines(stream, kind, wanted, counts), getattr(can, kind.reader), counts)
         return
     row = 0
@@ -155,6 +164,7 @@ class _Lines:
         self.head: list[str] = []
         self._stream, self._kind, self._counts = stream, kind, counts
         self._wanted = wanted
+        self._total_s: float | None = None
 
     def __iter__(self) -> Iterator[str]:
         for given in self._stream:
@@ -162,9 +172,21 @@ class _Lines:
             line = given if self._kind.rewrite is None else self._kind.rewrite(given)
             if self._kind.head is not None and self._kind.head.match(line):
                 self.head.append(line)
+                if self._kind.relative is not None and self._kind.relative.match(line):
+                    self._total_s = 0.0
                 yield line
-            elif self._may_hold(line):
+                continue
+            line = self._added_up(line)
+            if self._may_hold(line):
                 yield line
+
+    def _added_up(self, line: str) -> str:
+        """The line with the time since the trace began, where its own is that since the line before."""
+        found = self._kind.stamp.match(line) if self._total_s is not None and self._kind.stamp is not None else None
+        if found is None:
+            return line
+        self._total_s += float(found[1])
+        return f"{self._total_s:.9f}{line[found.end(1) :]}"
 
     def _may_hold(self, line: str) -> bool:
         kind = self._kind

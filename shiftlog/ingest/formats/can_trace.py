@@ -23,6 +23,7 @@ CANDUMP = TraceKind(
     reader="CanutilsLogReader",
     line=re.compile(rf"\s*\(\d+\.\d+\)\s+\S+\s+{_HEX}{{3,8}}#{_BYTES}(?:\s+[RT])?\s*$"),
     identifier=re.compile(rf"\s*\(\d+\.\d+\)\s+\S+\s+({_HEX}{{3,8}})#"),
+    stamp=re.compile(r"\s*\((\d+\.\d+)\)\s+(\S+)"),
 )
 _ON_SCREEN = re.compile(
     rf"\s*\((?P<time>\d+\.\d+)\)\s+(?P<bus>\S+)\s+(?:[RT]X\s+\S+\s+)?(?P<id>{_HEX}{{3,8}})\s+\[(?P<length>\d+)\]\s*(?P<data>.*)"
@@ -50,6 +51,8 @@ TRC = TraceKind(
 ASC = TraceKind(
     reader="ASCReader",
     interface_shift=1,
+    stamp=re.compile(r"\s*(\d+\.\d+)\s+(\S+)"),
+    relative=re.compile(r"\s*base\s+(?:hex|dec)\s+timestamps\s+relative", re.IGNORECASE),
     head=re.compile(r"\s*(?:date\s|base\s|(?:no\s+)?internal\s+events|//)", re.IGNORECASE),
 )
 BLF = TraceKind(reader="BLFReader", binary=True, interface_shift=1)
