@@ -14,7 +14,7 @@ from shiftlog.ingest.formats.known import open_sheet
 from shiftlog.ingest.quality import describe_channel, find_dead, measure_quality
 from shiftlog.ingest.sensor_faults import drop_sensor_faults
 from shiftlog.ingest.sheet import Sheet, Table
-from shiftlog.ingest.time_unit import guess_time_units
+from shiftlog.ingest.time_unit import check_time_unit, guess_time_units
 from shiftlog.ingest.timebase import Timed, read_times
 from shiftlog.ingest.weight import check_weight
 from shiftlog.model.recording import Calibration, Channel, Recording
@@ -63,10 +63,14 @@ def read_log(request: LogRequest, sheet: Sheet | None = None) -> Recording:
 
 
 def time_factor(table: Table, time: ColumnMatch, *, header: str, file: str) -> float:
-    """Seconds in one logged unit of time. LogError where no unit is named and the numbers leave two readings."""
+    """Seconds in one logged unit of time.
+
+    LogError where no unit is named and the numbers leave two readings, or where they fit another one than that named.
+    """
     if table.time_is_text:
         return 1.0
     if time.unit is not None and time.unit.name != "ISO 8601":
+        check_time_unit(table.time, time.unit, header=header, file=file)
         return time.unit.factor
     units = guess_time_units(table.time)
     if len(units) == 1:
