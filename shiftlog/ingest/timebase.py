@@ -63,6 +63,7 @@ def read_times(table: Table, *, factor: float, file: str, allow_restart: bool = 
     """
     work = _Work(time_s=table.time * factor, order=np.arange(table.time.size))
     work.keep(np.isfinite(work.time_s), "rows without a time")
+    work.keep(_from_first_value(table.values[work.order]), "rows before the first value")
     _need_two(work, file)
     work.keep(~find_wrong_times(work.time_s), "rows with a wrong time")
     turned = lay_on(work.time_s, table.rows[work.order], is_text=table.time_is_text)
@@ -73,6 +74,12 @@ def read_times(table: Table, *, factor: float, file: str, allow_restart: bool = 
     _part_equal_times(work, table)
     _need_two(work, file)
     return Timed(time_s=work.time_s, order=work.order, mended=work.mended, history=tuple(work.history))
+
+
+def _from_first_value(values: np.ndarray) -> np.ndarray:
+    """Rows, (n,) bool, from the first that holds a value on; before its first fix a receiver's clock is wrong."""
+    held = np.isfinite(values).any(axis=1)
+    return np.arange(held.size) >= np.argmax(held)
 
 
 def _need_two(work: _Work, file: str) -> None:

@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from shiftlog.ingest.clock_turns import usual_step
+from shiftlog.ingest.clock_turns import DAY_S, usual_step
 
 _ODD_JUMP_S = 1.0
 """Rows this far off, between two that follow each other, have a wrong time and no restart behind them."""
@@ -18,9 +18,9 @@ def find_wrong_times(time_s: np.ndarray) -> np.ndarray:
     """Which rows of times (n,) [s] have a wrong one, (n,) bool: few, and far off from both neighbours.
 
     Late or early rows that fill a hole elsewhere are out of place and not wrong; several far behind among other rows
-    may be repeats.
+    may be repeats. At either end a few rows are wrong where more than a day parts them from all others.
     """
-    wrong = np.zeros(time_s.size, dtype=bool)
+    wrong = _ends_days_off(time_s)
     usual = usual_step(time_s)
     far_s = max(_ODD_JUMP_S, 20 * usual)
     done = 0
@@ -30,6 +30,17 @@ def find_wrong_times(time_s: np.ndarray) -> np.ndarray:
             wrong[before + 1 : after] = True
             done = after
     return wrong
+
+
+def _ends_days_off(time_s: np.ndarray) -> np.ndarray:
+    """The few rows before a clock was first set, or behind its last right stamp, (n,) bool; no session is so short."""
+    off = np.zeros(time_s.size, dtype=bool)
+    far = np.flatnonzero(np.abs(np.diff(time_s)) > DAY_S) + 1
+    first = far[far <= _FEW_ROWS].max(initial=0)
+    last = far[far >= time_s.size - _FEW_ROWS].min(initial=time_s.size)
+    if last - first > 2 * _FEW_ROWS:
+        off[:first], off[last:] = True, True
+    return off
 
 
 def _row_that_follows(time_s: np.ndarray, before: int, usual: float, far_s: float) -> int | None:

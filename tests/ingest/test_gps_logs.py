@@ -72,6 +72,23 @@ def test_a_void_fix_gives_no_speed(read) -> None:
     assert recording.quality.mended == {"sentences without a fix": 1}
 
 
+@pytest.mark.parametrize("cold", ["date", "clock", "date with GGA at five times the pace"])
+def test_before_the_first_fix_neither_date_nor_clock_counts(read, cold: str) -> None:
+    fixes = [text for k in range(100) for text in (gga(43200 + k * 0.2), rmc(43200 + k * 0.2, 20))]
+    before = [rmc(k * 0.2, 0, date="060180", status="V") for k in range(20)]
+    if cold == "clock":
+        before = [gga(k * 0.2, quality=0) for k in range(20)]
+    elif cold.startswith("date with"):
+        fixes = [
+            text for k in range(1, 101) for text in (gga(43200 + k * 0.2), rmc(43200 + k * 0.2, 20))[: 1 + (k % 5 == 0)]
+        ]
+    recording = read("\n".join([*before, *fixes]))
+    assert recording.time_s.size == 100
+    assert 0 <= recording.time_s[0] - (764380800 + 43200) < 0.3
+    assert recording.quality.duration_s == pytest.approx(99 * 0.2)
+    assert recording.quality.mended == {"sentences without a fix": 20}
+
+
 def test_midnight_with_dates_and_without(read) -> None:
     dated = [rmc(86390 + k, 20, date="230394" if k < 10 else "240394") for k in range(20)]
     assert np.diff(read("\n".join(dated)).time_s) == pytest.approx(np.ones(19))

@@ -127,6 +127,24 @@ def test_a_few_rows_with_times_at_random_cost_themselves(read) -> None:
     assert read(log("s", times)).quality.mended == {"rows with a wrong time": 3}
 
 
+@pytest.mark.parametrize("few", [1, 5])
+@pytest.mark.parametrize("end", ["first", "last"])
+def test_a_few_rows_days_off_at_either_end_cost_themselves(read, few: int, end: str) -> None:
+    times = 1.79e9 + EVEN
+    off = slice(None, few) if end == "first" else slice(-few, None)
+    times[off] = EVEN[:few]
+    recording = read(log("s", [f"{t:.3f}" for t in times]))
+    assert recording.quality.mended == {"rows with a wrong time": few}
+    assert recording.quality.duration_s == pytest.approx((EVEN.size - few - 1) / 250, abs=1e-3)
+
+
+def test_rows_before_the_first_value_do_not_count_in_time(read) -> None:
+    texts = [f"{t},," for t in EVEN[:50]] + rows(1.79e9 + EVEN)
+    recording = read("\n".join(["time [s],select [mm],engage [mm]", *texts]))
+    assert recording.time_s.size == EVEN.size
+    assert recording.quality.mended == {"rows before the first value": 50}
+
+
 @pytest.mark.parametrize(("first", "place"), [(1000, 300), (300, 1000)])
 def test_a_few_rows_that_came_late_or_early_fill_their_hole(read, first: int, place: int) -> None:
     order = np.delete(np.arange(2000), np.arange(first, first + 5))

@@ -46,7 +46,8 @@ class _Rows:
                 spoken.append(0)
         if not self.day_s:
             return
-        if fix.date_s is not None:
+        # Without a fix a receiver may count from any day.
+        if fix.date_s is not None and not fix.void:
             self.date_s[-1] = fix.date_s
         # Of speeds RMC's counts, as it carries its own time; VTG's stands in where there is none.
         rank = 2 if fix.kind == "RMC" else 1
@@ -63,18 +64,21 @@ def open_nmea(path: Path, *, file: str) -> Sheet:
             f"{file}: no sentence of position or speed (RMC, GGA) with a time and a right checksum"
             f"{_why(rows.counts)}. Switch them on in the receiver, and record again."
         )
-    time, dated = _times(np.array(rows.day_s), np.array(rows.date_s))
-    row = np.array(rows.row, dtype=np.int64)
-    columns = {name: np.array(values) for name, values in zip(_FIELDS, rows.values, strict=True)}
+    values = np.array(rows.values)
+    held = np.isfinite(values).any(axis=0)
+    if not held.any():
+        raise LogError(f"{file}: the receiver had no fix in any of {held.size} sentences. Give it a view of the sky.")
+    fixed = slice(int(np.argmax(held)), None)
+    time, dated = _times(np.array(rows.day_s)[fixed], np.array(rows.date_s)[fixed])
+    row = np.array(rows.row, dtype=np.int64)[fixed]
+    columns = dict(zip(_FIELDS, values[:, fixed], strict=True))
     remarks = [] if dated else [f"{file}: no sentence with a date (RMC); times count from midnight."]
     if not np.isfinite(columns[_FIELDS[0]]).any() and np.isfinite(columns[_FIELDS[1]]).any():
         speeds = find_speeds(time, columns[_FIELDS[1]], columns[_FIELDS[2]])
         columns = {"vehicle_speed [m/s]": speeds, **{name: columns[name] for name in _FIELDS[1:]}}
         remarks.append(f"{file}: {SPEED_FROM_POSITIONS}")
     series = [_series(name, row, time, values) for name, values in columns.items() if np.isfinite(values).any()]
-    if not series:
-        raise LogError(f"{file}: the receiver had no fix in any of {row.size} sentences. Give it a view of the sky.")
-    received = np.array(rows.received)
+    received = np.array(rows.received)[fixed]
     if np.isfinite(received).all():
         remarks.append(
             f"{file}: times are those of the fixes; the stamps of reception stand in the column received, to which "
