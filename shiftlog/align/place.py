@@ -83,10 +83,27 @@ def _half_levers(placed: tuple[Placed, ...]) -> list[str]:
 
 
 def _frozen(placed: tuple[Placed, ...]) -> list[str]:
-    """A line for each channel that stood while its partner changed: shifts in that time may not be found."""
-    return [
-        f"{item.recording.file}: {name} stood at one value for {stood_s:.0f} s while {TOGETHER[name]} changed; it is "
-        "left out there, and shifts in that time may be missing. Check its sensor, lead or source."
-        for item in placed
-        for name, stood_s in item.recording.quality.frozen_s.items()
-    ]
+    """A line for channels that stood while their partner changed, or although they tremble: what that may cost."""
+    lines = []
+    for item in placed:
+        alike: dict[tuple[str, str], list[str]] = {}
+        for name, stood_s in item.recording.quality.frozen_s.items():
+            stood = f"{stood_s:.{0 if stood_s >= 10 else 1}f} s"
+            alike.setdefault((stood, _told_by(name)), []).append(name)
+        lines += [
+            f"{item.recording.file}: {', '.join(names)} stood at one value for {stood} {told}"
+            for (stood, told), names in alike.items()
+        ]
+    return lines
+
+
+def _told_by(name: str) -> str:
+    if name in TOGETHER:
+        return (
+            f"while {TOGETHER[name]} changed; it is left out there, and shifts in that time may be missing. Check its "
+            "sensor, lead or source."
+        )
+    return (
+        "where a sound sensor trembles; left out there, and nothing is felt in that time. Check the sensor's lead, "
+        "its supply and how the logger reads it."
+    )

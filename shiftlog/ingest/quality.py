@@ -11,13 +11,13 @@ from shiftlog.signal.band_top import find_band_top
 from shiftlog.signal.clipping import find_limits
 from shiftlog.signal.clock_ticks import Ticks, find_spans
 from shiftlog.signal.renewal import find_period, find_renewals
+from shiftlog.signal.resolution import find_resolution
 from shiftlog.signal.robust import step_noise
 
 _TRUSTED_SHARE = 0.4
 """Of the sampling rate; what lies above is bent by the sensor's own filter (definition of knock and grind)."""
 
 _QUIET_S = 1.0
-_FOR_RESOLUTION = 200_000
 _STILL_SIGMAS = 8.0
 """A lever that stays within this many standard deviations of its own noise, rounding counted, has not moved."""
 
@@ -65,7 +65,7 @@ def measure_quality(
 def describe_channel(channel: Channel, values: np.ndarray) -> Channel:
     """The channel with the resolution and the clipping limits that its values (n,) show."""
     finite = values[np.isfinite(values)]
-    return replace(channel, resolution=_resolution(finite), limits=_limits(channel, finite))
+    return replace(channel, resolution=find_resolution(finite), limits=_limits(channel, finite))
 
 
 def find_dead(recording: Recording) -> list[tuple[tuple[str, ...], str]]:
@@ -108,17 +108,10 @@ def _dead_axis(name: str, values: np.ndarray, unit: str) -> str:
 def _is_still(values: np.ndarray, *, coarsest: float) -> bool:
     if values.size < 2:
         return True
-    rounding = min(_resolution(values) or 0.0, coarsest) / np.sqrt(12)
+    rounding = min(find_resolution(values) or 0.0, coarsest) / np.sqrt(12)
     noise = max(step_noise(values), rounding)
     low, high = np.percentile(values, (0.5, 99.5))
     return bool(high - low <= _STILL_SIGMAS * noise)
-
-
-def _resolution(values: np.ndarray) -> float | None:
-    levels = np.unique(values[:_FOR_RESOLUTION])
-    steps = np.diff(levels)
-    steps = steps[steps > 1e-9 * np.abs(levels).max()] if levels.size > 1 else steps
-    return float(steps.min()) if steps.size else None
 
 
 def _limits(channel: Channel, values: np.ndarray) -> tuple[float, float] | None:

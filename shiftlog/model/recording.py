@@ -66,7 +66,8 @@ class Quality:
     dropped : samples missing inside gaps, by the rate; mended : what was put right, and how often
     clipped : samples at a limit of their sensor, clipped_by : the same by channel, those with any
     stuck : channels that never change; frozen_s : channels that stood at one value while the other of the two
-        (``TOGETHER``) changed, and how long they did [s]; they hold no value there
+        (``TOGETHER``) changed, or axes of a motion sensor that did though they tremble, and how long [s]; they hold
+        no value there
     renewed_s : usual wait between new values, of the channels that are new more seldom than the rows [s]
     noise_mps2 : noise floor of the accelerometer (r.m.s. over its quietest second, one axis), or None
     bandwidth_hz : highest frequency that can be trusted, or None where there is no accelerometer
