@@ -12,6 +12,7 @@ class BusSignal:
     name : as declared; identifier, extended : of its frame; interface : the bus it is taken from, None for any
     start : lowest bit where ``little``, highest bit where not, bits counted as in a DBC: 8 · byte + bit
     floating : the bits are an IEEE 754 number; low, high : values beyond are none, None where any may be
+    strict : the range was written for this car and holds, however many values lie beyond it
     selector : signal that says which frames hold this one, and the values of it that do; None where all do
     """
 
@@ -29,6 +30,7 @@ class BusSignal:
     unit: str | None = None
     low: float | None = None
     high: float | None = None
+    strict: bool = False
     selector: tuple["BusSignal", tuple[int, ...]] | None = None
 
     @property
@@ -50,15 +52,20 @@ class BusSignal:
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class SignalValues:
-    """values : (n,) NaN where a frame has none; short, outside : frames too short for it, and values out of range."""
+    """values : (n,) NaN where a frame has none; short, outside : frames too short for it, and values out of range.
+
+    beyond : values that stand though they lie beyond a range that cannot be right
+    """
 
     values: np.ndarray
     short: int
     outside: int
+    beyond: int = 0
 
 
 _RANGE_HOLDS = 0.5
-"""Where more values than this lie outside the declared range, the range is wrong and the values stand."""
+"""Where more values than this lie outside the range of a DBC, the range is wrong and the values stand: many are made by
+scripts that know none. What somebody wrote into a TOML for this car holds."""
 
 
 def decode_signal(signal: BusSignal, data: np.ndarray, lengths: np.ndarray) -> SignalValues:
@@ -69,9 +76,15 @@ def decode_signal(signal: BusSignal, data: np.ndarray, lengths: np.ndarray) -> S
     chosen = _chosen(signal, data, lengths)
     values[~chosen] = np.nan
     outside = _outside(signal, values)
-    values[outside] = np.nan
+    many = int(np.count_nonzero(outside))
+    holds = signal.strict or many <= _RANGE_HOLDS * np.count_nonzero(np.isfinite(values))
+    if holds:
+        values[outside] = np.nan
     return SignalValues(
-        values=values, short=int(np.count_nonzero(chosen & ~whole)), outside=int(np.count_nonzero(outside))
+        values=values,
+        short=int(np.count_nonzero(chosen & ~whole)),
+        outside=many if holds else 0,
+        beyond=0 if holds else many,
     )
 
 
@@ -113,6 +126,4 @@ def _outside(signal: BusSignal, values: np.ndarray) -> np.ndarray:
     high = np.inf if signal.high is None else signal.high
     # The bounds are written with fewer digits than raw · scale has.
     slack = abs(signal.scale) / 2
-    outside = (values < low - slack) | (values > high + slack)
-    held = np.count_nonzero(np.isfinite(values))
-    return outside if np.count_nonzero(outside) <= _RANGE_HOLDS * held else np.zeros(len(values), dtype=bool)
+    return (values < low - slack) | (values > high + slack)

@@ -9,7 +9,7 @@ from pathlib import Path
 import numpy as np
 
 from shiftlog.errors import LogError
-from shiftlog.ingest.formats.bus_signal import BusSignal, decode_signal
+from shiftlog.ingest.formats.bus_signal import BusSignal, SignalValues, decode_signal
 from shiftlog.ingest.formats.can_frames import Frames, TraceKind, read_trace
 from shiftlog.ingest.formats.dbc_file import read_dbc
 from shiftlog.ingest.formats.obd_trace import ANSWERS, open_obd_frames
@@ -128,21 +128,38 @@ def _find_signals(signals: Sequence[BusSignal], frames: Frames) -> list[_Found]:
 
 def _read(found: Sequence[_Found], frames: Frames, file: str, remarks: Sequence[str]) -> Table:
     """The signals asked for, decoded only now: a DBC has hundreds."""
-    series = []
+    series, told = [], []
     left = Counter({kind: frames.counts.get(kind, 0) for kind in ("rows that are no frame", "ends in damage")})
     for one in found:
         own = frames.of(one.key)
         decoded = decode_signal(one.signal, own.content(), own.length)
         left["frames too short"] += decoded.short
         left["values outside their range"] += decoded.outside
+        told += _range_told(one.signal, decoded, file)
         held = np.isfinite(decoded.values)
         series.append(
             Series(header=one.signal.header, row=own.row[held], time=own.time[held], values=decoded.values[held])
         )
     chosen = [_choice(one, frames.keys[one.key][2], file) for one in found if len(one.interfaces) > 1]
     return replace(
-        lay_rows(series), mended={kind: n for kind, n in left.items() if n}, remarks=(*remarks, *chosen)
+        lay_rows(series), mended={kind: n for kind, n in left.items() if n}, remarks=(*remarks, *chosen, *told)
     )  # fmt: skip
+
+
+def _range_told(signal: BusSignal, decoded: SignalValues, file: str) -> list[str]:
+    """A line where the range of a DBC cannot be right."""
+    if not decoded.beyond:
+        return []
+    held = int(np.count_nonzero(np.isfinite(decoded.values)))
+    return [
+        f"{file}: {decoded.beyond} of {held} values of {signal.name} lie beyond the range of the DBC, "
+        f"{_range(signal)}; it is taken for wrong, and they are kept."
+    ]
+
+
+def _range(signal: BusSignal) -> str:
+    low, high = ("any" if bound is None else f"{bound:g}" for bound in (signal.low, signal.high))
+    return f"{low} to {high} {signal.unit or ''}".rstrip()
 
 
 def _choice(one: _Found, taken: str, file: str) -> str:

@@ -62,7 +62,7 @@ def _signal(entry: SignalEntry) -> BusSignal:
         name=entry.name, identifier=entry.id, start=entry.start, length=entry.length, interface=entry.interface,
         extended=entry.id > GREATEST_STANDARD if entry.extended is None else entry.extended,
         little=entry.order == "little", signed=entry.signed, scale=entry.scale, offset=entry.offset, unit=entry.unit,
-        low=entry.low, high=entry.high,
+        low=entry.low, high=entry.high, strict=True,
     )  # fmt: skip
 
 
@@ -74,6 +74,12 @@ def _faults(signal: BusSignal, names: list[str]) -> list[str]:
         faults.append("name: time is that of the frames; call the signal something else")
     if max(signal.bits) >= _FRAME_BITS:
         faults.append(f"length: {signal.length} bits from {signal.start} on reach beyond any frame")
+    if signal.scale == 0:
+        faults.append("scale: is 0, so that every value is the same; write what one count is worth")
+    if signal.low is not None and signal.high is not None and signal.low >= signal.high:
+        faults.append(
+            f"low: {signal.low:g} is not below high, {signal.high:g}; low is the least value, high the greatest"
+        )
     if not signal.extended and signal.identifier > GREATEST_STANDARD:
         faults.append("id: is larger than 0x7FF, and extended is false")
     return faults
