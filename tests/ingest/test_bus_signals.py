@@ -9,6 +9,7 @@ import pytest
 from shiftlog.errors import LogError
 from shiftlog.ingest.log_file import LogRequest, read_log
 from shiftlog.model.recording import Recording
+from tests.bus_signals import signals_toml
 from tests.ingest.bus_writer import DBC, SIGNALS_TOML, drive_frames, truth, write_trace
 
 FRAMES = drive_frames()
@@ -59,3 +60,22 @@ def test_what_can_give_no_value_is_refused_in_one_line(trace, more: str, message
     with pytest.raises(LogError, match=message) as caught:
         trace(SIGNALS_TOML.replace('unit = "rpm"', f'unit = "rpm"\n{more}'))
     assert "\n" not in str(caught.value)
+
+
+ONE = signals_toml("engine_speed")
+SHORT = "engine_speed needs 10 bytes, frames of 0x140 have 8; look at start, length and order."
+
+
+def test_a_signal_beyond_the_end_of_its_frames_is_said(trace) -> None:
+    wrong = SIGNALS_TOML.replace("start = 16", "start = 60", 1)
+    recording = trace(wrong)
+    assert f"trace.log: {SHORT}" in recording.history
+    assert np.isfinite(recording.column("vehicle_speed")).any()
+    with pytest.raises(LogError) as caught:
+        trace(ONE.replace("start = 16", "start = 60"))
+    assert str(caught.value) == f"trace.log: {SHORT}"
+
+
+def test_a_signal_of_which_no_value_is_in_range_is_said(trace) -> None:
+    with pytest.raises(LogError, match="all 400 values of engine_speed lie beyond -5 to 0 rpm; look at low, high"):
+        trace(f"{ONE}low = -5\nhigh = 0\n")

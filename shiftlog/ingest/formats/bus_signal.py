@@ -49,6 +49,11 @@ class BusSignal:
             places.append(places[-1] - 1 if places[-1] % 8 else places[-1] + 15)
         return tuple(reversed(places))
 
+    @property
+    def bytes_needed(self) -> int:
+        """How long a frame must be to hold all of it."""
+        return max(self.bits) // 8 + 1
+
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class SignalValues:
@@ -92,9 +97,8 @@ def _raw(signal: BusSignal, data: np.ndarray, lengths: np.ndarray) -> tuple[np.n
     """The number as it stands in the bits, (n,) uint64, and whether the frame is long enough, (n,) bool."""
     places = signal.bits
     raw = np.zeros(len(data), dtype=np.uint64)
-    needed = max(places) // 8 + 1
-    whole = lengths >= needed
-    if needed <= data.shape[1]:
+    whole = lengths >= signal.bytes_needed
+    if signal.bytes_needed <= data.shape[1]:
         for power, place in enumerate(places):
             bit = (data[:, place // 8] >> np.uint8(place % 8)) & np.uint8(1)
             raw |= bit.astype(np.uint64) << np.uint64(power)

@@ -128,7 +128,7 @@ def _find_signals(signals: Sequence[BusSignal], frames: Frames) -> list[_Found]:
 
 def _read(found: Sequence[_Found], frames: Frames, file: str, remarks: Sequence[str]) -> Table:
     """The signals asked for, decoded only now: a DBC has hundreds."""
-    series, told = [], []
+    series, told, empty = [], [], []
     left = Counter({kind: frames.counts.get(kind, 0) for kind in ("rows that are no frame", "ends in damage")})
     for one in found:
         own = frames.of(one.key)
@@ -137,13 +137,30 @@ def _read(found: Sequence[_Found], frames: Frames, file: str, remarks: Sequence[
         left["values outside their range"] += decoded.outside
         told += _range_told(one.signal, decoded, file)
         held = np.isfinite(decoded.values)
+        if not held.any():
+            empty.append(_why_empty(one.signal, decoded, int(own.length.max())))
         series.append(
             Series(header=one.signal.header, row=own.row[held], time=own.time[held], values=decoded.values[held])
         )
+    if len(empty) == len(series):
+        raise LogError(f"{file}: {'; '.join(empty)}.")
+    told += [f"{file}: {why}." for why in empty]
     chosen = [_choice(one, frames.keys[one.key][2], file) for one in found if len(one.interfaces) > 1]
     return replace(
         lay_rows(series), mended={kind: n for kind, n in left.items() if n}, remarks=(*remarks, *chosen, *told)
     )  # fmt: skip
+
+
+def _why_empty(signal: BusSignal, decoded: SignalValues, longest: int) -> str:
+    """Why no frame gives a value of a signal; ``longest`` : bytes in the longest one."""
+    frames = f"frames of 0x{signal.identifier:03X}"
+    if longest < signal.bytes_needed:
+        return (
+            f"{signal.name} needs {signal.bytes_needed} bytes, {frames} have {longest}; look at start, length and order"
+        )
+    if decoded.outside:
+        return f"all {decoded.outside} values of {signal.name} lie beyond {_range(signal)}; look at low, high and scale"
+    return f"no value of {signal.name} is in the {frames}; look at what selects it"
 
 
 def _range_told(signal: BusSignal, decoded: SignalValues, file: str) -> list[str]:
