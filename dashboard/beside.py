@@ -1,6 +1,5 @@
 """The files that come with logs and are none: which of them is used, and what for."""
 
-import tomllib
 from collections.abc import Sequence
 from pathlib import Path
 
@@ -8,9 +7,10 @@ from dashboard import words
 from dashboard.answer_options import is_trace
 from shiftlog.errors import ProfileError
 from shiftlog.ingest.drive_file import DRIVE_FILE, list_files
+from shiftlog.ingest.faults import load_toml
 
-DBC = ".dbc"
-ENDINGS = (".toml", DBC)
+TOML, DBC = ".toml", ".dbc"
+ENDINGS = (TOML, DBC)
 """No log ends so."""
 
 _FRAMES = "says what the frames of a bus hold"
@@ -50,6 +50,8 @@ def _use(file: Path, logs: Sequence[Path], *, car: Path | None, decode: Path | N
         return "the car's profile"
     if _is_profile(file):
         return "a car's profile, not used, as another one is"
+    if (fault := _fault(file)) is not None:
+        return f"not used: {fault}"
     if not _decodes(file):
         return "not used: no log, no car's profile and no description of a bus"
     if file != decode:
@@ -71,10 +73,17 @@ def _is_profile(file: Path) -> bool:
 
 def _holds(file: Path, key: str) -> bool:
     """Whether a file is TOML that holds a key."""
-    if file.suffix.lower() != ".toml":
-        return False
     try:
-        with file.open("rb") as stream:
-            return key in tomllib.load(stream)
-    except (OSError, tomllib.TOMLDecodeError, UnicodeDecodeError):
+        return file.suffix.lower() == TOML and key in load_toml(file)
+    except ProfileError:
         return False
+
+
+def _fault(file: Path) -> str | None:
+    """Why a file cannot be read as TOML, without its name; None where it can, or is none."""
+    try:
+        if file.suffix.lower() == TOML:
+            load_toml(file)
+    except ProfileError as error:
+        return str(error).removeprefix(f"{file.name}: ").removesuffix(".")
+    return None

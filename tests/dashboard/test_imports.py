@@ -185,6 +185,24 @@ def test_files_that_are_no_log_are_listed_with_what_they_are_used_for(waiting):
     assert "car.toml: the car's profile" in shown and "Not a log" not in shown
 
 
+def test_a_description_or_a_profile_with_a_fault_is_told_its_fault(waiting):
+    pytest.importorskip("can", reason="python-can, of the extra [can], is not installed")
+    library, folder = waiting
+    frames = [f"({1 + 0.02 * k:.6f}) can0 100#{1000 + k:04X}000000000000\n" for k in range(400)]
+    (folder / "trace.log").write_text("".join(frames))
+    signal = '[[signal]]\nname = "engine_speed"\nid = 0x100\nstart = 7\nlength = 16\norder = "big"\nunit = "rpm"\n'
+    (folder / "bad.toml").write_text(signal + "scale = \n")
+    (folder / "latin.toml").write_bytes('[car]\nname = "Coupé"\n'.encode("latin-1"))
+    (folder / "signals.toml").write_bytes(b"\xef\xbb\xbf" + signal.encode())
+    uses = dict(library.imports.read(refer(library, folder)).beside)
+    assert uses.pop("bad.toml").startswith("not used: is no valid TOML: Invalid value (at line 8")
+    assert uses == {
+        "car.toml": "the car's profile",
+        "latin.toml": "not used: is not UTF-8 text; save it as UTF-8",
+        "signals.toml": "says what the frames of trace.log hold",
+    }
+
+
 def test_files_of_a_drive_folder_are_listed_with_what_they_are(empty_library, drive_folders, tmp_path):
     folder = shutil.copytree(drive_folders["after"], tmp_path / "drive")
     (folder / "more.csv").write_text(SPEED)
