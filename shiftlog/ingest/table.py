@@ -16,6 +16,7 @@ from shiftlog.ingest.clock_text import FORMS, parse_clock
 from shiftlog.ingest.dirty_lines import Tally, clean_lines, decoded, header_bytes
 from shiftlog.ingest.second_header import check_header
 from shiftlog.ingest.sheet import Sheet, Table
+from shiftlog.ingest.text_bytes import open_bytes
 from shiftlog.ingest.text_form import TextForm, read_form
 
 BLOCK_BYTES = 1 << 25
@@ -98,7 +99,7 @@ def _joined(blocks: list[np.ndarray], count: int, width: int) -> np.ndarray:
 def _blocks(path: Path, form: TextForm) -> Iterator[tuple[bytes, int]]:
     """Whole lines below the header, a block at a time, with ``\\n`` ends, and the row of each block's first line."""
     row, rest = 1, b""
-    with _opened(path, form.encoding) as stream:
+    with open_bytes(path, form.encoding) as stream:
         while chunk := stream.read(BLOCK_BYTES):
             text = rest + chunk
             if text.endswith(b"\r"):
@@ -111,12 +112,6 @@ def _blocks(path: Path, form: TextForm) -> Iterator[tuple[bytes, int]]:
                 row += block.count(b"\n")
     if rest:
         yield _below_header(rest + b"\n", row, form.header_row)
-
-
-def _opened(path: Path, encoding: str) -> io.BufferedIOBase:
-    if not encoding.startswith("utf-16"):
-        return path.open("rb")
-    return io.BytesIO(path.read_bytes().decode(encoding, errors="replace").encode())
 
 
 def _below_header(block: bytes, first_row: int, header_row: int) -> tuple[bytes, int]:

@@ -7,6 +7,7 @@ from pathlib import Path
 
 from shiftlog.errors import LogError
 from shiftlog.ingest.cells import cells_of, is_comment, value_share
+from shiftlog.ingest.text_bytes import find_encoding
 from shiftlog.ingest.units import plain_unit
 
 HEAD_BYTES = 1 << 17
@@ -50,7 +51,7 @@ def read_form(path: Path, *, file: str) -> TextForm:
     file : the name by which messages call it
     """
     head = read_head(path, file=file)
-    encoding = _encoding(head)
+    encoding = find_encoding(head)
     text = head.decode(encoding, errors="replace").lstrip("\ufeff")
     lines = re.split(r"\r\n|\n|\r", text)
     if len(head) >= HEAD_BYTES and len(lines) > 2:
@@ -71,21 +72,6 @@ def read_head(path: Path, *, file: str) -> bytes:
         raise LogError(f"{file}: there is no such file. Put it there, or mend the name.") from None
     except OSError as error:
         raise LogError(f"{file}: cannot be read ({error.strerror}).") from None
-
-
-def _encoding(head: bytes) -> str:
-    if head.startswith((b"\xff\xfe", b"\xfe\xff")):
-        return "utf-16"
-    nulls = head[1::2].count(0), head[0::2].count(0)
-    if max(nulls) > 0.3 * len(head) / 2:
-        return "utf-16-le" if nulls[0] > nulls[1] else "utf-16-be"
-    # Rubbish in the rows must not decide how the header's degree sign is read.
-    top = b"\n".join(head.splitlines()[:5])
-    try:
-        top.decode("utf-8")
-    except UnicodeDecodeError:
-        return "latin-1"
-    return "utf-8-sig"
 
 
 def _is_binary(text: str) -> bool:

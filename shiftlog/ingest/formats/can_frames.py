@@ -13,6 +13,7 @@ import numpy as np
 from shiftlog.errors import LogError
 from shiftlog.ingest.formats.relative_stamps import check_stamps
 from shiftlog.ingest.optional import load_extra
+from shiftlog.ingest.text_bytes import open_lines
 
 _ERROR_FLAG, _STANDARD_DIGITS = 0x20000000, 3
 
@@ -135,9 +136,9 @@ def _messages(
     path: Path, kind: TraceKind, wanted: frozenset[FrameKey], can, counts: Counter, *, file: str
 ) -> Iterator[tuple]:
     if not kind.binary:
-        with path.open(encoding="utf-8-sig", errors="replace") as stream:
+        with open_lines(path, encoding="utf-8") as stream:
             check_stamps(stream, stamp=kind.stamp, relative=kind.relative, file=file)
-            stream.seek(0)
+        with open_lines(path, encoding="utf-8") as stream:
             yield from _text_messages(_Lines(stream, kind, wanted, counts), getattr(can, kind.reader), counts)
         return
     row = 0

@@ -6,6 +6,7 @@ from pathlib import Path
 from shiftlog.errors import LogError
 from shiftlog.ingest.formats.bus_signal import BusSignal
 from shiftlog.ingest.optional import load_extra
+from shiftlog.ingest.text_bytes import find_encoding, narrow
 
 
 def read_dbc(path: Path, *, file: str) -> tuple[BusSignal, ...]:
@@ -16,7 +17,7 @@ def read_dbc(path: Path, *, file: str) -> tuple[BusSignal, ...]:
     cantools = load_extra("cantools", extra="can", file=file)
     try:
         # Real ones overlap here and there, and one odd message must not cost the others.
-        base = cantools.database.load_file(path, database_format="dbc", strict=False)
+        base = cantools.database.load_string(_text(path.read_bytes()), database_format="dbc", strict=False)
     except FileNotFoundError:
         raise LogError(f"{path.name}: there is no such file. Put it there, or mend the name.") from None
     except (OSError, ValueError, cantools.database.UnsupportedDatabaseFormatError, cantools.database.Error) as error:
@@ -31,6 +32,14 @@ def read_dbc(path: Path, *, file: str) -> tuple[BusSignal, ...]:
             name = signal.name if plain else f"{message.name}.{signal.name}"
             found.append(_signal(signal, message, name, own))
     return tuple(found)
+
+
+def _text(content: bytes) -> str:
+    """UTF-16 or UTF-8 where it is that, else what Windows programs write."""
+    try:
+        return narrow(content, find_encoding(content[:4096])).decode("utf-8-sig")
+    except UnicodeDecodeError:
+        return content.decode("cp1252", errors="replace")
 
 
 def _signal(signal, message, name: str, own: dict[str, BusSignal]) -> BusSignal:

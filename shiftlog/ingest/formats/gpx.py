@@ -11,6 +11,8 @@ from shiftlog.ingest.formats.gpx_points import GpxFault, TrackPoint, read_points
 from shiftlog.ingest.formats.nmea import SPEED_FROM_POSITIONS
 from shiftlog.ingest.positions import find_speeds
 from shiftlog.ingest.sheet import Series, Sheet, sheet_of_series
+from shiftlog.ingest.text_bytes import find_encoding, open_bytes
+from shiftlog.ingest.text_form import read_head
 
 _BLOCK_BYTES = 1 << 20
 
@@ -24,8 +26,11 @@ def open_gpx(path: Path, *, file: str) -> Sheet:
         for column, value in zip(columns, said, strict=True):
             column.append(np.nan if value is None else value)
 
+    encoding = find_encoding(read_head(path, file=file))
     try:
-        broken = read_points(_blocks(path), take)
+        # What its declaration says is of the file as it was before a shell wrote it in UTF-16.
+        narrowed = "utf-8" if encoding.startswith("utf-16") else None
+        broken = read_points(_blocks(path, encoding), take, encoding=narrowed)
     except GpxFault as fault:
         raise LogError(f"{file}: {fault}; it is not read. Export the track again.") from None
     except OSError as error:
@@ -34,8 +39,8 @@ def open_gpx(path: Path, *, file: str) -> Sheet:
     return _sheet(time, values, broken, file)
 
 
-def _blocks(path: Path) -> Iterator[bytes]:
-    with path.open("rb") as stream:
+def _blocks(path: Path, encoding: str) -> Iterator[bytes]:
+    with open_bytes(path, encoding) as stream:
         while block := stream.read(_BLOCK_BYTES):
             yield block
 

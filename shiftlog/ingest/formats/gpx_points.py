@@ -30,12 +30,15 @@ class _State:
     text: list[str] = field(default_factory=list)
 
 
-def read_points(blocks: Iterable[bytes], take: Callable[[TrackPoint], None]) -> str | None:
+def read_points(
+    blocks: Iterable[bytes], take: Callable[[TrackPoint], None], *, encoding: str | None = None
+) -> str | None:
     """Calls ``take`` for each track point. GpxFault where the XML declares a document type.
 
+    encoding : that of the blocks, whatever the XML declares; None where its declaration holds.
     Returns what broke the file off, None where it is whole: a pulled plug leaves the points before it.
     """
-    parser = expat.ParserCreate(namespace_separator=" ")
+    parser = expat.ParserCreate(encoding, namespace_separator=" ")
     state = _State()
     parser.StartDoctypeDeclHandler = _refuse
     parser.StartElementHandler = lambda name, attributes: _start(state, name, attributes)

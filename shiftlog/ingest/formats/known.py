@@ -16,6 +16,7 @@ from shiftlog.ingest.formats.nmea import open_nmea
 from shiftlog.ingest.formats.obd_log import open_obd_log
 from shiftlog.ingest.sheet import Sheet
 from shiftlog.ingest.table import open_text
+from shiftlog.ingest.text_bytes import find_encoding, narrow
 from shiftlog.ingest.text_form import read_head
 
 
@@ -124,10 +125,14 @@ def find_format(path: Path, *, file: str) -> LogFormat | None:
     LogError where the file cannot be opened, or is none of the format that its ending names.
     """
     head = read_head(path, file=file)
-    found = next((f for f in FORMATS if f.looks(head)), None)
+    found = _by_head(head) or _by_head(narrow(head, find_encoding(head)))
     if found is None and b"\0" in head and (named := _binary_by_ending(path)) is not None:
         raise LogError(f"{file}: does not begin as a {named.name} does. Export it again.")
     return found
+
+
+def _by_head(head: bytes) -> LogFormat | None:
+    return next((f for f in FORMATS if f.looks(head)), None)
 
 
 _BINARY_ENDINGS = (".blf", ".mf4", FRAMES_SUFFIX)

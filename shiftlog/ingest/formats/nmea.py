@@ -12,6 +12,7 @@ from shiftlog.ingest.formats.nmea_sentence import SENTENCE, Fix, has_right_check
 from shiftlog.ingest.formats.stamps import split_stamp
 from shiftlog.ingest.positions import find_speeds
 from shiftlog.ingest.sheet import Series, Sheet, sheet_of_series
+from shiftlog.ingest.text_bytes import open_lines
 
 DAY_S = 86400.0
 _FIELDS = ("vehicle_speed [kn]", "latitude [deg]", "longitude [deg]")
@@ -96,7 +97,7 @@ def _series(name: str, row: np.ndarray, time: np.ndarray, values: np.ndarray) ->
 def _read(path: Path, file: str) -> _Rows:
     rows = _Rows()
     try:
-        with path.open(encoding="latin-1") as stream:
+        with open_lines(path, encoding="latin-1") as stream:
             for number, line in enumerate(stream, start=1):
                 _take_line(line, number, rows)
     except OSError as error:

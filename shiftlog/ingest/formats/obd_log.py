@@ -8,6 +8,7 @@ from shiftlog.ingest.formats.obd_lines import LineReader
 from shiftlog.ingest.formats.obd_series import ObdColumns
 from shiftlog.ingest.formats.stamps import split_stamp
 from shiftlog.ingest.sheet import Sheet, sheet_of_series
+from shiftlog.ingest.text_bytes import open_lines
 
 
 def open_obd_log(path: Path, *, file: str) -> Sheet:
@@ -15,7 +16,7 @@ def open_obd_log(path: Path, *, file: str) -> Sheet:
     columns, reader, kinds = ObdColumns(), LineReader(), Counter()
     stamp, row = None, 0
     try:
-        with path.open(encoding="latin-1", newline="\n") as stream:
+        with open_lines(path, encoding="latin-1", newline="\n") as stream:
             for row, line in enumerate(stream, start=1):
                 found = split_stamp(line)
                 # An answer on a line of its own belongs to the stamp above it.
