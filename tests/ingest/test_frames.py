@@ -142,9 +142,10 @@ def test_a_second_session_is_a_start_of_its_own(tmp_path: Path) -> None:
     assert_written(table, first, second)
 
 
+@pytest.mark.parametrize("session", [0, 7], ids=["no session", "one session drawn twice"])
 @pytest.mark.parametrize("alike", [0, 1, 7])
-def test_a_start_without_a_session_that_repeats_the_first_frames_loses_none(alike: int, tmp_path: Path) -> None:
-    first, second = FrameWriter(session=0), FrameWriter(session=0)
+def test_a_start_that_repeats_the_first_frames_loses_none(alike: int, session: int, tmp_path: Path) -> None:
+    first, second = FrameWriter(session=session), FrameWriter(session=session)
     for writer, seed in ((first, 1), (second, 2)):
         at = 5_000_000
         for number in range(40):
@@ -158,6 +159,13 @@ def test_a_start_without_a_session_that_repeats_the_first_frames_loses_none(alik
     assert (table.starts, table.mended) == ((320,), {})
     assert table.time_s == pytest.approx(np.array([t for t, _ in (*first.samples, *second.samples)]) * 1e-6)
     assert_written(table, first, second)
+
+
+def test_a_session_drawn_twice_is_two_starts_though_the_second_began_later(tmp_path: Path) -> None:
+    first, second = recorder(session=7), recorder(session=7, start_us=5_450_000)
+    table = table_of(first.data + second.data, tmp_path)
+    assert table.mended == {} and table.time_s.size == 640
+    assert np.flatnonzero(np.diff(table.time_s) < -0.1).tolist() == [319]
 
 
 @pytest.mark.parametrize("twice", [slice(5, 6), slice(1, 12), slice(20, 38)])

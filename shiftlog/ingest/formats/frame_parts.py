@@ -10,6 +10,9 @@ _COUNTER_US = 1 << 40
 """Where counter and count of wraps together begin anew: after 12.7 days."""
 
 _SEQUENCES = 1 << 16
+_WRAP_US = 60_000_000
+"""65,536 records last longer than that at a thousand a second, and no recorder writes so many."""
+
 _SHUFFLED_US = 1_000_000
 """Records may be written up to a second out of order; a step back of the sequence over a longer time is a wrap."""
 
@@ -38,12 +41,12 @@ def find_parts(found: FrameFile, *, file: str) -> tuple[FramePart, ...]:
     layouts: dict[int, list[FrameRecord]] = {}
     for record in found.records:
         layouts.setdefault(record.layout, []).append(record)
-    starts = [
-        (found.headers[layout], start)
-        for layout, records in layouts.items()
-        for start in ([records] if found.headers[layout].session else _split_starts(records))
-    ]
-    parts = [_part(header, start) for header, start in starts if _has_samples(start)]
+    parts = []
+    for layout, records in layouts.items():
+        header = found.headers[layout]
+        one_start = header.session != 0 and not _contradict(records)
+        starts = [records] if one_start else _split_starts(records)
+        parts += [_part(header, start, one_start=one_start) for start in starts if _has_samples(start)]
     if not parts:
         raise LogError(f"{file}: {_nothing(found)}")
     for part in parts[1:]:
@@ -63,8 +66,20 @@ def _nothing(found: FrameFile) -> str:
     return "holds no frame with a right checksum. Copy it from the recorder again, or leave it out."
 
 
+def _contradict(records: list[FrameRecord]) -> bool:
+    """Whether two starts gave themselves one session, as a number drawn from noise may: a sequence number comes again,
+    too soon for a wrap, and with something else."""
+    first: dict[int, FrameRecord] = {}
+    for record in records:
+        other = first.setdefault(record.sequence, record)
+        same = (other.kind, other.counter_us, other.body) == (record.kind, record.counter_us, record.body)
+        if not same and abs(_signed(record.counter_us - other.counter_us, _COUNTER_US)) < _WRAP_US:
+            return True
+    return False
+
+
 def _split_starts(records: list[FrameRecord]) -> list[list[FrameRecord]]:
-    """The records of a recorder without a session, a list for each of its starts as far as copies tell them.
+    """The records of a recorder whose session tells no starts apart, a list for each as far as copies tell them.
 
     A block that was written twice is followed by what is new. A recorder that began anew may repeat its first records
     byte for byte, but then goes on otherwise under numbers that it has used before.
@@ -95,16 +110,16 @@ def _split_starts(records: list[FrameRecord]) -> list[list[FrameRecord]]:
     return starts
 
 
-def _part(header: FrameHeader, records: list[FrameRecord]) -> FramePart:
+def _part(header: FrameHeader, records: list[FrameRecord], *, one_start: bool) -> FramePart:
     kept, seen = [], set()
     for record in records:
-        key = (record.kind, record.sequence, record.counter_us, b"" if header.session else record.body)
+        key = (record.kind, record.sequence, record.counter_us, record.body)
         if key not in seen:
             seen.add(key)
             kept.append(record)
     first = kept[0].counter_us
     timed = [(first + _signed(r.counter_us - first, _COUNTER_US), r) for r in kept]
-    if header.session:
+    if one_start:
         timed.sort(key=lambda pair: pair[0])
     return FramePart(
         at=min(record.at for record in kept),
