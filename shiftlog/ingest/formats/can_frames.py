@@ -3,7 +3,7 @@
 import re
 from array import array
 from collections import Counter
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
 from itertools import chain
 from pathlib import Path
@@ -14,6 +14,8 @@ from shiftlog.errors import LogError
 from shiftlog.ingest.formats.relative_stamps import check_stamps
 from shiftlog.ingest.optional import load_extra
 from shiftlog.ingest.text_bytes import open_lines
+
+_HEADLESS = "lines without their head"
 
 _ERROR_FLAG, _STANDARD_DIGITS = 0x20000000, 3
 
@@ -26,10 +28,11 @@ class TraceKind:
     """One way in which traces are written.
 
     reader : class of python-can; interface_shift : what its numbers of interfaces lack to those in the file
-    line : what a line with a frame looks like where others are damage; None where many kinds of line are right
+    is_whole : (line, head so far) → whether the line is as it was written; others are damage; None in a binary trace
     identifier : the frame's identifier at the head of a line, so that others need not be taken apart; None where it is
     not written so
-    head : lines that belong to the head; rewrite : a line of another form into that of the reader, or None
+    head : lines that belong to the head; headless : lines that mean nothing where no head stands above them, or None
+    rewrite : a line of another form into that of the reader, or None
     stamp : time and interface at the beginning of a line; None where times cannot be relative to the line before
     relative : the line of the head which says that they are; then they are added up
     """
@@ -37,9 +40,10 @@ class TraceKind:
     reader: str
     binary: bool = False
     interface_shift: int = 0
-    line: re.Pattern[str] | None = None
+    is_whole: Callable[[str, Sequence[str]], object] | None = None
     identifier: re.Pattern[str] | None = None
     head: re.Pattern[str] | None = None
+    headless: re.Pattern[str] | None = None
     rewrite: Callable[[str], str] | None = None
     stamp: re.Pattern[str] | None = None
     relative: re.Pattern[str] | None = None
@@ -129,6 +133,11 @@ def read_trace(path: Path, kind: TraceKind, wanted: frozenset[FrameKey], *, file
         raise LogError(f"{file}: there is no such file. Put it there, or mend the name.") from None
     except OSError as error:
         raise LogError(f"{file}: cannot be read ({error.strerror or error}).") from None
+    if collected.counts[_HEADLESS] and not collected.row:
+        raise LogError(
+            f"{file}: begins without the head of a TRC (;$FILEVERSION and the lines below it), so that its columns are "
+            "not known. Put the head of the file it was cut from on top of it."
+        )
     return collected.frames()
 
 
@@ -199,10 +208,14 @@ class _Lines:
                 return False
             if (number, extended) not in self._wanted:
                 return False
-        if kind.line is None or kind.line.match(line):
+        if kind.headless is not None and not self.head and kind.headless.match(line):
+            self._counts[_HEADLESS] += 1
+            return False
+        if not line.strip():
+            return False
+        if kind.is_whole is None or kind.is_whole(line, self.head):
             return True
-        if line.strip():
-            self._counts["rows that are no frame"] += 1
+        self._counts["rows that are no frame"] += 1
         return False
 
 

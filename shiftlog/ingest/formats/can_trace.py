@@ -14,14 +14,17 @@ from shiftlog.ingest.formats.can_frames import Frames, TraceKind, read_trace
 from shiftlog.ingest.formats.dbc_file import read_dbc
 from shiftlog.ingest.formats.obd_trace import ANSWERS, open_obd_frames
 from shiftlog.ingest.formats.signals_file import read_signals_file
+from shiftlog.ingest.formats.trace_lines import is_whole_asc, is_whole_trc
 from shiftlog.ingest.sheet import TIME_HEADER, Series, Sheet, Table, lay_rows
 
 _HEX = r"[0-9A-Fa-f]"
 _BYTES = rf"(?:#{_HEX})?(?:[Rr]\d?|(?:{_HEX}{{2}})*)"
 
+_LOGGED = re.compile(rf"\s*\(\d+\.\d+\)\s+\S+\s+{_HEX}{{3,8}}#{_BYTES}(?:\s+[RT])?\s*$")
+
 CANDUMP = TraceKind(
     reader="CanutilsLogReader",
-    line=re.compile(rf"\s*\(\d+\.\d+\)\s+\S+\s+{_HEX}{{3,8}}#{_BYTES}(?:\s+[RT])?\s*$"),
+    is_whole=lambda line, _: _LOGGED.match(line),
     identifier=re.compile(rf"\s*\(\d+\.\d+\)\s+\S+\s+({_HEX}{{3,8}})#"),
     stamp=re.compile(r"\s*\((\d+\.\d+)\)\s+(\S+)"),
 )
@@ -45,12 +48,14 @@ def _from_screen(line: str) -> str:
 CANDUMP_SCREEN = replace(CANDUMP, rewrite=_from_screen)
 TRC = TraceKind(
     reader="TRCReader",
-    line=re.compile(r"\s*\d+\)?\s+\d+\.?\d*\s+\S+\s+\S+"),
+    is_whole=is_whole_trc,
     head=re.compile(r"\s*;"),
+    headless=re.compile(r"\s*\d+\)?\s+\d+\.?\d*\s+(?:\d+\s+)?(?:[RT]x|DT|FD|FB|FE|BI|RR)\s"),
 )
 ASC = TraceKind(
     reader="ASCReader",
     interface_shift=1,
+    is_whole=is_whole_asc,
     stamp=re.compile(r"\s*(\d+\.\d+)\s+(\S+)"),
     relative=re.compile(r"\s*base\s+(?:hex|dec)\s+timestamps\s+relative", re.IGNORECASE),
     head=re.compile(r"\s*(?:date\s|base\s|(?:no\s+)?internal\s+events|//)", re.IGNORECASE),

@@ -94,7 +94,8 @@ FORMATS = (
               looks=_line(r"\s*\(\d+\.\d+\)\s+\S+\s+(?:[RT]X\s+\S+\s+)?[0-9A-F]{3,8}\s+\[\d+\]"),
               open=_trace(CANDUMP_SCREEN)),
     LogFormat(name="CAN trace (TRC)", endings=(".trc",), extra="can", decoded=True, open=_trace(TRC),
-              looks=_line(r";\$FILEVERSION=|\s*\d+\)\s+\d+\.?\d*\s+(?:(?:Rx|Tx)\s+)?[0-9A-F]{4,8}\s+\d")),
+              looks=_line(r";\$FILEVERSION=|\s*\d+\)\s+\d+\.?\d*\s+(?:(?:\d+\s+)?(?:Rx|Tx)\s+)?[0-9A-F]{4,8}\s+(?:-\s+)?\d|"
+                          r"\s*\d+\)?\s+\d+\.\d+\s+(?:DT|FD|FB|FE|BI|RR)\s+(?:\d+\s+)?[0-9A-F]{4,8}\s+[RT]x\s")),
     LogFormat(name="CAN trace (ASC)", endings=(".asc",), extra="can", decoded=True, open=_trace(ASC),
               looks=_line(r"base\s+(?:hex|dec)\b|\s*\d+\.\d+\s+(?:CANFD\s+\d+\s+(?:Rx|Tx)|\d+\s+[0-9A-F]+x?\s+(?:Rx|Tx)\s+[dr])")),
     LogFormat(name="NMEA 0183 log", endings=(".nmea", ".txt", ".log"),
