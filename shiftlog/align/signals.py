@@ -5,7 +5,7 @@ from dataclasses import replace
 from shiftlog.align.lever_angles import LeverAngles, trace_lever_angles
 from shiftlog.align.traces import in_vehicle_axes, trace_channels
 from shiftlog.errors import CannotMeasure
-from shiftlog.model.drive import Placed, Signals
+from shiftlog.model.drive import Latency, Placed, Signals
 from shiftlog.model.recording import ACCEL, GYRO, LEVER, Recording
 from shiftlog.model.trace import Trace
 
@@ -44,8 +44,19 @@ def build_signals(placed: tuple[Placed, ...]) -> Signals:
         clock_u_s={p.recording.name: p.clock.uncertainty_s for p in on_time if p.clock.uncertainty_s},
         accel_forward=_best([_forward(p.recording) for p in on_time if p.recording.place in _OF_THE_CAR]),
         yaw_rate=_best([_yaw_rate(p) for p in on_time]),
-        **{name: _best([trace_channels(p.recording, (name,)) for p in on_time]) for name in _SINGLE},
+        **{name: _best([_single(p, name) for p in on_time]) for name in _SINGLE},
     )
+
+
+def come_late(trace: Trace, latencies: tuple[Latency, ...], channel: str) -> Trace:
+    """The trace of a channel with how late it comes, as far as that was found: the first that tells."""
+    found = next((late for late in latencies if late.channel == channel), None)
+    return trace if found is None else replace(trace, late_s=found.lag_s, late_u_s=found.uncertainty_s or 0.0)
+
+
+def _single(placed: Placed, name: str) -> Trace | None:
+    trace = trace_channels(placed.recording, (name,))
+    return None if trace is None else come_late(trace, placed.latencies, name)
 
 
 def _lever_angles(placed: tuple[Placed, ...]) -> tuple[LeverAngles | None, str | None]:

@@ -18,9 +18,9 @@ LEAST_RATE_HZ = 5.0
 # km/h or a late sample cannot feign it.
 TYRE_LIMIT_MPS2 = 15.0
 SLIP_WINDOW_S = 0.4
-# Noise is read this far on both sides of an instant, of signals that are new more often than the second figure: slower
-# ones change from sample to sample by themselves.
-DOUBT_S = 1.0
+# Noise is read this far on both sides of an instant, and over no fewer samples; of signals that are new more often than
+# the last figure: slower ones change from sample to sample by themselves.
+DOUBT_S, DOUBT_SAMPLES = 1.0, 2.5
 STEADY_HZ = 4.0
 # A parabola strays from its chord over a step h by u (1 − u) / 2 · h² times its bend: its r.m.s. over u.
 BEND_SHARE = 1 / np.sqrt(120)
@@ -29,20 +29,23 @@ RATIO_SHARE = 0.01
 
 
 def value_at(trace: Trace, at_s: float) -> float | None:
-    """Value at an instant, between samples; None outside the data or inside a gap."""
-    if not any(start <= at_s <= end for start, end in trace.spans):
+    """Value at an instant, between samples, where it is known how late they come as of then; None outside the data or
+    inside a gap."""
+    logged_s = at_s + trace.late_s
+    if not any(start <= logged_s <= end for start, end in trace.spans):
         return None
-    return float(np.interp(at_s, trace.time_s, trace.values))
+    return float(np.interp(logged_s, trace.time_s, trace.values))
 
 
 def doubt_at(trace: Trace, at_s: float, *, instant_u_s: float = 0.0) -> float:
     """Standard uncertainty of the value at an instant, which itself is known to ``instant_u_s``, in the trace's unit.
 
     Its parts: noise of the two samples it is read between, weighed as they are; rounding, which they share; what a
-    straight line between them leaves of a bend; the signal's own change over the doubt of the instant. A slow signal
-    may besides have been new at any time since the sample before (rectangular over that wait).
+    straight line between them leaves of a bend; the signal's own change over the doubt of the instant and of how late
+    it comes. A slow signal may besides have been new at any time since the sample before (rectangular over that wait).
     """
-    near = slice(*np.searchsorted(trace.time_s, (at_s - DOUBT_S, at_s + DOUBT_S)))
+    at_s, reach_s = at_s + trace.late_s, max(DOUBT_S, DOUBT_SAMPLES / trace.rate_hz)
+    near = slice(*np.searchsorted(trace.time_s, (at_s - reach_s, at_s + reach_s)))
     time, values = trace.time_s[near], trace.values[near]
     if values.size < 3:
         return 0.0
@@ -54,7 +57,7 @@ def doubt_at(trace: Trace, at_s: float, *, instant_u_s: float = 0.0) -> float:
     slopes = np.gradient(values, time)
     turns = float(np.interp(at_s, time, np.gradient(slopes, time))) / trace.rate_hz**2
     age_s = 0.0 if steady else 1 / (trace.rate_hz * np.sqrt(12))
-    moves = abs(float(np.interp(at_s, time, slopes))) * np.hypot(instant_u_s, age_s)
+    moves = abs(float(np.interp(at_s, time, slopes))) * np.linalg.norm((instant_u_s, age_s, trace.late_u_s))
     return float(np.linalg.norm((max(noise * np.hypot(share, 1 - share), rounding), BEND_SHARE * turns, moves)))
 
 

@@ -15,6 +15,8 @@ class Trace:
     rate_hz : mean rate of new values
     recording, place : where it comes from
     clipped : (n,) bool, samples at a limit of their sensor, on any axis; None where none is
+    late_s, late_u_s : values as logged at t are those of t − late_s, and the standard uncertainty of that [s]; times
+    are as logged
     """
 
     time_s: np.ndarray
@@ -24,6 +26,8 @@ class Trace:
     recording: str
     place: str
     clipped: np.ndarray | None = None
+    late_s: float = 0.0
+    late_u_s: float = 0.0
 
     def __post_init__(self) -> None:
         for array in (self.time_s, self.values, self.clipped):

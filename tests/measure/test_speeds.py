@@ -99,3 +99,20 @@ def test_the_stated_doubt_of_a_noisy_speed_is_how_far_it_lies_off() -> None:
         off = np.array([value_at(run, at_s) - 3000 - 600 * np.sin(2 * at_s) for run in runs])
         said = np.array([doubt_at(run, at_s) for run in runs])
         assert np.sqrt(np.mean(off**2)) == pytest.approx(np.sqrt(np.mean(said**2)), rel=0.15)
+
+
+def test_a_speed_that_comes_late_is_that_of_the_instant_and_carries_the_doubt_of_it():
+    """Speed falls by 2 m/s²; what is logged 0.9 s late at 10 s is the 20 m/s of 9.1 s, 1.8 m/s too much."""
+    falling = trace(20.0 - 2.0 * (TIME - 9.1))
+    late = replace(falling, late_s=0.9, late_u_s=0.1)
+    assert value_at(falling, 10.0) == pytest.approx(18.2)
+    assert value_at(late, 10.0) == pytest.approx(16.4)
+    assert doubt_at(late, 10.0) == pytest.approx(0.2, rel=0.05)
+    assert value_at(late, TIME[-1] - 0.5) is None
+
+
+def test_one_fix_a_second_has_a_doubt_too():
+    """Of a speed that changes by 2 m/s² and is new once a second: 2 · 1 / √12 for how old it is."""
+    time_s = np.arange(0.0, 20.0)
+    slow = replace(trace(TIME), time_s=time_s, values=20.0 - 0.5 * time_s * 2.0, rate_hz=1.0)
+    assert doubt_at(slow, 10.4) == pytest.approx(1.0 / math.sqrt(12), rel=0.05)
