@@ -63,6 +63,7 @@ def read_times(table: Table, *, factor: float, file: str, allow_restart: bool = 
     """
     work = _Work(time_s=table.time * factor, order=np.arange(table.time.size))
     work.keep(np.isfinite(work.time_s), "rows without a time")
+    _need_two(work, file)
     work.keep(_from_first_value(table.values[work.order]), "rows before the first value")
     _need_two(work, file)
     work.keep(~find_wrong_times(work.time_s), "rows with a wrong time")
@@ -110,8 +111,8 @@ def _check_count(restarts: list[int], work: _Work, table: Table, *, file: str) -
     row = int(table.rows[work.order[restarts[0]]])
     raise LogError(
         f"{file}, row {row}: time starts anew here and at {len(restarts) - 1} more of {work.time_s.size} rows; no "
-        "recorder restarts so often. Its times may be relative to the row before, or of another column: record with "
-        "absolute times, or map the right column to time."
+        "recorder restarts so often. Its rows may be in reverse order, its times relative to the row before, or of "
+        "another column: record with absolute times, or map the right column to time."
     )
 
 

@@ -216,3 +216,12 @@ def test_a_header_in_mid_file_marks_a_restart_where_time_steps_back(read) -> Non
         read("\n".join([header, *texts[300:], header, *texts[296:300]]))
     recording = read("\n".join([header, *texts[:400], header, *texts[400:]]))
     assert recording.quality.mended == {"repeated headers": 1}
+
+
+def test_a_log_without_any_row_says_so() -> None:
+    nothing = np.zeros(0)
+    table = Table(
+        time=nothing, time_is_text=False, values=nothing.reshape(0, 2), rows=nothing.astype(int), mended={}, remarks=()
+    )
+    with pytest.raises(LogError, match="fewer than two rows"):
+        read_times(table, factor=1.0, file="a.csv")
