@@ -89,6 +89,50 @@ def test_before_the_first_fix_neither_date_nor_clock_counts(read, cold: str) -> 
     assert recording.quality.mended == {"sentences without a fix": 20}
 
 
+def vtg(knots: float) -> str:
+    return sentence(f"GPVTG,084.4,T,,M,{knots:05.1f},N,,K,A")
+
+
+def spoken(k: int, order: str) -> list[str]:
+    """What a receiver says at its k-th fix, in this order of kinds; its speed grows by a knot a fix."""
+    second = 43200 + k * 0.2
+    return [{"V": vtg(20 + k), "G": gga(second), "R": rmc(second, 20 + k)}[kind] for kind in order]
+
+
+@pytest.mark.parametrize(
+    ("order", "every_fifth"), [("VG", "VG"), ("GV", "GV"), ("VG", "RVG"), ("GV", "RGV"), ("VG", "VGR"), ("GV", "GVR")]
+)
+def test_a_speed_without_a_time_goes_with_its_own_fix(read, order: str, every_fifth: str) -> None:
+    lines = [text for k in range(50) for text in spoken(k, order if k % 5 else every_fifth)]
+    # Where a speed stands between two sentences of one fix, the log may begin anywhere.
+    cut = every_fifth[1] == "V" and len(every_fifth) == 3
+    recording = read("\n".join(lines[cut:]))
+    speeds = recording.column("vehicle_speed")
+    true = 20 + np.round((recording.time_s % 86400 - 43200) / 0.2)
+    held = np.isfinite(speeds)
+    assert np.count_nonzero(held) >= 49
+    assert speeds[held] == pytest.approx(true[held] * MPS_PER_KNOT)
+    assert not any("VTG" in line for line in recording.history)
+
+
+@pytest.mark.parametrize("order", ["VG", "GV"])
+def test_stamps_of_reception_tell_which_sentence_comes_first(read, order: str) -> None:
+    lines = [f"{500 + 0.2 * k + 0.01 * at:.3f} {text}" for k in range(50) for at, text in enumerate(spoken(k, order))][
+        1:-1
+    ]
+    recording = read("\n".join(lines))
+    speeds = recording.column("vehicle_speed")
+    true = 20 + np.round((recording.time_s - 43200) / 0.2)
+    held = np.isfinite(speeds)
+    assert np.count_nonzero(held) >= 48
+    assert speeds[held] == pytest.approx(true[held] * MPS_PER_KNOT)
+
+
+def test_where_nothing_tells_which_comes_first_it_is_said(read) -> None:
+    lines = [text for k in range(50) for text in spoken(k, "VG")][:-1]
+    assert any("VTG carries no time" in line for line in read("\n".join(lines)).history)
+
+
 def test_midnight_with_dates_and_without(read) -> None:
     dated = [rmc(86390 + k, 20, date="230394" if k < 10 else "240394") for k in range(20)]
     assert np.diff(read("\n".join(dated)).time_s) == pytest.approx(np.ones(19))

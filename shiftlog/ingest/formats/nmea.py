@@ -8,6 +8,7 @@ from pathlib import Path
 import numpy as np
 
 from shiftlog.errors import LogError
+from shiftlog.ingest.formats.nmea_epochs import LooseSpeeds
 from shiftlog.ingest.formats.nmea_sentence import SENTENCE, Fix, has_right_checksum, parse_sentence
 from shiftlog.ingest.formats.stamps import split_stamp
 from shiftlog.ingest.positions import find_speeds
@@ -24,7 +25,7 @@ SPEED_FROM_POSITIONS = (
 
 @dataclass
 class _Rows:
-    """Fixes so far, in compact arrays."""
+    """Fixes so far, in compact arrays, and the speeds that carry no time."""
 
     row: array = field(default_factory=lambda: array("q"))
     day_s: array = field(default_factory=lambda: array("d"))
@@ -32,12 +33,19 @@ class _Rows:
     received: array = field(default_factory=lambda: array("d"))
     values: tuple[array, ...] = field(default_factory=lambda: tuple(array("d") for _ in _FIELDS))
     spoken: tuple[bytearray, ...] = field(default_factory=lambda: tuple(bytearray() for _ in _FIELDS))
+    loose: LooseSpeeds = field(default_factory=LooseSpeeds)
     counts: Counter = field(default_factory=Counter)
     stamp_kinds: Counter = field(default_factory=Counter)
 
     def take(self, fix: Fix, row: int, received: float) -> None:
         """One sentence: a new row where its time is a new one, else what the row does not hold yet."""
-        if fix.day_s is not None and (not self.day_s or fix.day_s != self.day_s[-1]):
+        if fix.day_s is None:
+            if fix.speed_kn is not None:
+                self.loose.take(fix.speed_kn, row=len(self.day_s) - 1, received=received)
+            return
+        is_new = not self.day_s or fix.day_s != self.day_s[-1]
+        self.loose.pass_timed(fix.kind, is_new=is_new, received=received)
+        if is_new:
             self.row.append(row)
             self.day_s.append(fix.day_s)
             self.date_s.append(np.nan)
@@ -45,12 +53,10 @@ class _Rows:
             for values, spoken in zip(self.values, self.spoken, strict=True):
                 values.append(np.nan)
                 spoken.append(0)
-        if not self.day_s:
-            return
         # Without a fix a receiver may count from any day.
         if fix.date_s is not None and not fix.void:
             self.date_s[-1] = fix.date_s
-        # Of speeds RMC's counts, as it carries its own time; VTG's stands in where there is none.
+        # Of positions RMC's count, as its speed does.
         rank = 2 if fix.kind == "RMC" else 1
         for at, value in enumerate((fix.speed_kn, fix.latitude, fix.longitude)):
             if value is not None and rank > self.spoken[at][-1]:
@@ -66,6 +72,7 @@ def open_nmea(path: Path, *, file: str) -> Sheet:
             f"{_why(rows.counts)}. Switch them on in the receiver, and record again."
         )
     values = np.array(rows.values)
+    remarks = _fill_speeds(values[0], rows.loose, file)
     held = np.isfinite(values).any(axis=0)
     if not held.any():
         raise LogError(f"{file}: the receiver had no fix in any of {held.size} sentences. Give it a view of the sky.")
@@ -73,7 +80,7 @@ def open_nmea(path: Path, *, file: str) -> Sheet:
     time, dated = _times(np.array(rows.day_s)[fixed], np.array(rows.date_s)[fixed])
     row = np.array(rows.row, dtype=np.int64)[fixed]
     columns = dict(zip(_FIELDS, values[:, fixed], strict=True))
-    remarks = [] if dated else [f"{file}: no sentence with a date (RMC); times count from midnight."]
+    remarks += [] if dated else [f"{file}: no sentence with a date (RMC); times count from midnight."]
     if not np.isfinite(columns[_FIELDS[0]]).any() and np.isfinite(columns[_FIELDS[1]]).any():
         speeds = find_speeds(time, columns[_FIELDS[1]], columns[_FIELDS[2]])
         columns = {"vehicle_speed [m/s]": speeds, **{name: columns[name] for name in _FIELDS[1:]}}
@@ -88,6 +95,20 @@ def open_nmea(path: Path, *, file: str) -> Sheet:
         series.append(_series(_received_header(rows.stamp_kinds), row, time, received))
     mended = {kind: count for kind, count in rows.counts.items() if count}
     return sheet_of_series(series, mended=mended, remarks=tuple(remarks), time_is_text=not dated)
+
+
+def _fill_speeds(speeds: np.ndarray, loose: LooseSpeeds, file: str) -> list[str]:
+    """Fills speeds (n,) [kn] that RMC, which carries its own time, leaves open; a line where their fix is a guess."""
+    row, speed, sure = loose.rows(speeds.size)
+    row, first = np.unique(row, return_index=True)
+    is_open = np.isnan(speeds[row])
+    speeds[row[is_open]] = speed[first[is_open]]
+    if sure or not np.any(is_open):
+        return []
+    return [
+        f"{file}: VTG carries no time, and nothing tells whether it comes before or behind its fix; taken with the fix "
+        "before it. With RMC switched on in the receiver each speed has its own time."
+    ]
 
 
 def _series(name: str, row: np.ndarray, time: np.ndarray, values: np.ndarray) -> Series:
