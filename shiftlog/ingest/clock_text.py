@@ -5,18 +5,12 @@ import re
 import numpy as np
 import pandas as pd
 
-_CLOCK = re.compile(r"\s*\d{1,2}:\d{2}(:\d{2}([.,]\d+)?)?(\s*[AaPp]\.?[Mm]\.?)?\s*$")
-_MINUTES = re.compile(r"\s*\d{1,3}:\d{2}[.,]\d+\s*$")
-_HALF_OF_DAY = re.compile(r"\s*([AaPp])\.?[Mm]\.?\s*$")
-_DAY_FIRST = re.compile(r"\s*(\d{2})\.(\d{2})\.(\d{4})[ T]")
-_MONTHS = ("jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec")
-_MONTH_NAMED = re.compile(r"\s*(\d{1,2})[- ](" + "|".join(_MONTHS) + r")[a-z]*[- ](\d{4})[ T]+", re.IGNORECASE)
+from shiftlog.ingest.time_forms import DAY_FIRST, HALF, MONTH_NAMED, date_as_iso
 
-FORMS = (
-    "HH:MM:SS.mmm (also with AM or PM), MM:SS.mmm, 2026-10-03T14:05:00.123, 2026/10/03 14:05:00.123, "
-    "03.10.2026 14:05:00.123 or 3-Oct-2026 14:05:00.123"
-)
-"""How times may be written as text, for messages."""
+_CLOCK = re.compile(rf"\s*\d{{1,2}}:\d{{2}}(:\d{{2}}([.,]\d+)?)?(\s*{HALF})?\s*$")
+_MINUTES = re.compile(r"\s*\d{1,3}:\d{2}[.,]\d+\s*$")
+_HALF_OF_DAY = re.compile(rf"\s*({HALF})\s*$")
+_OTHER_DATE = re.compile(rf"(?:{DAY_FIRST}|{MONTH_NAMED})(?=[T ])", re.IGNORECASE)
 
 NS = 1e-9
 _DAY_S, _HALF_DAY_S = 86400.0, 43200.0
@@ -37,13 +31,14 @@ def parse_clock(cells: pd.Series) -> np.ndarray:
     """
     text = cells.astype("str").str.strip().str.strip('"')
     first = next((cell for cell in text if isinstance(cell, str) and cell), "")
-    half = text.str.extract(_HALF_OF_DAY, expand=False).str.lower()
+    half = text.str.extract(_HALF_OF_DAY, expand=False).str[0].str.lower()
     if is_time_of_day(first):
         return _in_halves(_time_of_day(text), half)
     text = text.str.replace(_HALF_OF_DAY, "", regex=True)
-    text = text.str.replace("/", "-").str.replace(_DAY_FIRST, r"\3-\2-\1 ", regex=True).str.replace(",", ".")
-    if _MONTH_NAMED.match(first):
-        text = text.str.replace(_MONTH_NAMED, _with_month_number, regex=True)
+    text = text.str.replace("/", "-").str.replace(",", ".")
+    if _OTHER_DATE.match(first):
+        text = text.str.replace(_OTHER_DATE, lambda found: date_as_iso(found[0]), regex=True)
+        text = text.str.replace(r"\s+", " ", regex=True)
     # A date of this century or the last; whatever else a parser would make of stray digits is no time.
     text = text.where(text.str.match(r"(19|20)\d\d-?\d\d-?\d\d", na=False))
     moments = pd.to_datetime(text, format="ISO8601", utc=True, errors="coerce")
@@ -67,10 +62,6 @@ def _in_halves(seconds: np.ndarray, half: pd.Series) -> np.ndarray:
     days = seconds - np.mod(seconds, _DAY_S)
     # Twelve stands for the hour before one: 12:05 am is five past midnight.
     return np.where(half == "p", days + in_half + _HALF_DAY_S, np.where(half == "a", days + in_half, seconds))
-
-
-def _with_month_number(found: re.Match[str]) -> str:
-    return f"{found[3]}-{_MONTHS.index(found[2].lower()) + 1:02d}-{int(found[1]):02d} "
 
 
 def _seconds(spans: np.ndarray) -> np.ndarray:

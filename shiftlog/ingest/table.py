@@ -12,12 +12,13 @@ import pandas as pd
 
 from shiftlog.errors import LogError
 from shiftlog.ingest.cells import MISSING
-from shiftlog.ingest.clock_text import FORMS, parse_clock
+from shiftlog.ingest.clock_text import parse_clock
 from shiftlog.ingest.dirty_lines import Tally, clean_lines, decoded, header_bytes
 from shiftlog.ingest.second_header import check_header
 from shiftlog.ingest.sheet import Sheet, Table
 from shiftlog.ingest.text_bytes import open_bytes
 from shiftlog.ingest.text_form import TextForm, read_form
+from shiftlog.ingest.time_forms import FORMS
 
 BLOCK_BYTES = 1 << 25
 """32 MB at a time: half a million rows, so that an hour at 1.6 kHz never lies in memory as text."""

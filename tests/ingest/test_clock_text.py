@@ -5,8 +5,11 @@ from datetime import UTC, datetime
 import numpy as np
 import pandas as pd
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from shiftlog.ingest.clock_text import is_time_of_day, parse_clock
+from shiftlog.ingest.formats.stamps import split_stamp
 
 MOMENT = datetime(2026, 3, 14, 15, 9, 26, 535000, tzinfo=UTC).timestamp()
 
@@ -22,6 +25,7 @@ MOMENT = datetime(2026, 3, 14, 15, 9, 26, 535000, tzinfo=UTC).timestamp()
         "2026/03/14 15:09:26.535",
         "14.03.2026 15:09:26.535",
         "14-Mar-2026 15:09:26.535",
+        "14-Mar-2026  15:09:26.535",
         "14 March 2026 15:09:26.535",
         '"2026-03-14T15:09:26.535Z"',
         "2026-03-14 03:09:26.535 PM",
@@ -65,3 +69,31 @@ def test_minutes_and_seconds_beside_one_another_and_hours() -> None:
 def test_an_hour_past_midnight_of_a_date_with_a_half() -> None:
     first, noon = parse_clock(pd.Series(["2026-03-14 12:05:00 AM", "2026-03-14 12:05:00 PM"]))
     assert (first, noon - first) == (datetime(2026, 3, 14, 0, 5, tzinfo=UTC).timestamp(), 43200)
+
+
+@pytest.mark.parametrize("date", ["4.3.2026", "04.3.2026", "4.03.2026", "04.03.2026", "4-Mar-2026", "2026-03-04"])
+def test_days_and_months_of_one_digit(date: str) -> None:
+    expected = datetime(2026, 3, 4, 15, 9, 26, tzinfo=UTC).timestamp()
+    assert parse_clock(pd.Series([f"{date} 15:09:26", f"{date} 15:09:27"])) == pytest.approx([expected, expected + 1])
+
+
+WRITTEN = [
+    "15:09:26", "15:09:26.535", "3:09:26.5 PM", "12:05:00 am", "12:05:00 p.m.", "05:12.345", "75:00.5",
+    "2026-03-14T15:09:26.535Z", "2026-03-14 15:09:26.535", "2026-03-14T17:09:26.535+02:00", "2026/03/14 15:09:26.535",
+    "20260314T150926.535", "14.03.2026 15:09:26.535", "4.3.2026 15:09:26", "14.03.2026 3:09:26.535 pm",
+    "14-Mar-2026 15:09:26.535", "3-Oct-2026 03:09:26 PM", "14 March 2026 15:09:26.535", "2026-03-14 12:05:00 AM",
+]  # fmt: skip
+
+
+@pytest.mark.parametrize("text", WRITTEN)
+@pytest.mark.parametrize("around", ["{} 41 0C 1A F8", "[{}] 41 0C 1A F8", "{},41 0C 1A F8", "{};410C1AF8"])
+def test_a_stamp_before_a_line_is_read_as_a_cell_is(text: str, around: str) -> None:
+    stamp = split_stamp(around.format(text))
+    assert stamp is not None and stamp.kind == ("clock" if is_time_of_day(text) else "date")
+    assert stamp.value == pytest.approx(parse_clock(pd.Series([text]))[0], abs=1e-6)
+    assert stamp.rest.replace(" ", "") == "410C1AF8"
+
+
+@given(st.text(alphabet="0123456789:.,-/ TZAPMapm[]Oct", max_size=40))
+def test_no_text_upsets_the_reader_of_stamps(text: str) -> None:
+    split_stamp(text)

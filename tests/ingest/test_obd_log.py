@@ -76,6 +76,15 @@ def test_a_counter_of_milliseconds_is_understood(read) -> None:
     assert np.diff(recording.time_s) == pytest.approx(np.full(99, 0.25))
 
 
+@pytest.mark.parametrize(
+    "form", ["1:05:{:02d}.250 PM", "05:{:02d}.250", "03.10.2026 13:05:{:02d}.250", "3-Oct-2026 13:05:{:02d}.250"]
+)
+def test_stamps_in_the_forms_of_a_table(read, form: str) -> None:
+    recording = read("\n".join(f"{form.format(k)} 41 0C 1A {k:02X}" for k in range(60)))
+    assert np.diff(recording.time_s) == pytest.approx(np.ones(59))
+    assert values(recording, "engine_speed") == [(0x1A00 + k) / 4 for k in range(60)]
+
+
 def test_several_figures_in_one_answer_over_two_frames(read) -> None:
     lines = [
         line

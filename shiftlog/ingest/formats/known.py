@@ -69,7 +69,7 @@ def _decoded(reader: Callable[..., Sheet]) -> Callable[[Path, str, Path | None],
     return lambda path, file, decode: reader(path, file=file, decode=decode)
 
 
-_STAMPED = r"\s*(?:[\[(<]?[\d\-/.,:TZ+ ]{3,35}[\])>]?[\s,;:|]*)?"
+_STAMPED = r"\s*(?:[\[(<]?(?:[\d\-/.,:TZ+ ]|[A-Z]{3,9}[- ](?=(?:19|20)\d\d)){3,35}(?:[AP]\.?M\.?)?\s*[\])>]?[\s,;:|]*)?"
 """A line's beginning: nothing, or what may be a time."""
 
 _ANSWER = (
