@@ -7,7 +7,7 @@ from pathlib import Path
 
 from shiftlog import __version__
 from shiftlog.align.place import place_recordings
-from shiftlog.align.signals import come_late
+from shiftlog.align.signals import with_latencies
 from shiftlog.align.still_speed import find_contradictions, still_speeds, without_speeds
 from shiftlog.cables.clearance import measure_clearances
 from shiftlog.cables.coupling import find_coupling
@@ -265,9 +265,7 @@ def _with_engine_lag(drive: Drive) -> Drive:
     placed = tuple(
         replace(p, latencies=(*p.latencies, told)) if p.recording.name == vehicle.recording else p for p in drive.placed
     )
-    known = next(p.latencies for p in placed if p.recording.name == vehicle.recording)
-    signals = replace(drive.signals, vehicle_speed=come_late(vehicle, known, "vehicle_speed"))
-    return replace(drive, placed=placed, signals=signals)
+    return replace(drive, placed=placed, signals=with_latencies(drive.signals, placed))
 
 
 def _gap_accel(drive: Drive) -> Trace | None:

@@ -1,11 +1,12 @@
 """The drive's signals, each out of the recording that holds it best."""
 
 from dataclasses import replace
+from math import hypot
 
 from shiftlog.align.lever_angles import LeverAngles, trace_lever_angles
 from shiftlog.align.traces import in_vehicle_axes, trace_channels
 from shiftlog.errors import CannotMeasure
-from shiftlog.model.drive import Latency, Placed, Signals
+from shiftlog.model.drive import Placed, Signals
 from shiftlog.model.recording import ACCEL, GYRO, LEVER, Recording
 from shiftlog.model.trace import Trace
 
@@ -48,15 +49,23 @@ def build_signals(placed: tuple[Placed, ...]) -> Signals:
     )
 
 
-def come_late(trace: Trace, latencies: tuple[Latency, ...], channel: str) -> Trace:
-    """The trace of a channel with how late it comes, as far as that was found: the first that tells."""
-    found = next((late for late in latencies if late.channel == channel), None)
-    return trace if found is None else replace(trace, late_s=found.lag_s, late_u_s=found.uncertainty_s or 0.0)
+def with_latencies(signals: Signals, placed: tuple[Placed, ...]) -> Signals:
+    """Signals with how late vehicle speed comes, as its recording has it now."""
+    speed = signals.vehicle_speed
+    sources = [p for p in placed if speed is not None and p.recording.name == speed.recording]
+    return replace(signals, vehicle_speed=_late(speed, sources[0], "vehicle_speed")) if sources else signals
 
 
 def _single(placed: Placed, name: str) -> Trace | None:
     trace = trace_channels(placed.recording, (name,))
-    return None if trace is None else come_late(trace, placed.latencies, name)
+    return None if trace is None else _late(trace, placed, name)
+
+
+def _late(trace: Trace, placed: Placed, name: str) -> Trace:
+    """A channel's trace with how late it comes, as far as that was found, and how well that and its clock are known."""
+    found = next((late for late in placed.latencies if late.channel == name), None)
+    lag_s, u_s = (found.lag_s, found.uncertainty_s) if found else (0.0, 0.0)
+    return replace(trace, late_s=lag_s, late_u_s=hypot(u_s or 0.0, placed.clock.uncertainty_s or 0.0))
 
 
 def _lever_angles(placed: tuple[Placed, ...]) -> tuple[LeverAngles | None, str | None]:
