@@ -59,6 +59,7 @@ def read_table(path: Path, form: TextForm, *, time: int, columns: Sequence[int],
 
     LogError where there are no rows, or too many rows or cells that cannot be read; it names the first of them.
     """
+    _check_thousands(form, [time, *columns], file=file)
     tally = Tally(file=file)
     parts = _Parts(times=[], values=[], rows=[], text_cells=Counter(), first_text={})
     header = header_bytes(form)
@@ -149,6 +150,16 @@ def _read_block(body: bytes, rows: np.ndarray, form: TextForm, columns: list[int
     parts.times.append(time)
     parts.values.append(values)
     parts.rows.append(rows)
+
+
+def _check_thousands(form: TextForm, columns: list[int], *, file: str) -> None:
+    """LogError where a column that is read may have marks between thousands."""
+    for found in form.thousands:
+        if found.column in columns:
+            raise LogError(
+                f'{file}, row {found.row}: "{found.cell}" in column {form.header[found.column]} may be a thousand and '
+                "more, or a fraction. Export the log again without marks between thousands."
+            )
 
 
 def _check_headers(body: bytes, rows: np.ndarray, suspect: np.ndarray, form: TextForm, *, file: str) -> None:

@@ -8,6 +8,7 @@ from pathlib import Path
 from shiftlog.errors import LogError
 from shiftlog.ingest.cells import cells_of, is_comment, value_share
 from shiftlog.ingest.text_bytes import find_encoding
+from shiftlog.ingest.thousands import Thousands, find_thousands
 from shiftlog.ingest.units import plain_unit
 
 HEAD_BYTES = 1 << 17
@@ -32,6 +33,7 @@ class TextForm:
     header : the columns' names as written; header_row : its line in the file, from 1; header_line : that line
     width : cells in a whole row
     quoted : cells stand in quotation marks; ragged : empty cells at the end of a row are left off
+    thousands : columns in which a mark may part thousands
     """
 
     encoding: str
@@ -43,6 +45,7 @@ class TextForm:
     width: int
     quoted: bool
     ragged: bool
+    thousands: tuple[Thousands, ...] = ()
 
 
 def read_form(path: Path, *, file: str) -> TextForm:
@@ -87,7 +90,7 @@ def _form(lines: list[str], encoding: str, *, file: str) -> TextForm:
             f"{file}: no columns found. A log needs a header line with channel names, "
             "and commas, semicolons or tabs between its columns."
         )
-    first_data, rows = _data_rows(lines, separator, width)
+    first_data, rows, row_numbers = _data_rows(lines, separator, width)
     header_at, header = _header(lines[:first_data], separator, width, file=file)
     if any(len(cells_of(line, separator)) == len(header) > width for line in lines[first_data:]):
         # Most rows leave empty cells at their end off; the header has them all.
@@ -104,6 +107,7 @@ def _form(lines: list[str], encoding: str, *, file: str) -> TextForm:
         width=width,
         quoted=any('"' in line for line in lines[header_at + 1 :]),
         ragged=_is_ragged(lines[header_at + 1 :], separator, width),
+        thousands=find_thousands(rows, row_numbers, min(width, *(len(row) for row in rows)) if rows else 0),
     )
 
 
@@ -132,8 +136,8 @@ def _score(lines: list[str], separator: str) -> tuple[float, int]:
     return len(alike) / len(body) * values, width
 
 
-def _data_rows(lines: list[str], separator: str, width: int) -> tuple[int, list[list[str]]]:
-    """Index of the first row of values, and all rows from there that have the full width."""
+def _data_rows(lines: list[str], separator: str, width: int) -> tuple[int, list[list[str]], list[int]]:
+    """Index of the first row of values, all rows from there that have the full width, and their lines, from 1."""
     rows = [cells_of(line, separator) for line in lines]
     shares = [
         value_share(row) if len(row) == width and not is_comment(line) else 0.0
@@ -143,7 +147,8 @@ def _data_rows(lines: list[str], separator: str, width: int) -> tuple[int, list[
     least = 0.5 if max(shares) >= 0.5 else min((share for share in shares if share > 0), default=1.0)
     is_data = [share >= least for share in shares]
     first = is_data.index(True) if True in is_data else len(lines)
-    return first, [row for row, data in zip(rows[first:], is_data[first:], strict=True) if data]
+    at = [i for i in range(first, len(lines)) if is_data[i]]
+    return first, [rows[i] for i in at], [i + 1 for i in at]
 
 
 def _header(top: list[str], separator: str, width: int, *, file: str) -> tuple[int, tuple[str, ...]]:
