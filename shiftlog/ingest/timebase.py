@@ -8,7 +8,7 @@ from shiftlog.errors import LogError, RestartedLog
 from shiftlog.ingest.clock_turns import lay_on
 from shiftlog.ingest.restarts import BLOCK_ROWS, LONGEST_PAUSE_S, find_restarts, restart_words
 from shiftlog.ingest.sheet import Table
-from shiftlog.ingest.wrong_times import find_wrong_times
+from shiftlog.ingest.wrong_times import find_turned, find_wrong_times
 from shiftlog.signal.clock_ticks import is_coarse, spread_evenly
 
 RESTART_GAP_S = 10.0
@@ -66,9 +66,10 @@ def read_times(table: Table, *, factor: float, file: str, allow_restart: bool = 
     _need_two(work, file)
     work.keep(_from_first_value(table.values[work.order]), "rows before the first value")
     _need_two(work, file)
-    work.keep(~find_wrong_times(work.time_s), "rows with a wrong time")
-    turned = lay_on(work.time_s, table.rows[work.order], is_text=table.time_is_text)
-    work.time_s = turned.time_s
+    wrong = find_wrong_times(work.time_s)
+    turned = lay_on(work.time_s[~wrong], table.rows[work.order[~wrong]], is_text=table.time_is_text)
+    work.time_s = find_turned(work.time_s, wrong, turned.time_s)
+    work.keep(np.isfinite(work.time_s), "rows with a wrong time")
     work.mended.update(turned.mended)
     work.history += turned.history
     _put_in_order(work, table, file=file, allow_restart=allow_restart)

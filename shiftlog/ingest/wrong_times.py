@@ -10,6 +10,9 @@ _ODD_JUMP_S = 1.0
 _FEW_ROWS = 8
 """More rows than this with wrong times in a row are no damage of single rows (common practice, no source)."""
 
+_MISPLACED_STEPS = 5.0
+"""A row out of place where a clock comes round lies this close to others once it is laid on as they are."""
+
 _FOLLOW_STEPS = 4.0
 """The row behind follows the one before within so many usual steps, and one for each damaged row."""
 
@@ -30,6 +33,27 @@ def find_wrong_times(time_s: np.ndarray) -> np.ndarray:
             wrong[before + 1 : after] = True
             done = after
     return wrong
+
+
+def find_turned(time_s: np.ndarray, wrong: np.ndarray, on_s: np.ndarray) -> np.ndarray:
+    """Times (n,) [s] laid on across the turns of their clock, NaN for rows whose time is wrong all the same.
+
+    wrong : (n,) bool, rows that look so in ``time_s`` (n,); on_s : the others laid on, (m,)
+    A row out of place by a few just where the clock came round is far off only until it is laid on as its neighbours.
+    """
+    laid = np.full(time_s.size, np.nan)
+    laid[~wrong] = on_s
+    shift = laid - time_s
+    near = _MISPLACED_STEPS * usual_step(on_s)
+    mended = laid.copy()
+    for at in np.flatnonzero(wrong):
+        around = slice(max(at - 2 * _FEW_ROWS, 0), at + 2 * _FEW_ROWS + 1)
+        if np.all(np.isnan(shift[around])):
+            continue
+        for shift_s in (np.nanmin(shift[around]), np.nanmax(shift[around])):
+            if np.nanmin(np.abs(laid[around] - time_s[at] - shift_s)) <= near:
+                mended[at] = time_s[at] + shift_s
+    return mended
 
 
 def _ends_days_off(time_s: np.ndarray) -> np.ndarray:

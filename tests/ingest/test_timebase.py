@@ -83,6 +83,25 @@ def test_rows_out_of_order_at_a_wrap_go_to_their_places(read) -> None:
     np.testing.assert_array_equal(recording.values, read(log("ms", counts)).values)
 
 
+@pytest.mark.parametrize("order", [[501, 500], [500, 501, 498, 499], [499, 502, 500, 501]])
+@pytest.mark.parametrize("unit", ["us", "ms"])
+def test_rows_out_of_order_where_a_long_counter_wraps_go_to_their_places(read, order: list[int], unit: str) -> None:
+    per_s = {"ms": 1000, "us": 1_000_000}[unit]
+    counts = (np.round(EVEN * per_s).astype(np.int64) + 2**32 - 2 * per_s - 1) % 2**32
+    whole = np.arange(counts.size)
+    whole[min(order) : max(order) + 1] = order
+    texts = np.array(log(unit, counts).split("\n")[1:])[whole]
+    recording = read("\n".join([f"time [{unit}],select [mm],engage [mm]", *texts]))
+    np.testing.assert_array_equal(recording.values, read(log(unit, counts)).values)
+    assert set(recording.quality.mended) == {f"32-bit {unit} wraps", "places out of order"}
+
+
+def test_a_wrong_time_beside_a_wrap_costs_its_row(read) -> None:
+    counts = (np.round(EVEN * 1e6).astype(np.int64) + 2**32 - 2_000_000) % 2**32
+    counts[498] = 77_000_000
+    assert read(log("us", counts)).quality.mended == {"rows with a wrong time": 1, "32-bit us wraps": 1}
+
+
 def test_one_wrap_of_a_short_counter_may_be_a_restart_and_is_asked(read) -> None:
     counts = (np.round(EVEN * 1000).astype(np.int64) + 2**16 - 4000) % 2**16
     with pytest.raises(LogError, match=r"row 1002: time jumps back by 65\.5 s; the logger restarted"):
