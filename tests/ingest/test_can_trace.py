@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Callable
+from datetime import UTC, datetime
 from pathlib import Path
 
 import can
@@ -87,6 +88,22 @@ def test_what_candump_shows_on_a_screen_is_read_as_what_it_logs(tmp_path, trace)
     recording = trace(path)
     check_values(recording)
     assert recording.quality.mended == {}
+
+
+def test_candump_with_dates_is_read_in_utc(tmp_path, trace) -> None:
+    stamps = [f"({datetime.fromtimestamp(f.timestamp, UTC):%Y-%m-%d %H:%M:%S.%f})" for f in FRAMES]
+    lines = [
+        f" {stamp}  can0  {f.arbitration_id:03X}   [{f.dlc}]  {' '.join(f'{b:02X}' for b in f.data)}"
+        for stamp, f in zip(stamps, FRAMES, strict=True)
+    ]
+    path = tmp_path / "dates.log"
+    path.write_text(
+        "\n".join([*lines, " (2026-99-99 10:00:00.000000)  can0  140   [8]  00 00 00 00 00 00 00 00", lines[-1]])
+    )
+    recording = trace(path)
+    check_values(recording)
+    assert recording.time_s[0] == pytest.approx(FRAMES[0].timestamp, abs=1e-5)
+    assert recording.quality.mended == {"rows that are no frame": 1, "duplicate rows": 1}
 
 
 def test_error_remote_and_fd_frames(tmp_path, trace) -> None:

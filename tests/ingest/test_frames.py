@@ -113,6 +113,14 @@ def test_copies_and_parts_out_of_order_are_put_right(tmp_path: Path) -> None:
     assert_written(table, writer)
 
 
+def test_a_file_that_was_copied_as_text_says_so(tmp_path: Path) -> None:
+    with pytest.raises(LogError, match="was copied as text: .* Copy it from the recorder again, in binary"):
+        table_of(recorder(records=200).data.replace(b"\n", b"\r\n"), tmp_path)
+    damaged = bytearray(recorder(records=200).data)
+    damaged[500] ^= 1
+    assert table_of(bytes(damaged), tmp_path).mended["frames with a wrong checksum"] == 1
+
+
 def test_markers_stand_at_the_first_sample_behind_them(tmp_path: Path) -> None:
     writer = recorder(records=3)
     writer.marker(5_010_000, 3)

@@ -171,6 +171,10 @@ def test_positions_alone_give_a_speed_and_say_so(read) -> None:
         ("$GPRMC,123519,A,4807.038,N,01131.000,E,022.4,084.4,230394,003.1,W*00\n" * 9, "9 have a wrong one"),
         ("\n".join(rmc(100 + k, 0, status="V") for k in range(9)), "had no fix in any of 9 sentences"),
         ("\n".join(sentence(f"GPVTG,,T,,M,0{k}.5,N,,K,A") for k in range(9)), "no sentence of position or speed"),
+        (
+            "\r\n".join(rmc(100 + k, 20).split("*")[0] for k in range(9)),
+            "have no checksum .* as the receiver sends them",
+        ),
     ],
 )
 def test_a_log_without_a_fix_says_why(read, content: str, message: str) -> None:

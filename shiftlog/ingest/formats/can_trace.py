@@ -16,6 +16,7 @@ from shiftlog.ingest.formats.obd_trace import ANSWERS, open_obd_frames
 from shiftlog.ingest.formats.signals_file import read_signals_file
 from shiftlog.ingest.formats.trace_lines import is_whole_asc, is_whole_trc
 from shiftlog.ingest.sheet import TIME_HEADER, Series, Sheet, Table, lay_rows
+from shiftlog.ingest.time_forms import date_s
 
 _HEX = r"[0-9A-Fa-f]"
 _BYTES = rf"(?:#{_HEX})?(?:[Rr]\d?|(?:{_HEX}{{2}})*)"
@@ -28,8 +29,9 @@ CANDUMP = TraceKind(
     identifier=re.compile(rf"\s*\(\d+\.\d+\)\s+\S+\s+({_HEX}{{3,8}})#"),
     stamp=re.compile(r"\s*\((\d+\.\d+)\)\s+(\S+)"),
 )
+_DATED = r"\d{4}-\d\d-\d\d \d\d:\d\d:\d\d\.\d+"
 _ON_SCREEN = re.compile(
-    rf"\s*\((?P<time>\d+\.\d+)\)\s+(?P<bus>\S+)\s+(?:[RT]X\s+\S+\s+)?(?P<id>{_HEX}{{3,8}})\s+\[(?P<length>\d+)\]\s*(?P<data>.*)"
+    rf"\s*\((?P<time>\d+\.\d+|{_DATED})\)\s+(?P<bus>\S+)\s+(?:[RT]X\s+\S+\s+)?(?P<id>{_HEX}{{3,8}})\s+\[(?P<length>\d+)\]\s*(?P<data>.*)"
 )
 
 
@@ -42,7 +44,11 @@ def _from_screen(line: str) -> str:
     content = "R" if data.lower().startswith("remote") else "".join(data.split())
     many = "#" if len(found["length"]) == 2 else ""
     flags = "0" if many else ""
-    return f"({found['time']}) {found['bus']} {found['id']}#{many}{flags}{content}\n"
+    try:
+        time = f"{date_s(found['time']):.6f}" if " " in found["time"] else found["time"]
+    except ValueError:
+        return line
+    return f"({time}) {found['bus']} {found['id']}#{many}{flags}{content}\n"
 
 
 CANDUMP_SCREEN = replace(CANDUMP, rewrite=_from_screen)

@@ -16,6 +16,9 @@ from shiftlog.model.recording import PLACES
 FRAMES_SUFFIX = ".frames"
 """The ending of a binary log; what is in the file decides."""
 
+_LINE_FEEDS = 4
+"""In binary data one line feed in 256 has a carriage return before it."""
+
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class FrameTable:
@@ -62,7 +65,13 @@ def open_frames(path: Path, *, file: str) -> Sheet:
 
 def read_frames(path: Path, *, file: str) -> FrameTable:
     """Reads a binary log. LogError where nothing in it can be used."""
-    found = parse_frames(_bytes(path, file), file=file)
+    data = _bytes(path, file)
+    found = parse_frames(data, file=file)
+    if found.damaged and _was_copied_as_text(data):
+        raise LogError(
+            f"{file}: was copied as text: a byte stands before each line feed that was not there, and {found.damaged} "
+            "frames are damaged by it. Copy it from the recorder again, in binary."
+        )
     parts = find_parts(found, file=file)
     times, values, marks = zip(*(_samples(part) for part in parts), strict=True)
     marked = any(record.kind == MARKER for part in parts for record in part.records)
@@ -74,6 +83,11 @@ def read_frames(path: Path, *, file: str) -> FrameTable:
         starts=tuple(int(at) for at in np.cumsum([time.size for time in times[:-1]])),
         mended=_mended(found, parts),
     )
+
+
+def _was_copied_as_text(data: bytes) -> bool:
+    """Whether a carriage return stands before every line feed: of so many, chance gives none."""
+    return data.count(b"\n") >= _LINE_FEEDS and data.count(b"\n") == data.count(b"\r\n")
 
 
 def _bytes(path: Path, file: str) -> bytes:

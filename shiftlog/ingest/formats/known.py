@@ -91,7 +91,8 @@ FORMATS = (
     LogFormat(name="CAN trace (candump)", endings=(".log",), extra="can", decoded=True,
               looks=_line(r"\s*\(\d+\.\d+\)\s+\S+\s+[0-9A-F]{3,8}#"), open=_trace(CANDUMP)),
     LogFormat(name="CAN trace (candump's screen)", endings=(".log",), extra="can", decoded=True,
-              looks=_line(r"\s*\(\d+\.\d+\)\s+\S+\s+(?:[RT]X\s+\S+\s+)?[0-9A-F]{3,8}\s+\[\d+\]"),
+              looks=_line(r"\s*\((?:\d{4}-\d\d-\d\d \d\d:\d\d:)?\d+\.\d+\)\s+\S+\s+"
+                          r"(?:[RT]X\s+\S+\s+)?[0-9A-F]{3,8}\s+\[\d+\]"),
               open=_trace(CANDUMP_SCREEN)),
     LogFormat(name="CAN trace (TRC)", endings=(".trc",), extra="can", decoded=True, open=_trace(TRC),
               looks=_line(r";\$FILEVERSION=|\s*\d+\)\s+\d+\.?\d*\s+(?:(?:\d+\s+)?(?:Rx|Tx)\s+)?[0-9A-F]{4,8}\s+(?:-\s+)?\d|"

@@ -9,7 +9,7 @@ import numpy as np
 
 from shiftlog.errors import LogError
 from shiftlog.ingest.formats.nmea_epochs import LooseSpeeds
-from shiftlog.ingest.formats.nmea_sentence import SENTENCE, Fix, has_right_checksum, parse_sentence
+from shiftlog.ingest.formats.nmea_sentence import BARE, SENTENCE, Fix, has_right_checksum, parse_sentence
 from shiftlog.ingest.formats.stamps import split_stamp
 from shiftlog.ingest.positions import find_speeds
 from shiftlog.ingest.sheet import Series, Sheet, sheet_of_series
@@ -25,7 +25,7 @@ SPEED_FROM_POSITIONS = (
 
 @dataclass
 class _Rows:
-    """Fixes so far, in compact arrays, and the speeds that carry no time."""
+    """Fixes so far, in compact arrays, and the speeds that carry no time; bare : sentences without a checksum."""
 
     row: array = field(default_factory=lambda: array("q"))
     day_s: array = field(default_factory=lambda: array("d"))
@@ -36,6 +36,7 @@ class _Rows:
     loose: LooseSpeeds = field(default_factory=LooseSpeeds)
     counts: Counter = field(default_factory=Counter)
     stamp_kinds: Counter = field(default_factory=Counter)
+    bare: int = 0
 
     def take(self, fix: Fix, row: int, received: float) -> None:
         """One sentence: a new row where its time is a new one, else what the row does not hold yet."""
@@ -66,6 +67,11 @@ class _Rows:
 def open_nmea(path: Path, *, file: str) -> Sheet:
     """A log of sentences. LogError where none of them has a right checksum, or none a time."""
     rows = _read(path, file)
+    if not rows.day_s and rows.bare > 1:
+        raise LogError(
+            f"{file}: its sentences have no checksum (*hh at their end), so that nothing vouches for them. Have them "
+            "logged as the receiver sends them, and record again."
+        )
     if not rows.day_s:
         raise LogError(
             f"{file}: no sentence of position or speed (RMC, GGA) with a time and a right checksum"
@@ -130,6 +136,7 @@ def _take_line(line: str, number: int, rows: _Rows) -> None:
     sentences = list(SENTENCE.finditer(line))
     if not sentences:
         rows.counts["rows that are no sentence"] += bool(line.strip())
+        rows.bare += BARE.search(line) is not None
         return
     stamp = split_stamp(line[: sentences[0].start()])
     received = np.nan

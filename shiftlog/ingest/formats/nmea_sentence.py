@@ -10,6 +10,9 @@ from datetime import UTC, date, datetime
 SENTENCE = re.compile(r"[$!]([A-Z]{2})([A-Z]{3}),([^*$!\r\n]*)\*([0-9A-Fa-f]{2})")
 """Talker, kind, fields and checksum, anywhere in a line."""
 
+BARE = re.compile(r"[$][A-Z]{2}(?:RMC|GGA|VTG),[^*$!\r\n]*$")
+"""A sentence of position or speed whose checksum was left off."""
+
 KINDS = ("RMC", "VTG", "GGA")
 
 _CENTURY_TURNS = 80
