@@ -10,7 +10,9 @@ from shiftlog.ingest.second_header import check_header
 from shiftlog.ingest.text_form import TextForm
 
 _COMMENTS = (b"#", b"//", b"%")
-_QUOTED_COMMA = re.compile(rb'"\s*([+-]?\d*),(\d+(?:[eE][+-]?\d+)?)\s*"')
+_QUOTED_COMMA = re.compile(rb'"[ \t]*([^",\n]*),(\d+(?:[eE][+-]?\d+)?)[ \t]*"')
+"""A decimal comma of a number or of a time: "0,25", "13:53:20,000"."""
+
 _CONTROL = bytes(b for b in (*range(32), 127) if b not in b"\t\n\r")
 
 

@@ -10,6 +10,7 @@ from shiftlog.errors import LogError
 from shiftlog.ingest.beats import find_beats
 from shiftlog.ingest.channels import CHANNELS
 from shiftlog.ingest.columns import ColumnMatch, ColumnMatches, ColumnWish, match_columns
+from shiftlog.ingest.day_numbers import refuse_day_numbers
 from shiftlog.ingest.formats.known import open_sheet
 from shiftlog.ingest.quality import describe_channel, find_dead, measure_quality
 from shiftlog.ingest.sensor_faults import drop_sensor_faults
@@ -72,6 +73,7 @@ def time_factor(table: Table, time: ColumnMatch, *, header: str, file: str) -> f
     if time.unit is not None and time.unit.name != "ISO 8601":
         check_time_unit(table.time, time.unit, header=header, file=file)
         return time.unit.factor
+    refuse_day_numbers(table.time, header=header, file=file)
     units = guess_time_units(table.time)
     if len(units) == 1:
         return units[0].factor

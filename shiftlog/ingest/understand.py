@@ -10,6 +10,7 @@ from shiftlog.errors import LogError, UnclearLog
 from shiftlog.ingest.add_options import LEAVE_OUT, LogOptions
 from shiftlog.ingest.channels import CHANNELS
 from shiftlog.ingest.columns import ColumnWish
+from shiftlog.ingest.day_numbers import refuse_day_numbers
 from shiftlog.ingest.guess_units import guess_acceleration_unit, guess_rate_unit, guess_share_unit
 from shiftlog.ingest.header_names import plain_channel, split_header
 from shiftlog.ingest.headers import HeaderGuess, recognise_header
@@ -218,6 +219,8 @@ def _columns(table: Table, columns: list[int], picks: Iterable[_Pick]) -> np.nda
 
 def _ask_or_leave(pick: _Pick, file: str, lines: list[str], table: Table) -> None:
     kind = CHANNELS[pick.channel]
+    if pick.channel == "time":
+        refuse_day_numbers(table.time, header=pick.header, file=file)
     units = _readings(pick, table)
     mend = f'--unit "{pick.header}={units[0]}"'
     if pick.channel.startswith(_NEEDED):

@@ -32,6 +32,13 @@ def test_decimal_commas_give_the_same(read, lines, clean, separator: str) -> Non
     assert same(read("\n".join(rows)), clean)
 
 
+def test_quoted_times_with_a_decimal_comma_between_commas(read) -> None:
+    rows = [f'"13:53:{k // 100:02d},{k % 100:02d}0",{2000 + k % 40},"{k % 30},5"' for k in range(500)]
+    recording = read("\n".join(["time,select [mm],engage [mm]", *rows]))
+    np.testing.assert_allclose(recording.time_s, 49_980 + np.arange(500) / 100, atol=1e-6)
+    assert recording.column("engage") == pytest.approx(np.arange(500) % 30 + 0.5)
+
+
 def test_quoted_decimal_commas_between_commas(read, lines, clean) -> None:
     rows = [",".join(f'"{cell}"' for cell in line.split(",")) for line in lines]
     rows = [rows[0], *(row.replace(".", ",") for row in rows[1:])]
