@@ -15,10 +15,14 @@ BLOCK_ROWS = 16
 
 _NEAR_ROWS = 4096
 
+MOST_RESTARTS = 100
+"""With more restarts than this the column is no clock (common practice, no source)."""
+
 
 def find_restarts(time_s: np.ndarray, *, known: Iterable[int], headed: Iterable[int]) -> list[int]:
     """The first row of each later part of times (n,) [s].
 
+    No more than ``MOST_RESTARTS`` and one are looked for.
     known : rows that begin a part whatever their time; headed : rows under a header, which do where time steps back
     """
     steps = np.diff(time_s)
@@ -31,6 +35,8 @@ def find_restarts(time_s: np.ndarray, *, known: Iterable[int], headed: Iterable[
         begin = restarts[-1] if restarts else 0
         if at in sure or _is_restart(time_s[begin:], at - begin, usual):
             restarts.append(at)
+            if len(restarts) > MOST_RESTARTS:
+                break
     return restarts
 
 
@@ -56,7 +62,7 @@ def _is_restart(time_s: np.ndarray, at: int, usual: float) -> bool:
         high = before.max()
         # What follows goes as far as time is new, or jumps back once more: there the next part may begin.
         ends = np.flatnonzero((after > high) | (np.diff(after, prepend=low) < -BLOCK_ROWS * usual))
-        if ends.size and after[ends[0]] > high:
+        if ends.size and (after[ends[0]] > high or before.min() <= low):
             break
     ahead = after[: ends[0]] if ends.size else after
     if ahead.size < 2:

@@ -6,7 +6,7 @@ import numpy as np
 
 from shiftlog.errors import LogError, RestartedLog
 from shiftlog.ingest.clock_turns import lay_on
-from shiftlog.ingest.restarts import BLOCK_ROWS, LONGEST_PAUSE_S, find_restarts, restart_words
+from shiftlog.ingest.restarts import BLOCK_ROWS, LONGEST_PAUSE_S, MOST_RESTARTS, find_restarts, restart_words
 from shiftlog.ingest.sheet import Table
 from shiftlog.ingest.wrong_times import find_turned, find_wrong_times
 from shiftlog.signal.clock_ticks import is_coarse, spread_evenly
@@ -14,9 +14,8 @@ from shiftlog.signal.clock_ticks import is_coarse, spread_evenly
 RESTART_GAP_S = 10.0
 """What is put between the parts of a log that restarted, as nobody knows how long it was off."""
 
-MOST_RESTARTS, RESTART_SHARE = 100, 0.1
-"""With more restarts than this, or more than this share of the rows, the column is no clock (common practice, no
-source)."""
+_RESTART_SHARE = 0.1
+"""With more restarts than this share of the rows the column is no clock (common practice, no source)."""
 
 _COPY_EXCESS = 0.3
 """How much more often rows of one time are alike than other neighbours before they count as copies."""
@@ -107,11 +106,11 @@ def _put_in_order(work: _Work, table: Table, *, file: str, allow_restart: bool) 
 
 def _check_count(restarts: list[int], work: _Work, table: Table, *, file: str) -> None:
     """LogError, also where restarts are allowed, where time starts anew too often for any recorder."""
-    if len(restarts) <= max(min(MOST_RESTARTS, RESTART_SHARE * work.time_s.size), 1):
+    if len(restarts) <= max(min(MOST_RESTARTS, _RESTART_SHARE * work.time_s.size), 1):
         return
     row = int(table.rows[work.order[restarts[0]]])
     raise LogError(
-        f"{file}, row {row}: time starts anew here and at {len(restarts) - 1} more of {work.time_s.size} rows; no "
+        f"{file}, row {row}: time starts anew here and at {len(restarts) - 1} or more of {work.time_s.size} rows; no "
         "recorder restarts so often. Its rows may be in reverse order, its times relative to the row before, or of "
         "another column: record with absolute times, or map the right column to time."
     )
