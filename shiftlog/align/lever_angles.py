@@ -4,6 +4,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from shiftlog.align.lever_slip import Slip, mend_slips
 from shiftlog.align.traces import as_trace, at_limits, held_rows, in_vehicle_axes
 from shiftlog.errors import CannotMeasure
 from shiftlog.model.drive import Placed
@@ -26,6 +27,8 @@ AXES_SURE = 0.9
 # What a body sensor that slipped may have kept of its tilt once its new mounting was found.
 SLIP_U_DEG = 1.0
 SLIP_S = 0.5
+# By so much may the instant be off at which its mounting changed: so far around it is searched.
+SLIP_NEAR_S = 30.0
 # What two clocks that were matched by their signals may lie apart, and what both gyros leave of that.
 CLOCK_U_S, LAG_U_S = 0.01, 0.003
 # A declared mounting is taken at its word unless driving tells otherwise; a fit at standstill may be anything [rad].
@@ -41,12 +44,24 @@ class LeverAngles:
     u_deg : standard uncertainty of a reading that its noise does not show (drift, clocks, tilt)
     grows : ``("right", "forward")`` where the body's axes are known, else (None, None): the axes are then the two
     about which it turned most; body : name of the recording that served as the body's
+    slips : where either sensor turned in its holder; the angles are mended across it
     """
 
     trace: Trace
     u_deg: float
     grows: tuple[str | None, str | None]
     body: str
+    slips: tuple[Slip, ...] = ()
+
+
+@dataclass(frozen=True, eq=False, kw_only=True)
+class _Found:
+    """The attitude, slips mended, and what it was made of; apart_s : what the two clocks may lie apart [s]."""
+
+    smoothed: RelativeAttitude
+    outer: Sensed
+    apart_s: float
+    slips: tuple[Slip, ...]
 
 
 def trace_lever_angles(placed: tuple[Placed, ...]) -> LeverAngles | None:
@@ -58,6 +73,21 @@ def trace_lever_angles(placed: tuple[Placed, ...]) -> LeverAngles | None:
     if lever is None:
         return None
     body = _choose_body(placed)
+    found = _find_attitude(lever, body)
+    timed = _timed(body, found.slips)
+    if timed is not body:
+        body, found = timed, _find_attitude(lever, timed)
+    smoothed = found.smoothed
+    along_axes = bool(_axes_known(body) and np.rad2deg(smoothed.twist_u) < SIDES_KNOWN_DEG)
+    angles = np.rad2deg(_angles(smoothed, along_axes=along_axes))
+    return LeverAngles(
+        trace=as_trace(lever.recording, smoothed.time_s, angles), body=body.recording.name, slips=found.slips,
+        u_deg=_uncertainty_deg(found, body), grows=GROWS if along_axes else (None, None),
+    )  # fmt: skip
+
+
+def _find_attitude(lever: Placed, body: Placed) -> _Found:
+    """How the lever's sensor lay to the body's, slips of either mended."""
     inner, outer = _sense(lever.recording), _in_body_axes(body)
     spans = _shared_spans(lever.recording, inner, outer, body)
     begin, begin_u = _begin(lever, body, inner, outer, spans)
@@ -65,12 +95,33 @@ def trace_lever_angles(placed: tuple[Placed, ...]) -> LeverAngles | None:
     spans = _shared_spans(lever.recording, inner, outer, body)
     blocks = cut_blocks(outer, inner, spans, begin)
     smoothed = smooth_relative(blocks, inner, outer, begin=begin, begin_u=begin_u)
-    along_axes = bool(_axes_known(body) and np.rad2deg(smoothed.twist_u) < SIDES_KNOWN_DEG)
-    angles = np.rad2deg(_angles(smoothed, along_axes=along_axes))
-    return LeverAngles(
-        trace=as_trace(lever.recording, smoothed.time_s, angles), body=body.recording.name,
-        u_deg=_uncertainty_deg(smoothed, outer, body, apart_s), grows=GROWS if along_axes else (None, None),
-    )  # fmt: skip
+    smoothed, slips = mend_slips(smoothed, inner, outer, on_body=body.recording.place == "body")
+    return _Found(smoothed=smoothed, outer=outer, apart_s=apart_s, slips=slips)
+
+
+def _slips_known(body: Placed) -> set[float]:
+    return {body.mounting.slipped_at_s, *(from_s for from_s, _ in body.mounting.later)} - {None}
+
+
+def _timed(body: Placed, slips: tuple[Slip, ...]) -> Placed:
+    """The body's sensor with its mounting changing where the gyros felt it turn, rather than where driving told so."""
+    moved = {}
+    for known_s in _slips_known(body):
+        felt = [s.at_s for s in slips if not s.of_lever and abs(s.at_s - known_s) < SLIP_NEAR_S]
+        nearest_s = min(felt, key=lambda at_s: abs(at_s - known_s), default=known_s)
+        if abs(nearest_s - known_s) > SLIP_S:
+            moved[known_s] = nearest_s
+    if not moved:
+        return body
+    mounting = body.mounting
+    return replace(
+        body,
+        mounting=replace(
+            mounting,
+            slipped_at_s=moved.get(mounting.slipped_at_s, mounting.slipped_at_s),
+            later=tuple((moved.get(from_s, from_s), rotation) for from_s, rotation in mounting.later),
+        ),
+    )
 
 
 def _is_lever(item: Placed) -> bool:
@@ -154,8 +205,7 @@ def _bridged(time_s: np.ndarray) -> tuple[tuple[float, float], ...]:
 
 
 def _between_slips(body: Placed) -> tuple[tuple[float, float], ...]:
-    slips = {body.mounting.slipped_at_s, *(from_s for from_s, _ in body.mounting.later)} - {None}
-    edges = [-np.inf, *(s + d for s in sorted(slips) for d in (-SLIP_S, SLIP_S)), np.inf]
+    edges = [-np.inf, *(s + d for s in sorted(_slips_known(body)) for d in (-SLIP_S, SLIP_S)), np.inf]
     return tuple((a, b) for a, b in zip(edges[::2], edges[1::2], strict=True) if b > a)
 
 
@@ -169,10 +219,13 @@ def _angles(smoothed: RelativeAttitude, *, along_axes: bool) -> np.ndarray:
     return across @ axes[:, [1, 2]]
 
 
-def _uncertainty_deg(smoothed: RelativeAttitude, outer: Sensed, body: Placed, apart_s: float) -> float:
-    """Drift that is left, what the body turns while clocks may be apart, and a slip of its sensor."""
+def _uncertainty_deg(found: _Found, body: Placed) -> float:
+    """Drift that is left, what the body turns while clocks may be apart, and what is left of slips."""
+    smoothed, outer = found.smoothed, found.outer
     rates = outer.rates - np.median(outer.rates, axis=0)
     leaning = rates - np.outer(rates @ smoothed.upright, smoothed.upright)
-    clocks = apart_s * float(np.sqrt(np.mean(np.sum(leaning**2, axis=1)) / 2))
-    slipped = SLIP_U_DEG if body.mounting.slipped_at_s is not None or body.mounting.later else 0.0
+    clocks = found.apart_s * float(np.sqrt(np.mean(np.sum(leaning**2, axis=1)) / 2))
+    mended = [slip.at_s for slip in found.slips]
+    bare = [s for s in _slips_known(body) if all(abs(s - at_s) > SLIP_S for at_s in mended)]
+    slipped = np.hypot(SLIP_U_DEG if bare else 0.0, np.linalg.norm([slip.u_deg for slip in found.slips]))
     return float(np.hypot(np.rad2deg(np.hypot(smoothed.tilt_u, clocks)), slipped))

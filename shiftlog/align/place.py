@@ -35,17 +35,18 @@ def place_recordings(logs: DriveLogs) -> Drive:
     apart = find_apart(placed, reference.name)
     names = {item.name for item in apart}
     used = _mounted(tuple(p for p in placed if p.recording.name not in names), mountings)
+    signals = build_signals(used)
     return Drive(
         head=logs.head,
         car=logs.car,
         placed=used,
         clock_recording=reference.name,
         clock_zero_s=first_valid_s(reference),
-        signals=build_signals(used),
+        signals=signals,
         left_out=(*logs.left_out, *apart),
         tests=logs.tests,
         folder=logs.folder,
-        notes=(*logs.notes, *_half_levers(used), *_frozen(used)),
+        notes=(*logs.notes, *_half_levers(used), *_frozen(used), *signals.lever_slips),
     )
 
 

@@ -37,6 +37,7 @@ def build_signals(placed: tuple[Placed, ...]) -> Signals:
         lever_grows=angles.grows if angles else _grows(on_time, lever),
         lever_u=angles.u_deg if angles else None,
         lever_why=why,
+        lever_slips=_slips(placed, angles) if angles else (),
         tower=_best([trace_channels(p.recording, LEVER) for p in on_time if p.recording.place == TOWER]),
         accel=accel,
         accel_vehicle=turned,
@@ -74,6 +75,18 @@ def _lever_angles(placed: tuple[Placed, ...]) -> tuple[LeverAngles | None, str |
         return trace_lever_angles(placed), None
     except CannotMeasure as why:
         return None, str(why)
+
+
+def _slips(placed: tuple[Placed, ...], angles: LeverAngles) -> tuple[str, ...]:
+    """A line for each slip of one of the two motion sensors."""
+    files = {p.recording.name: p.recording.file for p in placed}
+    lever, body = files[angles.trace.recording], files[angles.body]
+    return tuple(
+        f"{lever if slip.of_lever else body}: the sensor turned in its holder by about {slip.turned_deg:.1f}° at "
+        f"{slip.at_s:.1f} s; the lever's position is mended across that, and a second of it is left out. Fix the "
+        "sensor firmly."
+        for slip in angles.slips
+    )
 
 
 def _best(traces: list[Trace | None]) -> Trace | None:

@@ -146,6 +146,7 @@ class Signals:
     lever : (n, 2) select, engage as logged; lever_grows : as declared for (select, engage)
     lever_u : standard uncertainty of a lever reading that its own noise does not show, in its unit, or None
     lever_why : why there is no lever though a sensor rides on it, or None
+    lever_slips : a line for each slip of one of the two motion sensors that a lever is known from
     tower : (n, 2) select, engage as logged at the gearbox's end of the cables or rods
     accel : (n, 3) by place, sensor axes; accel_vehicle : (n, 3) by place, vehicle axes, only where the
     mounting is known; yaw_rate : (n,) [rad/s], vehicle z, only where the mounting is known
@@ -159,6 +160,7 @@ class Signals:
     lever_grows: tuple[str | None, str | None] = (None, None)
     lever_u: float | None = None
     lever_why: str | None = None
+    lever_slips: tuple[str, ...] = ()
     tower: Trace | None = None
     engine_speed: Trace | None = None
     vehicle_speed: Trace | None = None

@@ -18,7 +18,9 @@ UP = np.array([0.0, 0.0, 9.80665])
 
 @dataclass(frozen=True, kw_only=True)
 class Fitting:
-    """What was fitted and what is wrong with it; angles in degrees, rates in deg/s, lengths in m."""
+    """What was fitted and what is wrong with it; angles in degrees, rates in deg/s, lengths in m.
+
+    A sensor slips at ``slip_s`` within 0.3 s about these axes of its own."""
 
     seconds: float = 120.0
     seed: int = 1
@@ -48,6 +50,9 @@ class Fitting:
     body_holes: tuple[tuple[float, float], ...] = ()
     mounting_known: bool = True
     shift_s: float = 0.15
+    lever_slip: tuple[float, float, float] = (0.0, 0.0, 0.0)
+    body_slip: tuple[float, float, float] = (0.0, 0.0, 0.0)
+    slip_s: float = 0.0
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
@@ -151,9 +156,11 @@ def _write(
     for a, b in holes:
         kept &= (sampled_s < a) | (sampled_s > b)
     sampled_s = sampled_s[kept]
-    smoothed = [
-        gaussian_filter1d(turned.inv().apply(course), 0.25 * GRID_HZ / rate_hz, axis=0) for course in (rates, force)
-    ]
+    slip = np.deg2rad(fitting.lever_slip if place == "lever" else fitting.body_slip)
+    slid = np.clip((time_s - fitting.slip_s) / 0.3, 0, 1)[:, None] * slip
+    lies = (turned * Rotation.from_rotvec(slid)).inv()
+    felt = lies.apply(rates) + _first(slid), lies.apply(force)
+    smoothed = [gaussian_filter1d(course, 0.25 * GRID_HZ / rate_hz, axis=0) for course in felt]
     gyro, accel = (np.stack([np.interp(sampled_s, time_s, c) for c in course.T], axis=1) for course in smoothed)
     aim = rng.normal(0, 1, (2, 3))
     aim /= np.linalg.norm(aim, axis=1)[:, None]

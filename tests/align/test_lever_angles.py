@@ -147,6 +147,59 @@ def test_a_top_that_goes_forward_and_right_reads_positive():
         assert np.corrcoef(true[:, axis], angles.trace.values[:, axis])[0, 1] > 0.999
 
 
+SLIP = replace(PLAIN, slip_s=44.0)
+TURNED = {"as the lever goes": (0.0, 3.0, 0.0), "askew": (1.5, -2.0, 1.7), "by 2": (2.0, 0.0, 0.0)}
+
+
+@pytest.mark.parametrize("turn", TURNED.values(), ids=TURNED)
+@pytest.mark.parametrize("of_lever", [False, True], ids=["body", "lever"])
+def test_a_sensor_that_slips_is_found_said_and_mended(of_lever, turn):
+    made = make_two(replace(SLIP, **{"lever_slip" if of_lever else "body_slip": turn}))
+    angles = trace_lever_angles(made.placed)
+    (slip,) = angles.slips
+    assert slip.of_lever is of_lever
+    assert slip.at_s == pytest.approx(44.15, abs=0.3)
+    assert slip.turned_deg == pytest.approx(np.linalg.norm(turn), abs=0.3)
+    missed = errors_deg(made, angles)
+    assert np.median(np.linalg.norm(missed, axis=1)) < MOST_DEG
+    rms = float(np.sqrt(np.mean(missed**2)))
+    assert rms / 2.5 < angles.u_deg < max(4 * rms, 0.15)
+    (line,) = build_signals(made.placed).lever_slips
+    assert line.startswith("lever.csv" if of_lever else "phone.csv")
+    assert f"about {slip.turned_deg:.1f}° at {slip.at_s:.1f} s" in line
+
+
+@pytest.mark.parametrize("wrong", [{}, *CONDITIONS.values()], ids=["plain", *CONDITIONS])
+def test_sensors_that_hold_are_blamed_for_no_slip(wrong):
+    made = make_two(replace(PLAIN, **wrong))
+    assert trace_lever_angles(made.placed).slips == ()
+    assert build_signals(made.placed).lever_slips == ()
+
+
+def test_an_engine_that_rolls_on_its_mounts_is_no_slip():
+    """A sensor on the gearbox turns by itself as torque comes; only places of the lever tell, and here there is one."""
+    lever, body = make_two(replace(SLIP, seconds=60.0, moves=False, body_slip=(0.0, 2.0, 0.0))).placed
+    rolls = replace(body, recording=replace(body.recording, place="gearbox"))
+    assert len(trace_lever_angles((lever, body)).slips) == 1
+    assert trace_lever_angles((lever, rolls)).slips == ()
+
+
+@pytest.mark.parametrize("told_s", [44.15, 50.0, 38.0])
+def test_a_slip_known_from_driving_takes_its_instant_and_what_driving_left_of_it_from_the_gyros(told_s):
+    """The mounting after it a degree off, as driving may tell it."""
+    made = make_two(replace(SLIP, body_slip=(0.0, 8.0, 0.0)))
+    lever, body = made.placed
+    off = Rotation.from_euler("xy", [0.7, -0.7], degrees=True)
+    after = off * PLAIN.body_turn * Rotation.from_euler("y", 8.0, degrees=True)
+    known = replace(body.mounting, slipped_at_s=told_s, later=((told_s, after.as_matrix()),))
+    angles = trace_lever_angles((lever, replace(body, mounting=known)))
+    (slip,) = angles.slips
+    assert slip.at_s == pytest.approx(44.15, abs=0.3)
+    assert slip.turned_deg == pytest.approx(8.0, abs=0.3)
+    assert np.median(np.linalg.norm(errors_deg(made, angles), axis=1)) < MOST_DEG
+    assert angles.u_deg < 0.3
+
+
 def test_nothing_is_read_across_a_hole_of_the_levers_sensor():
     angles = trace_lever_angles(make_two(replace(PLAIN, lever_holes=((30.0, 33.0),))).placed)
     assert len(angles.trace.spans) == 2
