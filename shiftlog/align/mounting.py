@@ -7,6 +7,7 @@ import numpy as np
 
 from shiftlog.align.course import course_on
 from shiftlog.align.felt import Felt, feel, speed_on
+from shiftlog.align.fixed import Fixed, find_fixed, with_fixed, within
 from shiftlog.align.mounting_fit import Fit, Speed, fit_by_other, fit_lag, fit_mounting
 from shiftlog.errors import ProfileError
 from shiftlog.model.drive import Mounting, Placed
@@ -64,8 +65,11 @@ def find_mountings(placed: Sequence[Placed], declared: dict[str, Mounting]) -> d
     felt = {
         p.recording.name: feel(p.recording, _gyro_beside(p, placed)) for p in placed if p.recording.place != "lever"
     }
+    fixed = {name: Fixed() if f is None else find_fixed(f) for name, f in felt.items()}
+    felt = {name: None if f is None else within(f, fixed[name]) for name, f in felt.items()}
     found = {p.recording.name: _find(p, felt.get(p.recording.name), placed, declared) for p in placed}
     found = {p.recording.name: _by_others(p, felt, placed, found) for p in placed}
+    found = {name: replace(f, mounting=with_fixed(f.mounting, fixed.get(name))) for name, f in found.items()}
     return {p.recording.name: _of_one_device(p, placed, found) for p in placed}
 
 

@@ -105,6 +105,7 @@ def fit_by_other(felt: Felt, other: Felt, mounting: Mounting, name: str) -> Moun
     force = in_vehicle_axes(other.time_s, other.force, mounting)
     on_grid = np.stack([np.interp(felt.time_s, other.time_s, column) for column in force.T], axis=1)
     there = np.interp(felt.time_s, other.time_s, other.held.astype(float), left=0.0, right=0.0) > 0.99
+    there &= mounting.holds(felt.time_s)
     return _told(felt, lambda span: witness_other(felt, on_grid, name, mounting, span & there))
 
 

@@ -4,7 +4,7 @@ from dataclasses import replace
 from math import hypot
 
 from shiftlog.align.lever_angles import LeverAngles, trace_lever_angles
-from shiftlog.align.traces import in_vehicle_axes, trace_channels
+from shiftlog.align.traces import in_vehicle_axes, trace_channels, while_held
 from shiftlog.errors import CannotMeasure
 from shiftlog.model.drive import Placed, Signals
 from shiftlog.model.recording import ACCEL, GYRO, LEVER, Recording
@@ -72,7 +72,7 @@ def _late(trace: Trace, placed: Placed, name: str) -> Trace:
 def _lever_angles(placed: tuple[Placed, ...]) -> tuple[LeverAngles | None, str | None]:
     """The lever from two motion sensors where one rides on it, or why that cannot be."""
     try:
-        return trace_lever_angles(placed), None
+        return trace_lever_angles(tuple(while_held(p) for p in placed)), None
     except CannotMeasure as why:
         return None, str(why)
 
@@ -110,11 +110,15 @@ def _accelerations(placed: list[Placed]) -> tuple[dict[str, Trace], dict[str, Tr
         if not here:
             continue
         raw[place] = max((trace for _, trace in here), key=lambda t: t.rate_hz)
-        known = [(p, t) for p, t in here if p.mounting.rotation is not None]
+        known = [(p, t) for p, _ in here if p.mounting.rotation is not None and (t := _while_held(p, ACCEL))]
         if known:
             best, trace = max(known, key=lambda item: item[1].rate_hz)
             turned[place] = replace(trace, values=in_vehicle_axes(trace.time_s, trace.values, best.mounting))
     return raw, turned
+
+
+def _while_held(placed: Placed, names: tuple[str, ...]) -> Trace | None:
+    return trace_channels(while_held(placed).recording, names)
 
 
 def _unused(placed: Placed) -> str | None:
@@ -135,7 +139,7 @@ def _forward(recording: Recording) -> Trace | None:
 
 
 def _yaw_rate(placed: Placed) -> Trace | None:
-    trace = None if placed.mounting.rotation is None else trace_channels(placed.recording, GYRO)
+    trace = None if placed.mounting.rotation is None else _while_held(placed, GYRO)
     if trace is None:
         return None
     return replace(trace, values=in_vehicle_axes(trace.time_s, trace.values, placed.mounting)[:, 2])

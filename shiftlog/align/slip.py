@@ -22,6 +22,9 @@ second where one side is too short to be judged once more by itself."""
 
 LEAST_BLOCKS = 4
 GUARD_S = 1.0
+UNSEEN_S = 10.0
+"""A turn about the vertical shows when speed changes only: by so much it may have been earlier or later."""
+
 SEARCH_S = 30.0
 HELD_DEG = np.array([[0.0, 0.8, 0.6], [0.8, 0.0, 0.6], [0.7, 0.8, 0.0]])
 """Doubt of each axis within one drive: a sensor's bias is the same before and after."""
@@ -40,15 +43,19 @@ def find_slip(felt: Felt, make: Make, whole: Witness) -> Mounting | None:
     if at is None:
         return None
     at = _refine(felt, whole, at)
-    sides = _sides(felt, at)
+    sides, at_s = _sides(felt, at), float(felt.time_s[at])
     made = [make(side) for side in sides]
     if any(w is None or fit_axes(w).turn is None for w in made):
-        return _untold(float(felt.time_s[at])) if sigmas > SURE_SIGMAS else None
+        return _in_stretches(at_s, *map(_by_itself, made)) if sigmas > SURE_SIGMAS else None
     if _sigmas(*(fit_axes(replace(w, doubt_deg=HELD_DEG)) for w in made)) < LEAST_SIGMAS:
         return None
-    fits = [fit_axes(w, levelled=True) for w in made]
-    before, after = (as_mounting(f, whole.how, most=whole.most) for f in fits)
-    return _in_stretches(float(felt.time_s[at]), before, after, _turned_deg(*fits))
+    return _in_stretches(at_s, *map(_by_itself, made), _turned_deg(*(fit_axes(w, levelled=True) for w in made)))
+
+
+def _by_itself(witness: Witness | None) -> Mounting:
+    if witness is None:
+        return Mounting(rotation=None, how="unknown")
+    return as_mounting(fit_axes(witness, levelled=True), witness.how, most=witness.most)
 
 
 def _scan(witness: Witness) -> tuple[int | None, float]:
@@ -90,9 +97,11 @@ def _sigmas(before: AxisFit, after: AxisFit) -> float:
 def _refine(felt: Felt, witness: Witness, at: int) -> int:
     """The grid step nearby at which the force goes over from what fits before to what fits after."""
     place = round(at * GRID_S / witness.block_s)
-    sides = fit_axes(witness, witness.moments.block < place - 1), fit_axes(witness, witness.moments.block > place)
+    block = witness.moments.block
+    sides = fit_axes(witness, block < place - 1), fit_axes(witness, block > place)
     if any(side.rows is None for side in sides):
-        return at
+        # Too short to leave out what lies about the slip.
+        sides = fit_axes(witness, block < place), fit_axes(witness, block >= place)
     first = max(at - int(SEARCH_S / GRID_S), 0)
     part = slice(first, at + int(SEARCH_S / GRID_S))
     missed = [np.square(felt.force[part] - witness.causes[part] @ side.rows).sum(axis=1) for side in sides]
@@ -116,9 +125,9 @@ def _untold(at_s: float) -> Mounting:
     return Mounting(rotation=None, how="unknown", slipped_at_s=at_s, why=why)
 
 
-def _in_stretches(at_s: float, before: Mounting, after: Mounting, turned_deg: float) -> Mounting:
+def _in_stretches(at_s: float, before: Mounting, after: Mounting, turned_deg: float = 0.0) -> Mounting:
     if before.rotation is None or after.rotation is None:
-        return _untold(at_s)
+        return _one_side(at_s, before, after)
     why = f"the sensor turned in its holder by about {turned_deg:.0f}°; before and after are each turned by themselves"
     return replace(
         before,
@@ -130,17 +139,32 @@ def _in_stretches(at_s: float, before: Mounting, after: Mounting, turned_deg: fl
     )
 
 
+def _one_side(at_s: float, before: Mounting, after: Mounting) -> Mounting:
+    """The side that tells by itself; where the other lay is not known."""
+    told, side = (before, "after") if before.rotation is not None else (after, "before")
+    if told.rotation is None:
+        return _untold(at_s)
+    why = (
+        f"the sensor turned in its holder at {at_s:.0f} s, and what was driven {side} that is too little to tell "
+        f"forward, so its readings {side} it are left out; fix it firmly before you set off"
+    )
+    held_s = (None, at_s - UNSEEN_S) if side == "after" else (at_s + UNSEEN_S, None)
+    return replace(told, slipped_at_s=at_s, held_s=held_s, why=why)
+
+
 def find_tilt(felt: Felt) -> Mounting | None:
     """Up that changed for good by more than slopes explain, for a sensor whose forward nothing tells; else None."""
     size = int(5.0 / GRID_S)
-    force = felt.force[: len(felt.force) // size * size].reshape(-1, size, 3)
+    held = np.flatnonzero(felt.held)
+    held = held[: held.size // size * size]
+    force = felt.force[held].reshape(-1, size, 3)
     up, reach = np.median(force, axis=1), int(UP_WINDOW_S / 5.0)
     turned = [_apart_deg(up[k - reach : k], up[k : k + reach]) for k in range(reach, len(up) - reach + 1)]
     if not turned or max(turned) < UP_TURN_DEG:
         return None
     at = int(np.argmax(turned)) + reach
     lasting = _apart_deg(up[:at], up[at:]) > 0.7 * UP_TURN_DEG
-    return _untold(float(felt.time_s[at * size])) if lasting and _stands_out(up[:at], up[at:]) else None
+    return _untold(float(felt.time_s[held[at * size]])) if lasting and _stands_out(up[:at], up[at:]) else None
 
 
 def _apart_deg(one: np.ndarray, other: np.ndarray) -> float:

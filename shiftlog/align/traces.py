@@ -1,8 +1,10 @@
 """Channels of a recording that belong together: their rows, as a trace, and turned to the vehicle's axes."""
 
+from dataclasses import replace
+
 import numpy as np
 
-from shiftlog.model.drive import Mounting
+from shiftlog.model.drive import Mounting, Placed
 from shiftlog.model.recording import Recording
 from shiftlog.model.trace import Trace
 from shiftlog.signal.clock_ticks import find_spans, measure_ticks
@@ -55,6 +57,16 @@ def at_limits(recording: Recording, names: tuple[str, ...], values: np.ndarray) 
     """Rows of values (n, k) in which any of these channels lies at a limit of its sensor, (n,) bool."""
     low, high = np.array([recording.channel(name).limits or (-np.inf, np.inf) for name in names]).T
     return np.any((values <= low) | (values >= high), axis=1)
+
+
+def while_held(placed: Placed) -> Placed:
+    """Without the rows in which nobody knows how the sensor lay."""
+    recording = placed.recording
+    rows = placed.mounting.holds(recording.time_s)
+    if rows.all():
+        return placed
+    kept = replace(recording, time_s=recording.time_s[rows], values=recording.values[rows])
+    return replace(placed, recording=kept)
 
 
 def in_vehicle_axes(time_s: np.ndarray, values: np.ndarray, mounting: Mounting) -> np.ndarray:

@@ -220,7 +220,8 @@ def _mounting(report: RecordingReport) -> Fact:
     parts += [f"± {mounting.uncertainty_deg:.2g}°"] if mounting.uncertainty_deg is not None else []
     parts += _slip(report) + ([mounting.why] if mounting.why else [])
     unsure = mounting.confidence is not None and mounting.confidence < SURE
-    return Fact(label="mounting", text=", ".join(parts), look=unsure or mounting.slipped_at_s is not None)
+    moved = mounting.slipped_at_s is not None or mounting.held_s != (None, None)
+    return Fact(label="mounting", text=", ".join(parts), look=unsure or moved)
 
 
 def _slip(report: RecordingReport) -> list[str]:

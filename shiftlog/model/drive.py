@@ -40,6 +40,7 @@ class Mounting:
     confidence : probability that the forward axis is right within 3°; uncertainty_deg : its standard uncertainty
     slipped_at_s : when the sensor slipped in its holder [drive time, s], or None
     later : (from_s, rotation) of each stretch after a slip; ``rotation`` holds before the first of them
+    held_s : (from_s, to_s) outside which the sensor lay otherwise, nobody knows how; None for an end without such
     why : the reason where it is not known, or what is doubtful about it
     """
 
@@ -49,7 +50,13 @@ class Mounting:
     uncertainty_deg: float | None = None
     slipped_at_s: float | None = None
     later: tuple[tuple[float, np.ndarray], ...] = ()
+    held_s: tuple[float | None, float | None] = (None, None)
     why: str | None = None
+
+    def holds(self, time_s: np.ndarray) -> np.ndarray:
+        """At which of these times (n,) it is known how the sensor lay, bool."""
+        low, high = self.held_s
+        return (time_s > (-np.inf if low is None else low)) & (time_s < (np.inf if high is None else high))
 
 
 @dataclass(frozen=True, eq=False, kw_only=True)
