@@ -8,7 +8,7 @@ import numpy as np
 from shiftlog.align.course import course_on
 from shiftlog.align.felt import Felt, feel, speed_on
 from shiftlog.align.fixed import Fixed, find_fixed, with_fixed, within
-from shiftlog.align.mounting_fit import Fit, Speed, fit_by_other, fit_lag, fit_mounting
+from shiftlog.align.mounting_fit import LEAST_LAG_U_S, Fit, Speed, fit_by_other, fit_lag, fit_mounting
 from shiftlog.errors import ProfileError
 from shiftlog.model.drive import Mounting, Placed
 from shiftlog.model.recording import Recording
@@ -16,9 +16,6 @@ from shiftlog.signal.rotate import nearest_rotation
 
 _TOLERANCE = 1e-2
 """What typing two or three decimals costs; more than that is no rotation."""
-
-_LEAST_LAG_U_S = 0.3
-"""A lag less certain than this helps nobody: receivers are late by 0.2 to 1.2 s (common practice, no source)."""
 
 
 def declared_mountings(recordings: tuple[Recording, ...]) -> dict[str, Mounting]:
@@ -118,7 +115,7 @@ def _find(placed: Placed, felt: Felt | None, all_placed: Sequence[Placed], decla
 
 def _found(fit: Fit) -> Found:
     """With the lag of speed, where it is known well enough to be of use."""
-    if fit.lag is None or fit.lag.u_s > _LEAST_LAG_U_S:
+    if fit.lag is None or fit.lag.u_s > LEAST_LAG_U_S:
         return Found(mounting=fit.mounting)
     return Found(mounting=fit.mounting, by_speed_of=fit.speed, lag_s=fit.lag.lag_s, lag_u_s=fit.lag.u_s)
 

@@ -11,7 +11,7 @@ from shiftlog.align.felt import GRID_S, Felt
 from shiftlog.align.slip import Make, find_slip, find_tilt
 from shiftlog.align.stops import CEILING, HOW, fit_stops, is_still
 from shiftlog.align.traces import in_vehicle_axes
-from shiftlog.align.witnesses import BLOCK_S, witness_bends, witness_other, witness_speed
+from shiftlog.align.witnesses import BLOCK_S, changes, witness_bends, witness_other, witness_pull, witness_speed
 from shiftlog.model.drive import Mounting
 from shiftlog.signal.force_lag import ForceLag, find_force_lag
 from shiftlog.signal.gravity import normal_gravity
@@ -19,7 +19,16 @@ from shiftlog.signal.gravity import normal_gravity
 LAGS_S = np.arange(-0.6, 2.01, GRID_S)
 """A receiver may be late by a second and more; a clock that was matched by other signals may err to either side."""
 
+LEAST_LAG_U_S = 0.3
+"""A lag less certain than this helps nobody: receivers are late by 0.2 to 1.2 s (common practice, no source)."""
+
 LEAST_SAMPLES = 300
+
+CONTRADICTED = 0.75
+"""Confidence at the most where speed says otherwise: one of the two is wrong, and nothing tells for certain which."""
+
+OTHER_WAY_DEG = 120.0
+"""From here on it was put back the other way round; the pull of bends alone is off by tens of degrees."""
 
 LEAST_GRAVITY_MPS2 = 5.0
 WEIGHTLESS = (
@@ -85,11 +94,21 @@ def _fit(felt: Felt, speeds: list[Speed]) -> Fit:
     if any(fit.refused for fit in by_speed):
         return next(fit for fit in by_speed if fit.refused)
     tried = [best.mounting] if best is not None else []
-    tried += [m for m in (_told(felt, partial(witness_bends, felt)), _by_stops(felt)) if m is not None]
+    tried += [m for m in (_by_bends(felt), _by_stops(felt)) if m is not None]
     mounting = max(tried, key=lambda m: m.confidence or 0.0, default=_unknown(felt, speeds))
     lag, name = (best.lag, best.speed) if best is not None else (None, None)
     tilted = find_tilt(felt) if mounting.slipped_at_s is None else None
-    return Fit(mounting=tilted or mounting, speed=name, lag=lag)
+    return Fit(mounting=tilted or _contradicted(felt, mounting, speeds), speed=name, lag=lag)
+
+
+def _contradicted(felt: Felt, mounting: Mounting, speeds: list[Speed]) -> Mounting:
+    """Less sure where a speed that changed enough goes with nothing that was felt."""
+    told = [s.recording for s in speeds if changes(s.mps, s.known & felt.held)]
+    if mounting.rotation is None or not told:
+        return mounting
+    why = f"the vehicle speed of {' and '.join(told)} goes with nothing felt and was left aside; check its clock"
+    why = why if mounting.why is None else f"{mounting.why}; {why}"
+    return replace(mounting, confidence=min(mounting.confidence, CONTRADICTED), why=why)
 
 
 def fit_lag(felt: Felt, speeds: list[Speed]) -> Fit | None:
@@ -113,7 +132,7 @@ def _by_speed(felt: Felt, speed: Speed) -> Fit | None:
     used = speed.known & felt.held
     if used.sum() < LEAST_SAMPLES:
         return None
-    lag = find_force_lag(felt.force, speed.mps, used, GRID_S, lags_s=LAGS_S, block_s=BLOCK_S)
+    lag = _lag(felt, speed.mps, used)
     if lag is None:
         return None
     make = partial(witness_speed, felt, speed.mps, speed.known, lag.lag_s)
@@ -122,6 +141,18 @@ def _by_speed(felt: Felt, speed: Speed) -> Fit | None:
         return None
     refused = mounting.rotation is None and fit_axes(make(felt.held)).why is not None
     return Fit(mounting=mounting, speed=speed.recording, lag=lag, refused=refused)
+
+
+def _lag(felt: Felt, mps: np.ndarray, used: np.ndarray) -> ForceLag | None:
+    """How late speed comes, by the whole drive, else by the surer of its halves: a sensor put back the other way round
+    half-way felt the same changes once forwards and once backwards, and no direction goes with them."""
+    seek = partial(find_force_lag, felt.force, mps, step_s=GRID_S, lags_s=LAGS_S, block_s=BLOCK_S)
+    whole = seek(used=used)
+    if whole is not None and whole.u_s < LEAST_LAG_U_S:
+        return whole
+    early = np.cumsum(used) <= used.sum() / 2
+    halves = [lag for half in (used & early, used & ~early) if (lag := seek(used=half)) is not None]
+    return min((lag for lag in halves if lag.u_s < LEAST_LAG_U_S), key=lambda lag: lag.u_s, default=whole)
 
 
 def _told(felt: Felt, make: Make) -> Mounting | None:
@@ -134,6 +165,14 @@ def _told(felt: Felt, make: Make) -> Mounting | None:
     if slipped is None and fit.turn is None and fit.why is None:
         return None
     return slipped or as_mounting(fit, whole.how, most=whole.most)
+
+
+def _by_bends(felt: Felt) -> Mounting | None:
+    """What bends tell. What they say of forward is blind to a sensor put back the other way round: the side to which
+    they pull is not."""
+    make, pull = partial(witness_bends, felt), witness_pull(felt, felt.held)
+    turned = None if pull is None else find_slip(felt, make, pull, least_deg=OTHER_WAY_DEG)
+    return turned or _told(felt, make)
 
 
 def _by_stops(felt: Felt) -> Mounting | None:

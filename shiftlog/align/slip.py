@@ -33,13 +33,13 @@ UP_TURN_DEG, UP_WINDOW_S, UP_SPREADS = 13.0, 60.0, 1.5
 """From a descent to an ascent of 12 % each up changes by 13.7 degrees, and seldom for a minute on either side."""
 
 
-def find_slip(felt: Felt, make: Make, whole: Witness) -> Mounting | None:
-    """The mounting in its two stretches where the sensor slipped, else None.
+def find_slip(felt: Felt, make: Make, whole: Witness, *, least_deg: float = LEAST_TURN_DEG) -> Mounting | None:
+    """The mounting in its two stretches where the sensor slipped by ``least_deg`` or more, else None.
 
     A slope moves up and leaves forward where it is in the sensor; a bend moves neither. Each axis on either side comes
     with its uncertainty, slopes that last included, and the turn between the sides must stand out of all of it.
     """
-    at, sigmas = _scan(replace(whole, doubt_deg=HELD_DEG))
+    at, sigmas = _scan(replace(whole, doubt_deg=HELD_DEG), least_deg)
     if at is None:
         return None
     at = _refine(felt, whole, at)
@@ -58,7 +58,7 @@ def _by_itself(witness: Witness | None) -> Mounting:
     return as_mounting(fit_axes(witness, levelled=True), witness.how, most=witness.most)
 
 
-def _scan(witness: Witness) -> tuple[int | None, float]:
+def _scan(witness: Witness, least_deg: float) -> tuple[int | None, float]:
     """The block at which two mountings explain the most, as grid index, and how many standard uncertainties lie between
     them; None where they differ nowhere enough."""
     block = witness.moments.block
@@ -66,7 +66,7 @@ def _scan(witness: Witness) -> tuple[int | None, float]:
     best, where, found = np.inf, None, 0.0
     for place in places[:: 2 if places.size > 24 else 1]:
         sides = fit_axes(witness, block < place), fit_axes(witness, block >= place)
-        if any(side.turn is None for side in sides) or _turned_deg(*sides) < LEAST_TURN_DEG:
+        if any(side.turn is None for side in sides) or _turned_deg(*sides) < least_deg:
             continue
         missed = sides[0].missed + sides[1].missed
         sigmas = _sigmas(*sides)

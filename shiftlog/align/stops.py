@@ -14,6 +14,16 @@ LEAST_MOVE_MPS2 = 0.4
 LEAST_AGREE = 0.75
 """Share of the moves that must lie to one side; a car seldom backs away from a stop."""
 
+LEAST_SIDE, LEAST_ALIKE = 3, 0.8
+"""Moves on either side that go against those of the other, and the share of them that must: backing out of a yard makes
+two."""
+
+PUT_BACK = (
+    "up is known and forward is not: the car set off to one side at first and to the other later, so either the sensor "
+    "was put back the other way round or the car was backed about; fix it firmly and log GPS speed beside it, or "
+    "declare the mounting"
+)
+
 HOW = "gravity and stops"
 CEILING = 0.9
 """Without speed or bends nothing contradicts a car that was backed about all day."""
@@ -31,6 +41,8 @@ def fit_stops(felt: Felt, span: np.ndarray) -> AxisFit | None:
     flat = moves - np.outer(moves @ up, up)
     centre = _middle(flat)
     ways = flat / np.linalg.norm(flat, axis=1, keepdims=True)
+    if _put_back(ways @ centre > 0):
+        return AxisFit(turn=None, why=PUT_BACK)
     if np.mean(ways @ centre > 0) < LEAST_AGREE:
         return None
     rng = np.random.default_rng(_SEED)
@@ -41,6 +53,13 @@ def fit_stops(felt: Felt, span: np.ndarray) -> AxisFit | None:
     # Turning out of a side road pulls sideways at the same time: more than the scatter of few moves shows.
     turn = fit_turn(axes, covariance, np.deg2rad(doubts(1.5, 1.5) + [[0, 0, 0], [0, 0, 0], [1.0, 0.5, 0]]))
     return AxisFit(turn=turn, freedom=max(len(moves) / 2 - 2, 1.5))
+
+
+def _put_back(forwards: np.ndarray) -> bool:
+    """Whether the moves (k,) bool went one way up to some instant and the other way from then on."""
+    places = range(LEAST_SIDE, forwards.size - LEAST_SIDE + 1)
+    shares = [(forwards[:k].mean(), forwards[k:].mean()) for k in places]
+    return any(max(s) >= LEAST_ALIKE and min(s) <= 1 - LEAST_ALIKE for s in shares)
 
 
 def is_still(felt: Felt) -> np.ndarray:

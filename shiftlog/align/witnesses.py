@@ -42,7 +42,7 @@ def witness_speed(felt: Felt, mps: np.ndarray, known: np.ndarray, lag_s: float, 
     """
     moved, there = _earlier(mps, known, lag_s)
     along, used = slope(moved), there & span
-    if used.sum() * GRID_S < LEAST_BLOCKS * BLOCK_S or _rms(along[used]) < LEAST_GAIN_MPS2:
+    if not changes(moved, used):
         return None
     across = None if felt.rate is None else moved * turning(felt)
     if across is None or _rms(across[used]) < LEAST_GAIN_MPS2:
@@ -57,6 +57,23 @@ def witness_speed(felt: Felt, mps: np.ndarray, known: np.ndarray, lag_s: float, 
     return replace(_without_bends(felt, along, used), doubt=fit.doubt)
 
 
+def changes(mps: np.ndarray, used: np.ndarray) -> bool:
+    """Whether a speed (m,) changes enough, for long enough, to tell forward, by the samples ``used`` (m,)."""
+    return used.sum() * GRID_S >= LEAST_BLOCKS * BLOCK_S and _rms(slope(mps)[used]) >= LEAST_GAIN_MPS2
+
+
+def witness_pull(felt: Felt, span: np.ndarray) -> Witness | None:
+    """The pull of bends alone: a rough left, but one that knows its side; None without bends."""
+    if felt.rate is None or span.sum() * GRID_S < LEAST_BLOCKS * BLOCK_S:
+        return None
+    yaw = turning(felt)
+    yaw = yaw - shortest_share(yaw[span], 0.3)[0]
+    if _rms(yaw[span]) < LEAST_TURNING:
+        return None
+    causes = [yaw, np.abs(yaw), np.ones(yaw.size)]
+    return _witness(felt, causes, span, (None, 0, 2), doubts(3.0, 3.0), scaled=False, how="gravity and yaw rate")
+
+
 def witness_bends(felt: Felt, span: np.ndarray) -> Witness | None:
     """Yaw rate alone; None without bends.
 
@@ -64,16 +81,10 @@ def witness_bends(felt: Felt, span: np.ndarray) -> Witness | None:
     times yaw rate does not account for, with a speed that changes evenly for a while, is none: so whatever pulls
     beside it pulls along the car, and tells forward far better.
     """
-    if felt.rate is None or span.sum() * GRID_S < LEAST_BLOCKS * BLOCK_S:
+    pulled = witness_pull(felt, span)
+    if pulled is None or (rough := fit_axes(pulled)).turn is None:
         return None
-    yaw = turning(felt)
-    yaw = yaw - shortest_share(yaw[span], 0.3)[0]
-    if _rms(yaw[span]) < LEAST_TURNING:
-        return None
-    ones = np.ones(yaw.size)
-    rough = fit_axes(_witness(felt, [yaw, np.abs(yaw), ones], span, (None, 0, 2), doubts(3.0, 3.0), scaled=False))
-    if rough.turn is None:
-        return None
+    yaw, _, ones = pulled.causes.T
     forward, witness = rough.turn.rotation[0], None
     for _ in range(4):
         along = _beside_bends(felt.force @ forward, yaw, span)
