@@ -39,6 +39,9 @@ NO_LEVER = (
     "fit one to see the gate"
 )
 
+SLIPPED = "; where the profile is right, one of the two motion sensors may have turned in its holder: fix both firmly"
+"""Said of a lever from two of them: a slip is found only where enough places are met before and after it."""
+
 
 def fit_gate_map(signals: Signals, car: Car) -> GateMap:
     """Map of the lever's readings to gate mm.
@@ -61,9 +64,11 @@ def fit_gate_map(signals: Signals, car: Car) -> GateMap:
     chosen = choose_candidate(candidates, dwells, signals, car)
     try:
         _check_fit(chosen.candidate, dwells, car.gate)
-    except (CannotMeasure, ProfileError):
+    except (CannotMeasure, ProfileError) as why:
         _check_reach(signals.lever)
-        raise
+        if signals.lever_u is None:
+            raise
+        raise type(why)(f"{why}{SLIPPED}") from why
     check_against_speeds(chosen.candidate, candidates, dwells, signals, car)
     check_borne_out(chosen, dwells, signals, car)
     matrix, offset = _refine(chosen.candidate, dwells, car.gate)

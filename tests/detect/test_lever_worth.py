@@ -9,7 +9,7 @@ from shiftlog.detect.gates import describe_worth, fit_gate_map
 from shiftlog.detect.lever import build_path
 from shiftlog.detect.rests import find_rests
 from shiftlog.detect.shifts import find_lever_shifts
-from shiftlog.errors import CannotMeasure
+from shiftlog.errors import CannotMeasure, ProfileError
 from shiftlog.model.settings import Settings
 from shiftlog.synth.recorder import Sensors
 from shiftlog.synth.scenario import make_drive
@@ -69,3 +69,12 @@ def test_a_lever_that_could_not_be_had_says_why(drive):
     without = replace(drive.signals(), lever=None, lever_why="the lever's sensor has no fellow on the body")
     with pytest.raises(CannotMeasure, match="no fellow on the body"):
         fit_gate_map(without, drive.car)
+
+
+@pytest.mark.parametrize("lever_u", [None, U_UNITS])
+def test_places_that_fit_no_gate_may_come_of_a_sensor_that_slipped_where_it_can_slip(drive, lever_u):
+    signals = drive.signals()
+    moved = signals.lever.values + np.where(signals.lever.time_s > 60.0, 80.0, 0.0)[:, None]
+    with pytest.raises((CannotMeasure, ProfileError), match=r"\[gate\]") as refused:
+        fit_gate_map(replace(signals, lever=replace(signals.lever, values=moved), lever_u=lever_u), drive.car)
+    assert ("motion sensors may have turned in its holder" in str(refused.value)) is (lever_u is not None)
