@@ -7,6 +7,7 @@ from pathlib import Path
 from shiftlog.commands.progress import show_progress
 from shiftlog.commands.several import for_each_drive
 from shiftlog.commands.terminal import WIDTH, say_left_out, write_json
+from shiftlog.detect.gate_beside import say_lever_worth
 from shiftlog.measure.capability import Able, DriveWorth, judge_drive
 from shiftlog.measure.worth import Fact, able_text, find_remedies, recording_facts
 from shiftlog.model.drive import Drive
@@ -50,12 +51,21 @@ def _lines(drive: Drive, worth: DriveWorth) -> list[str]:
     lines = [f"{drive.head.id}, {drive.car.name}: {n} recording{'' if n == 1 else 's'}"]
     for placed, report in zip(drive.placed, worth.reports, strict=True):
         channels = ", ".join(c.name for c in placed.recording.channels)
-        lines += ["", *_recording_lines(report, channels)]
+        lines += ["", *_recording_lines(report, channels, _lever_facts(drive, report.name))]
     return lines + _can_lines(worth.can) + _cannot_lines(worth.cannot)
 
 
-def _recording_lines(report: RecordingReport, channels: str) -> list[str]:
-    facts = (Fact(label="channels", text=channels or "none"), *recording_facts(report))
+def _lever_facts(drive: Drive, name: str) -> tuple[Fact, ...]:
+    """Of the motion sensor that rides on the lever: how many mm the lever's position is good for."""
+    lever = drive.signals.lever
+    if lever is None or lever.recording != name:
+        return ()
+    worth = say_lever_worth(drive.signals, drive.car, drive.tests)
+    return (Fact(label="worth", text=worth),) if worth else ()
+
+
+def _recording_lines(report: RecordingReport, channels: str, more: tuple[Fact, ...]) -> list[str]:
+    facts = (Fact(label="channels", text=channels or "none"), *recording_facts(report), *more)
     wide = max(len(fact.label) for fact in facts)
     lines = [f"{report.name} ({report.file}, at the {report.place})"]
     for fact in facts:

@@ -5,8 +5,8 @@ from dataclasses import replace
 
 import numpy as np
 
-from shiftlog.detect.gates import fit_gate_map
-from shiftlog.errors import CannotMeasure
+from shiftlog.detect.gates import describe_worth, fit_gate_map
+from shiftlog.errors import CannotMeasure, ProfileError
 from shiftlog.model.car import Car
 from shiftlog.model.drive import MarkedTest, Signals
 from shiftlog.model.gate import GateMap
@@ -34,6 +34,16 @@ def fit_gate(signals: Signals, car: Car, tests: Sequence[MarkedTest]) -> GateMap
     except CannotMeasure:
         return beside
     return beside if len(beside.seats) >= len(whole.seats) else whole
+
+
+def say_lever_worth(signals: Signals, car: Car, tests: Sequence[MarkedTest]) -> str | None:
+    """How good a lever from two motion sensors is, or why it has no place in the gate; None for every other lever."""
+    if signals.lever_u is None:
+        return None
+    try:
+        return " ".join(describe_worth(fit_gate(signals, car, tests)))
+    except (CannotMeasure, ProfileError) as why:
+        return f"no lever position from two motion sensors: {why}"
 
 
 def fit_gate_beside(signals: Signals, car: Car, tests: Sequence[MarkedTest], *, kinds: Sequence[str]) -> GateMap:

@@ -7,6 +7,8 @@ from pathlib import Path
 import pytest
 
 from shiftlog.measure.catalogue import MEASURES
+from shiftlog.synth.recorder import Sensors
+from shiftlog.synth.scenario import make_drive as synthesise
 
 from .conftest import lever_rows
 
@@ -167,6 +169,18 @@ def test_check_says_what_to_fit(run, make_drive):
     lines = said.stdout.splitlines()
     at = lines.index("  knock: no accelerometer at the gearbox or the lever")
     assert lines[at + 1].startswith("    → fit an accelerometer on the gearbox")
+
+
+def test_check_says_what_a_lever_from_two_motion_sensors_is_good_for(call, tmp_path):
+    sensors = Sensors(lever_rate_hz=None, gearbox_rate_hz=None, lever_imu_rate_hz=100.0)
+    drive = synthesise(car="hatch5", seed=4, minutes=1.5, sensors=sensors).write(tmp_path / "two")
+    worth = "lever position from two motion sensors: good for 0."
+    (line,) = [line for line in call("check", drive).stdout.splitlines() if worth in line]
+    assert line.split()[0] == "worth" and line.endswith("mm (standard uncertainty)")
+    assert worth in call("measure", drive).stderr
+    profile = (drive / "car.toml").read_text(encoding="utf-8")
+    (drive / "car.toml").write_text(profile.partition("[gate]")[0], encoding="utf-8")
+    assert "no lever position from two motion sensors: the car's profile has no [gate]" in call("check", drive).stdout
 
 
 def test_check_promises_nothing_of_a_log_that_the_drive_is_denied(run, make_drive):
