@@ -10,6 +10,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from scipy.spatial.transform import Rotation
 
+from shiftlog.errors import CannotMeasure
 from shiftlog.signal.attitude_steps import GAP_S, GRID_S, REST_S, Course, Step, find_steps, lay_course
 from shiftlog.signal.motion_blocks import Sensed
 from shiftlog.signal.relative_attitude import RelativeAttitude
@@ -23,7 +24,8 @@ _LEAST_PLACES = 3
 """So many places on either side, or a row of seats passes for another row."""
 _MOVED_DEG, _LEFT_SHARE = 0.5, 0.35
 """Places must lie so far off without the slip, and no more than this share of it with it."""
-_MOST_SLIPS = 5
+MOST_SLIPS = 10
+"""A sensor that slips more often lies loose (common practice, no source)."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -42,19 +44,23 @@ def mend_slips(
     """The attitude as if neither sensor had slipped, without the second about each slip; and the slips.
 
     on_body : whether the outer sensor sits on the body; engine and gearbox roll on their mounts, the lever does not
+    CannotMeasure where they slip too often.
     """
     slips: list[Slip] = []
-    for _ in range(_MOST_SLIPS):
+    for _ in range(MOST_SLIPS + 1):
         course = lay_course(smoothed.time_s, smoothed.attitude, inner, outer)
         steps = [step for step in find_steps(course) if all(abs(step.at_s - s.at_s) > 2 * GAP_S for s in slips)]
         alone = [step for step in steps if on_body and step.outer_share > OUTER_SHARE]
         step = alone[0] if alone else _moved_all_places(course, steps, smoothed.upright)
         if step is None:
-            break
+            return smoothed, tuple(sorted(slips, key=lambda slip: slip.at_s))
         of_lever = step.outer_share <= OUTER_SHARE
         smoothed = _mended(smoothed, step, of_lever=of_lever)
         slips.append(Slip(at_s=step.at_s, of_lever=of_lever, turned_deg=step.turned_deg, u_deg=step.u_deg))
-    return smoothed, tuple(sorted(slips, key=lambda slip: slip.at_s))
+    raise CannotMeasure(
+        f"the motion sensors of lever and body turned in their holders more than {MOST_SLIPS} times; fix both firmly "
+        "and drive again"
+    )
 
 
 def _mended(smoothed: RelativeAttitude, step: Step, *, of_lever: bool) -> RelativeAttitude:

@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 from scipy.spatial.transform import Rotation
 
+from shiftlog.align import lever_slip
 from shiftlog.align.lever_angles import LeverAngles, trace_lever_angles
 from shiftlog.align.signals import build_signals
 from shiftlog.errors import CannotMeasure
@@ -174,6 +175,12 @@ def test_sensors_that_hold_are_blamed_for_no_slip(wrong):
     made = make_two(replace(PLAIN, **wrong))
     assert trace_lever_angles(made.placed).slips == ()
     assert build_signals(made.placed).lever_slips == ()
+
+
+def test_sensors_that_lie_loose_are_refused_with_that_reason(monkeypatch):
+    monkeypatch.setattr(lever_slip, "MOST_SLIPS", 0)
+    with pytest.raises(CannotMeasure, match="turned in their holders more than 0 times; fix both firmly"):
+        trace_lever_angles(make_two(replace(SLIP, body_slip=(0.0, 3.0, 0.0))).placed)
 
 
 def test_an_engine_that_rolls_on_its_mounts_is_no_slip():
