@@ -31,6 +31,12 @@ STANDS_OUT = 4.0
 MIRROR = -0.7
 """Cosine between left as the bends have it and left as up and forward have it, below which one is a mirror image."""
 
+MIRRORED_GYRO = (
+    "accelerometer and gyro are mirror images of one another (no rotation fits bends, speed and gravity at once, one "
+    "with all signs of either turned does), so the gyro was left aside; turn the signs of all three gyro axes in the "
+    "log, or, where it is the accelerometer that has left-handed axes, the sign of the axis that is turned"
+)
+
 SLOPE_DEG, SLOPE_LASTS_S = 2.0, 60.0
 """Standard deviation of a road's slope, and how long a slope lasts (common practice, no source)."""
 
@@ -107,9 +113,8 @@ def fit_axes(witness: Witness, kept: np.ndarray | None = None, *, levelled: bool
         return AxisFit(turn=None)
     doubt = witness.doubt
     if used[0] is not None and used[1] is not None:
-        used, doubt = _check_hand(found, used)
-        if used is None:
-            return AxisFit(turn=None, why=doubt)
+        used, said = _check_hand(found, used)
+        doubt = said or doubt
     return _turn(found, used, witness, moments, doubt, _left(witness) if levelled else None)
 
 
@@ -129,16 +134,13 @@ def _stands_out(found: Coefficients, row: int, scaled: bool) -> bool:
     return length > STANDS_OUT * spread
 
 
-def _check_hand(found: Coefficients, used: list[int | None]) -> tuple[list[int | None] | None, str | None]:
-    """Whether left by the bends is left by forward and up. A mirror image is refused; a gyro that lies otherwise than
-    the accelerometer is left aside."""
+def _check_hand(found: Coefficients, used: list[int | None]) -> tuple[list[int | None], str | None]:
+    """Whether left by the bends is left by forward and up; a gyro that lies otherwise than the accelerometer, or is a
+    mirror image of it, is left aside."""
     forward, left, up = (found.rows[row] / np.linalg.norm(found.rows[row]) for row in used)
     agree = float(left @ np.cross(up, forward))
     if agree < MIRROR:
-        return None, (
-            "accelerometer and gyro are mirror images of one another: no rotation fits bends, speed and gravity at "
-            "once, and a sensor with all signs of one of them turned would; check their signs"
-        )
+        return [used[0], None, used[2]], MIRRORED_GYRO
     if agree < -MIRROR:
         return [used[0], None, used[2]], "the gyro's axes do not fit the accelerometer's, so it was left aside"
     return used, None
@@ -195,4 +197,11 @@ def as_mounting(fit: AxisFit, how: str, *, most: float = MOST_CONFIDENCE) -> Mou
             "of speed, log vehicle speed, or declare the mounting"
         )
         return Mounting(rotation=None, how="unknown", why=why)
-    return Mounting(rotation=fit.turn.rotation, how=how, confidence=chance, uncertainty_deg=forward, why=fit.doubt)
+    return Mounting(
+        rotation=fit.turn.rotation,
+        how=how,
+        confidence=chance,
+        uncertainty_deg=forward,
+        why=fit.doubt,
+        gyro_fits=fit.doubt is None,
+    )

@@ -142,5 +142,5 @@ def _by_others(
             continue
         fitted = fit_by_other(here, there, theirs, other.recording.name)
         if fitted is not None and (fitted.confidence or 0.0) > (surest.confidence or 0.0):
-            surest = fitted
+            surest = replace(fitted, gyro_fits=mine.mounting.gyro_fits)
     return replace(mine, mounting=surest)

@@ -58,15 +58,11 @@ class Speed:
 
 @dataclass(frozen=True, eq=False, kw_only=True)
 class Fit:
-    """A mounting; where speed was there, its recording and how late it comes.
-
-    refused : what was felt contradicts itself, so that nothing else may tell either
-    """
+    """A mounting; where speed was there, its recording and how late it comes."""
 
     mounting: Mounting
     speed: str | None = None
     lag: ForceLag | None = None
-    refused: bool = False
 
 
 def fit_mounting(felt: Felt, speeds: list[Speed], courses: list[Course]) -> Fit:
@@ -83,7 +79,7 @@ def fit_mounting(felt: Felt, speeds: list[Speed], courses: list[Course]) -> Fit:
     rotation = fit.mounting.rotation
     if rotation is None or not any(is_mirrored(felt, rotation[1], course) for course in courses):
         return fit
-    return replace(fit, mounting=replace(fit.mounting, why=MIRRORED))
+    return replace(fit, mounting=replace(fit.mounting, why=MIRRORED, gyro_fits=False))
 
 
 def _fit(felt: Felt, speeds: list[Speed]) -> Fit:
@@ -91,8 +87,6 @@ def _fit(felt: Felt, speeds: list[Speed]) -> Fit:
     best = max(by_speed, key=lambda fit: fit.mounting.confidence or 0.0, default=None)
     if best is not None and (best.mounting.rotation is not None or best.mounting.slipped_at_s is not None):
         return best
-    if any(fit.refused for fit in by_speed):
-        return next(fit for fit in by_speed if fit.refused)
     tried = [best.mounting] if best is not None else []
     tried += [m for m in (_by_bends(felt), _by_stops(felt)) if m is not None]
     mounting = max(tried, key=lambda m: m.confidence or 0.0, default=_unknown(felt, speeds))
@@ -137,10 +131,7 @@ def _by_speed(felt: Felt, speed: Speed) -> Fit | None:
         return None
     make = partial(witness_speed, felt, speed.mps, speed.known, lag.lag_s)
     mounting = _told(felt, make)
-    if mounting is None:
-        return None
-    refused = mounting.rotation is None and fit_axes(make(felt.held)).why is not None
-    return Fit(mounting=mounting, speed=speed.recording, lag=lag, refused=refused)
+    return None if mounting is None else Fit(mounting=mounting, speed=speed.recording, lag=lag)
 
 
 def _lag(felt: Felt, mps: np.ndarray, used: np.ndarray) -> ForceLag | None:
@@ -162,7 +153,7 @@ def _told(felt: Felt, make: Make) -> Mounting | None:
         return None
     slipped = find_slip(felt, make, whole)
     fit = fit_axes(whole, levelled=True)
-    if slipped is None and fit.turn is None and fit.why is None:
+    if slipped is None and fit.turn is None:
         return None
     return slipped or as_mounting(fit, whole.how, most=whole.most)
 

@@ -139,7 +139,8 @@ def _forward(recording: Recording) -> Trace | None:
 
 
 def _yaw_rate(placed: Placed) -> Trace | None:
-    trace = None if placed.mounting.rotation is None else _while_held(placed, GYRO)
+    known = placed.mounting.rotation is not None and placed.mounting.gyro_fits
+    trace = _while_held(placed, GYRO) if known else None
     if trace is None:
         return None
     return replace(trace, values=in_vehicle_axes(trace.time_s, trace.values, placed.mounting)[:, 2])

@@ -135,6 +135,7 @@ def _in_stretches(at_s: float, before: Mounting, after: Mounting, turned_deg: fl
         uncertainty_deg=max(before.uncertainty_deg, after.uncertainty_deg),
         slipped_at_s=at_s,
         later=((at_s, after.rotation),),
+        gyro_fits=before.gyro_fits and after.gyro_fits,
         why=why,
     )
 

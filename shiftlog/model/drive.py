@@ -40,6 +40,7 @@ class Mounting:
     confidence : probability that the forward axis is right within 3°; uncertainty_deg : its standard uncertainty
     slipped_at_s : when the sensor slipped in its holder [drive time, s], or None
     later : (from_s, rotation) of each stretch after a slip; ``rotation`` holds before the first of them
+    gyro_fits : whether its gyro can be turned by it; False where that contradicts the accelerometer
     held_s : (from_s, to_s) outside which the sensor lay otherwise, nobody knows how; None for an end without such
     why : the reason where it is not known, or what is doubtful about it
     """
@@ -50,6 +51,7 @@ class Mounting:
     uncertainty_deg: float | None = None
     slipped_at_s: float | None = None
     later: tuple[tuple[float, np.ndarray], ...] = ()
+    gyro_fits: bool = True
     held_s: tuple[float | None, float | None] = (None, None)
     why: str | None = None
 

@@ -8,6 +8,7 @@ import pytest
 from scipy.spatial.transform import Rotation
 
 from shiftlog.align.mounting import declared_mountings, find_mountings
+from shiftlog.align.signals import build_signals
 from shiftlog.model.drive import ClockMatch, Mounting, Placed
 from shiftlog.model.recording import Channel, Recording
 
@@ -122,10 +123,17 @@ def test_without_speed_and_gyro_the_reason_says_what_to_log(log) -> None:
     assert found.rotation is None and "log GPS speed" in found.why
 
 
-def test_a_gyro_with_all_signs_turned_is_refused(log) -> None:
-    course = a_course()
-    found = find(log(course | {"turning": -course["turning"]}, TURNS[1]))["phone"]
-    assert found.rotation is None and "mirror images" in found.why
+@pytest.mark.parametrize("mirror", [(-1, -1, -1), (-1, 1, 1)], ids=["gyro turned", "x of the accelerometer turned"])
+def test_a_gyro_that_mirrors_the_accelerometer_is_left_aside(log, mirror: tuple[int, int, int]) -> None:
+    item, columns = log(a_course(), TURNS[1]), slice(3, 6) if mirror == (-1, -1, -1) else slice(0, 3)
+    values = item.recording.values.copy()
+    values[:, columns] *= mirror
+    item = replace(item, recording=replace(item.recording, values=values))
+    found = find(item)["phone"]
+    forward = TURNS[1][0] * (mirror if columns == slice(0, 3) else 1)
+    assert np.rad2deg(np.arccos(found.rotation[0] @ forward)) < 2 * found.uncertainty_deg
+    assert "mirror images" in found.why and "turn the signs" in found.why and not found.gyro_fits
+    assert build_signals((replace(item, mounting=found),)).yaw_rate is None
 
 
 def test_a_gyro_in_other_axes_is_left_aside(log, make) -> None:
