@@ -35,6 +35,17 @@ BIAS_RADPS, LINKED = 0.02, 50.0
 """Usual bias of a gyro, and how many samples of the grid tell no more than one (common practice, no source)."""
 
 
+OTHER_UNITS = (
+    (np.pi / 180, "57 times too much", "rad/s", "deg/s"),
+    (180 / np.pi, "57 times too little", "deg/s", "rad/s"),
+)
+GYRO_UNIT = (
+    "the gyro reads {amiss} for speed and the sideways force in bends: in {named} it cannot be, as {fits} its numbers "
+    "fit; it was left aside. Name the unit for each of its axes under [recording.columns], such as "
+    'gyro_x = {{ column = "…", unit = "{fits}" }}'
+)
+
+
 def witness_speed(felt: Felt, mps: np.ndarray, known: np.ndarray, lag_s: float, span: np.ndarray) -> Witness | None:
     """Speed that comes ``lag_s`` late, with bends where there is a gyro; None where it hardly changed.
 
@@ -44,17 +55,37 @@ def witness_speed(felt: Felt, mps: np.ndarray, known: np.ndarray, lag_s: float, 
     along, used = slope(moved), there & span
     if not changes(moved, used):
         return None
-    across = None if felt.rate is None else moved * turning(felt)
-    if across is None or _rms(across[used]) < LEAST_GAIN_MPS2:
+    if felt.rate is None:
         return _without_bends(felt, along, used)
-    ones = np.ones(along.size)
+    causes, doubt = [along, moved * turning(felt), moved], None
+    if (both := _with_bends(felt, causes, used)) is not None:
+        fit = fit_axes(both)
+        if fit.turn is None or fit.left_told:
+            return replace(both, level=_level(felt, causes, used, doubt_deg=(0.6, AXIS_DEG)))
+        doubt = fit.doubt
+    return replace(_without_bends(felt, along, used), doubt=doubt or _other_unit(felt, causes, used))
+
+
+def _with_bends(felt: Felt, causes: list[np.ndarray], used: np.ndarray) -> Witness | None:
+    """By how the car sped up, its speed times its yaw rate, and its speed; None without bends."""
+    along, across, moved = causes
+    if _rms(across[used]) < LEAST_GAIN_MPS2:
+        return None
     # A gyro's bias pulls sideways in proportion to speed; the third cause takes it up, as far as biases go.
     penalty = np.array([0.0, 0.0, LINKED / BIAS_RADPS**2, 0.0])
-    both = _witness(felt, [along, across, moved, ones], used, (0, 1, 3), doubts(0.5, 0.6), penalty=penalty)
-    fit = fit_axes(both)
-    if fit.turn is None or fit.left_told:
-        return replace(both, level=_level(felt, [along, across, moved], used, doubt_deg=(0.6, AXIS_DEG)))
-    return replace(_without_bends(felt, along, used), doubt=fit.doubt)
+    ones = np.ones(along.size)
+    return _witness(felt, [along, across, moved, ones], used, (0, 1, 3), doubts(0.5, 0.6), penalty=penalty)
+
+
+def _other_unit(felt: Felt, causes: list[np.ndarray], used: np.ndarray) -> str | None:
+    """What to say where the bends fit a gyro whose numbers are in the other of its two units, else None."""
+    along, across, moved = causes
+    for factor, amiss, named, fits in OTHER_UNITS:
+        both = _with_bends(felt, [along, across * factor, moved], used)
+        fit = None if both is None else fit_axes(both)
+        if fit is not None and fit.turn is not None and fit.left_told and fit.doubt is None:
+            return GYRO_UNIT.format(amiss=amiss, named=named, fits=fits)
+    return None
 
 
 def changes(mps: np.ndarray, used: np.ndarray) -> bool:

@@ -136,6 +136,24 @@ def test_a_gyro_that_mirrors_the_accelerometer_is_left_aside(log, mirror: tuple[
     assert build_signals((replace(item, mounting=found),)).yaw_rate is None
 
 
+@pytest.mark.parametrize(("factor", "fits"), [(180 / np.pi, "deg/s"), (np.pi / 180, "rad/s")])
+def test_a_gyro_in_the_other_unit_is_left_aside_with_the_unit_that_fits(log, factor: float, fits: str) -> None:
+    course = a_course()
+    item = log(course | {"turning": course["turning"] * factor}, TURNS[1])
+    found = find(item)["phone"]
+    assert np.rad2deg(np.arccos(found.rotation[0] @ TURNS[1][0])) < 2 * found.uncertainty_deg
+    assert f"as {fits} its numbers fit" in found.why and f'unit = "{fits}"' in found.why
+    assert build_signals((replace(item, mounting=found),)).yaw_rate is None
+
+
+@pytest.mark.parametrize("turning", [0.0, 1.0])
+def test_a_straight_road_and_a_dead_gyro_blame_no_unit(log, turning: float) -> None:
+    course = a_course(bends=turning == 0.0)
+    noise = np.random.default_rng(0).normal(0, 0.01, (TIME_S.size, 3))
+    found = find(log(course | {"turning": course["turning"] * turning + noise}, TURNS[1]))["phone"]
+    assert found.rotation is not None and "unit" not in (found.why or "")
+
+
 def test_a_gyro_in_other_axes_is_left_aside(log, make) -> None:
     course = a_course()
     whole = log(course, TURNS[1])
