@@ -8,7 +8,7 @@ import numpy as np
 from shiftlog.align.axis_fit import as_mounting, fit_axes
 from shiftlog.align.course import Course, is_mirrored
 from shiftlog.align.felt import GRID_S, Felt
-from shiftlog.align.slip import Make, find_slip, find_tilt
+from shiftlog.align.slip import Make, find_slip, find_tilt, with_halves
 from shiftlog.align.stops import CEILING, HOW, fit_stops, is_still
 from shiftlog.align.traces import in_vehicle_axes
 from shiftlog.align.witnesses import BLOCK_S, changes, witness_bends, witness_other, witness_pull, witness_speed
@@ -101,8 +101,8 @@ def _contradicted(felt: Felt, mounting: Mounting, speeds: list[Speed]) -> Mounti
     if mounting.rotation is None or not told:
         return mounting
     why = f"the vehicle speed of {' and '.join(told)} goes with nothing felt and was left aside; check its clock"
-    why = why if mounting.why is None else f"{mounting.why}; {why}"
-    return replace(mounting, confidence=min(mounting.confidence, CONTRADICTED), why=why)
+    sure = min(mounting.confidence, CONTRADICTED)
+    return replace(mounting, confidence=sure, why=_joined(mounting.why, why))
 
 
 def fit_lag(felt: Felt, speeds: list[Speed]) -> Fit | None:
@@ -155,7 +155,11 @@ def _told(felt: Felt, make: Make) -> Mounting | None:
     fit = fit_axes(whole, levelled=True)
     if slipped is None and fit.turn is None:
         return None
-    return slipped or as_mounting(fit, whole.how, most=whole.most)
+    if slipped is not None:
+        return slipped
+    fit, said = with_halves(fit, whole)
+    mounting = as_mounting(fit, whole.how, most=whole.most)
+    return mounting if said is None else replace(mounting, why=_joined(mounting.why, said))
 
 
 def _by_bends(felt: Felt) -> Mounting | None:
@@ -180,7 +184,11 @@ def _with_weight(felt: Felt, mounting: Mounting) -> Mounting:
     if normal_gravity(0.0) - BIAS_MPS2 < reads < normal_gravity(90.0) + BIAS_MPS2:
         return mounting
     why = f"standing still it reads {reads:.2f} m/s² where gravity is 9.78 to 9.83; check its unit and scale"
-    return replace(mounting, why=why if mounting.why is None else f"{mounting.why}; {why}")
+    return replace(mounting, why=_joined(mounting.why, why))
+
+
+def _joined(said: str | None, more: str) -> str:
+    return more if said is None else f"{said}; {more}"
 
 
 def _unknown(felt: Felt, speeds: list[Speed]) -> Mounting:

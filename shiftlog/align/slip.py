@@ -20,6 +20,13 @@ LEAST_SIGMAS, SURE_SIGMAS = 5.0, 10.0
 """So many standard uncertainties: a scan over a drive tries a hundred places, and slopes and bends have long tails. The
 second where one side is too short to be judged once more by itself."""
 
+HALVES_SIGMAS = 2.0
+"""Halves of a drive that had no slip differ by more once in twenty times."""
+
+HALVES_APART = (
+    "the halves of the drive have forward {:.0f}° apart, so the sensor may have turned in its holder; fix it firmly"
+)
+
 LEAST_BLOCKS = 4
 GUARD_S = 1.0
 UNSEEN_S = 10.0
@@ -73,6 +80,24 @@ def _scan(witness: Witness, least_deg: float) -> tuple[int | None, float]:
         if missed < best and sigmas > LEAST_SIGMAS:
             best, where, found = missed, place, sigmas
     return (None if where is None else int(where * witness.block_s / GRID_S)), found
+
+
+def with_halves(fit: AxisFit, witness: Witness) -> tuple[AxisFit, str | None]:
+    """The fit, less sure of forward where the halves of the drive have it otherwise than they may by chance, with what
+    is to be said then: a turn too small to stand out as a slip may have hidden there, and forward is off by half of it.
+    """
+    early, held = witness.moments.block < np.median(witness.moments.block), replace(witness, doubt_deg=HELD_DEG)
+    before, after = fit_axes(held, early), fit_axes(held, ~early)
+    if fit.turn is None or before.turn is None or after.turn is None:
+        return fit, None
+    apart = float(_relative(before, after)[2])
+    chance = float(before.turn.covariance[2, 2] + after.turn.covariance[2, 2])
+    if apart**2 < HALVES_SIGMAS**2 * chance:
+        return fit, None
+    covariance = fit.turn.covariance.copy()
+    covariance[2, 2] += apart**2 / 4
+    said = HALVES_APART.format(np.rad2deg(abs(apart)))
+    return replace(fit, turn=replace(fit.turn, covariance=covariance)), said
 
 
 def _relative(before: AxisFit, after: AxisFit) -> np.ndarray:

@@ -60,3 +60,11 @@ def test_a_hill_a_bend_or_a_ramp_at_the_beginning_is_no_sensor_that_lay_otherwis
     force[(TIME_S > 200) & (TIME_S < 210)] += [0.0, 4.0, 0.0]
     found = find(a_log(make, course | {"force": force}, TIME_S < 0, (0, 0, 0)))["phone"]
     assert found.held_s == (None, None) and off_deg(found, TURN) < 2.0
+
+
+def test_a_turn_too_small_to_be_found_makes_forward_less_sure(make) -> None:
+    found = find(a_log(make, a_course(), TIME_S > 180, (0, 0, 5)))["phone"]
+    assert found.slipped_at_s is None and off_deg(found, TURN) < 2 * found.uncertainty_deg
+    assert found.confidence < 0.9 and "halves of the drive have forward 5° apart" in found.why
+    held = find(a_log(make, a_course(), TIME_S > 180, (0, 0, 0)))["phone"]
+    assert held.confidence > 0.9 and held.why is None
