@@ -79,7 +79,7 @@ def test_the_speed_of_a_shift_is_that_of_its_start_though_satellites_tell_it_lat
     """GPS speed 0.9 s late, two fixes a second, beside lever and phone: within its 95 % interval nineteen times in
     twenty, and right on the whole."""
     sensors = Sensors(bus_rate_hz=None, gearbox_rate_hz=None, gps_rate_hz=2.0, speed_lag_s=0.9)
-    made = make_drive(car="hatch5", seed=11, health="healthy", minutes=4, sensors=sensors)
+    made = make_drive(car="hatch5", seed=11, health="healthy", minutes=2.5, sensors=sensors)
     made.write(tmp_path)
     result = measure_drive(load_drive(tmp_path))
     readings = [s.readings["vehicle_speed_mps"] for s in result.shifts]
@@ -87,5 +87,5 @@ def test_the_speed_of_a_shift_is_that_of_its_start_though_satellites_tell_it_lat
     true = np.interp([s.start_s for s, _ in known], made.motion.time_s, np.abs(made.motion.speed_mps))
     off = np.array([r.value for _, r in known]) - true
     u = np.array([r.uncertainty for _, r in known])
-    assert len(known) > 20
+    assert len(known) > 12
     assert abs(np.median(off)) < 0.1 and np.mean(np.abs(off) <= 2 * u + 0.05) >= 0.9

@@ -51,7 +51,7 @@ def test_a_gap_that_two_blows_make_rests_on_them() -> None:
 def test_shifts_stand_where_the_road_strikes_and_blows_alone_are_none() -> None:
     """Blows of up to 25 m/s² in every second shift, and ten away from them, on each of two smooth drives."""
     rng, struck_shifts, kept, blows, feigned = np.random.default_rng(7), 0, 0, 0, 0
-    for case in synth_cases(2, first_seed=5400, minutes=5.0):
+    for case in synth_cases(2, first_seed=5400, minutes=3.0):
         body = case.signals.accel_vehicle["body"]
         plain = find_accel_shifts(case.signals, case.car, Settings()).shifts
         inside = [float(rng.uniform(s.start_s, s.end_s)) for s in plain[::2]]
@@ -65,6 +65,6 @@ def test_shifts_stand_where_the_road_strikes_and_blows_alone_are_none() -> None:
         struck_shifts, blows = struck_shifts + len(inside), blows + len(free)
         kept += sum(any(abs(s.start_s - p.start_s) < 0.7 for s in found) for p in plain[::2])
         feigned += sum(any(s.start_s - 0.3 < at < s.end_s + 0.3 for s in found) for at in free)
-    assert struck_shifts >= 30 and blows >= 15
+    assert struck_shifts >= 16 and blows >= 10
     # Of 480 such blows 4 were taken for a shift; of shifts on rough roads struck by a pothole 87 in 100 stand.
     assert kept >= 0.75 * struck_shifts and feigned <= 1

@@ -27,6 +27,11 @@ def cases() -> list[PhoneCase]:
     return list(synth_cases(8, first_seed=FIRST_SEED, minutes=5.0))
 
 
+@pytest.fixture(scope="module")
+def findings_of(cases):
+    return [find_accel_shifts(case.signals, case.car, Settings()) for case in cases]
+
+
 def find(signals: Signals, car: Car = UNKNOWN_CAR):
     return find_accel_shifts(signals, car, Settings())
 
@@ -140,11 +145,11 @@ def test_figures_moved_to_another_level_are_those_read_there(cases) -> None:
     assert move_level(here, pairs, other) == pytest.approx(there)
 
 
-def test_steps_that_hardly_stand_out_count_where_all_else_is_sure(cases) -> None:
+def test_steps_that_hardly_stand_out_count_where_all_else_is_sure(cases, findings_of) -> None:
     strict, true, false = Settings(phone_sure_probability=1.0), 0, 0
-    for case in cases:
+    for case, findings in zip(cases, findings_of, strict=True):
         before = {s.start_s for s in find_accel_shifts(case.signals, case.car, strict).shifts}
-        shifts = find(case.signals).shifts
+        shifts = findings.shifts
         assert before <= {s.start_s for s in shifts}
         matched = match(case.events, shifts)
         claims = [s for number, s in enumerate(shifts) if s.start_s not in before and number not in matched.values()]
@@ -157,14 +162,12 @@ def test_steps_that_hardly_stand_out_count_where_all_else_is_sure(cases) -> None
     assert true >= 2 and false <= 1
 
 
-def test_where_the_release_is_not_felt_there_is_no_shift_and_it_is_said(cases) -> None:
+def test_where_the_release_is_not_felt_there_is_no_shift_and_it_is_said(cases, findings_of) -> None:
     anyhow, all_told = Settings(phone_least_release_over_road=0.0), 0
-    for case in cases:
-        shifts, rejected = (getattr(find(case.signals), name) for name in ("shifts", "rejected"))
-        starts = {s.start_s for s in find_accel_shifts(case.signals, case.car, anyhow).shifts} - {
-            s.start_s for s in shifts
-        }
-        told = [r for r in rejected if "is not felt" in r.why]
+    for case, findings in zip(cases, findings_of, strict=True):
+        starts = {s.start_s for s in find_accel_shifts(case.signals, case.car, anyhow).shifts}
+        starts -= {s.start_s for s in findings.shifts}
+        told = [r for r in findings.rejected if "is not felt" in r.why]
         assert len(told) == len(starts)
         all_told += len(told)
     assert all_told >= 3
