@@ -15,7 +15,7 @@ from shiftlog.cables.follow_up import follow_up, turnings_of
 from shiftlog.cables.pool import pool_clearances
 from shiftlog.cables.setting import advise
 from shiftlog.detect.drivetrain import find_gear_changes
-from shiftlog.detect.engine_steps import engine_steps_with_gears
+from shiftlog.detect.engine_steps import drives_through_gears
 from shiftlog.detect.gap import locate_drive_gap, read_drive_gap
 from shiftlog.detect.gate_beside import fit_gate
 from shiftlog.detect.gates import describe_worth
@@ -229,22 +229,9 @@ def _contradicted_speeds(drive: Drive) -> Mapping[str, str]:
     """What contradicts each vehicle speed that never changes, in words, by the recording's name."""
     found = find_contradictions(drive.placed)
     left = [p.recording.name for p in still_speeds(drive.placed) if p.recording.name not in found]
-    words = "lever and engine speed show"
-    return {**found, **dict.fromkeys(left, words)} if left and _drives_through_gears(drive) else found
-
-
-def _drives_through_gears(drive: Drive) -> bool:
-    """Whether engine speed steps with the gears that the lever shows."""
-    signals = replace(drive.signals, vehicle_speed=None)
-    if signals.lever is None or signals.engine_speed is None:
-        return False
-    try:
-        gate = fit_gate(signals, drive.car, drive.tests)
-    except CannotMeasure:
-        return False
-    settings = Settings()
-    path = build_path(signals.lever, gate, settings)
-    return engine_steps_with_gears(find_lever_shifts(path, signals, drive.car, settings).shifts, signals.engine_speed)
+    if left and drives_through_gears(drive.signals, drive.car, drive.tests):
+        return {**found, **dict.fromkeys(left, "lever and engine speed show")}
+    return found
 
 
 def _with_engine_lag(drive: Drive) -> Drive:

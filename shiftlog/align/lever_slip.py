@@ -68,9 +68,10 @@ def _mended(smoothed: RelativeAttitude, step: Step, *, of_lever: bool) -> Relati
     kept = np.abs(smoothed.time_s - step.at_s) > GAP_S
     time_s, attitude = smoothed.time_s[kept], smoothed.attitude[kept]
     later = time_s > step.at_s
-    back = attitude[later] * (step.after.inv() * step.before) if of_lever else (
-        step.before * step.after.inv() * attitude[later]
-    )  # fmt: skip
+    if of_lever:
+        back = attitude[later] * (step.after.inv() * step.before)
+    else:
+        back = step.before * step.after.inv() * attitude[later]
     return replace(smoothed, time_s=time_s, attitude=Rotation.concatenate([attitude[~later], back]))
 
 

@@ -8,7 +8,13 @@ from shiftlog.align.overlap import find_apart
 from shiftlog.align.signals import build_signals
 from shiftlog.errors import DriveError
 from shiftlog.model.drive import Drive, DriveLogs, Latency, Mounting, Placed
-from shiftlog.model.recording import LEVER, TOGETHER
+from shiftlog.model.frozen import stood_alike
+from shiftlog.model.recording import LEVER
+
+PARTNER_LEFT = "left out there, and shifts in that time may be missing. Check its sensor, lead or source."
+MOTION_LEFT = (
+    "left out there, and nothing is felt in that time. Check the sensor's lead, its supply and how the logger reads it."
+)
 
 
 def place_recordings(logs: DriveLogs) -> Drive:
@@ -87,24 +93,7 @@ def _frozen(placed: tuple[Placed, ...]) -> list[str]:
     """A line for channels that stood while their partner changed, or although they tremble: what that may cost."""
     lines = []
     for item in placed:
-        alike: dict[tuple[str, str], list[str]] = {}
-        for name, stood_s in item.recording.quality.frozen_s.items():
-            stood = f"{stood_s:.{0 if stood_s >= 10 else 1}f} s"
-            alike.setdefault((stood, _told_by(name)), []).append(name)
-        lines += [
-            f"{item.recording.file}: {', '.join(names)} stood at one value for {stood} {told}"
-            for (stood, told), names in alike.items()
-        ]
+        for stood in stood_alike(item.recording.quality.frozen_s):
+            cost = PARTNER_LEFT if stood.paired else MOTION_LEFT
+            lines.append(f"{item.recording.file}: {', '.join(stood.names)} stood {stood.how}; {cost}")
     return lines
-
-
-def _told_by(name: str) -> str:
-    if name in TOGETHER:
-        return (
-            f"while {TOGETHER[name]} changed; it is left out there, and shifts in that time may be missing. Check its "
-            "sensor, lead or source."
-        )
-    return (
-        "where a sound sensor trembles; left out there, and nothing is felt in that time. Check the sensor's lead, "
-        "its supply and how the logger reads it."
-    )

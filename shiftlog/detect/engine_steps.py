@@ -1,9 +1,17 @@
 """Whether engine speed steps with the gears, as it does only while the wheels turn the engine."""
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 
+from shiftlog.detect.gate_beside import fit_gate
+from shiftlog.detect.lever import build_path
+from shiftlog.detect.shifts import find_lever_shifts
+from shiftlog.errors import CannotMeasure, ProfileError
+from shiftlog.model.car import Car
+from shiftlog.model.drive import MarkedTest, Signals
+from shiftlog.model.settings import Settings
 from shiftlog.model.shift import Shift
 from shiftlog.model.trace import Trace
 
@@ -15,6 +23,20 @@ _STEP = 1.08
 
 _LEAST_SHIFTS, _LEAST_SHARE = 8, 0.75
 """Blips at standstill would go the gears' way in a third of the shifts: six of eight by chance in one of fifty."""
+
+
+def drives_through_gears(signals: Signals, car: Car, tests: Sequence[MarkedTest]) -> bool:
+    """Whether engine speed steps with the gears that the lever shows, vehicle speed left aside."""
+    signals = replace(signals, vehicle_speed=None)
+    if signals.lever is None or signals.engine_speed is None:
+        return False
+    try:
+        gate = fit_gate(signals, car, tests)
+    except (CannotMeasure, ProfileError):
+        return False
+    settings = Settings()
+    path = build_path(signals.lever, gate, settings)
+    return engine_steps_with_gears(find_lever_shifts(path, signals, car, settings).shifts, signals.engine_speed)
 
 
 def engine_steps_with_gears(shifts: Sequence[Shift], engine_speed: Trace) -> bool:

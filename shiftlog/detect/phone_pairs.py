@@ -58,6 +58,11 @@ class Pair:
         return float(self.felt.road[self.first : self.second + 1].mean())
 
     @property
+    def on_overrun(self) -> bool:
+        """Whether it begins with a step forward: engine braking, or drag, that goes away."""
+        return self.kind in ("bump", "rise")
+
+    @property
     def steps(self) -> tuple[float, float]:
         """Sizes of both steps [m/s²]."""
         return abs(self.middle - self.before), abs(self.after - self.middle)

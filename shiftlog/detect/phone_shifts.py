@@ -93,7 +93,7 @@ def _why_no_shift(one: Judged, signals: Signals, settings: Settings) -> str | No
 
 def _least_probability(one: Judged, signals: Signals, settings: Settings) -> float:
     """The least a candidate's probability must be to stand."""
-    overrun = one.pair.kind in ("bump", "rise") and signals.vehicle_speed is not None
+    overrun = one.pair.on_overrun and signals.vehicle_speed is not None
     return settings.phone_least_probability_overrun if overrun else settings.phone_least_probability
 
 

@@ -5,7 +5,8 @@ import re
 import numpy as np
 import pandas as pd
 
-from shiftlog.ingest.time_forms import DAY_FIRST, HALF, MONTH_NAMED, date_as_iso
+from shiftlog.ingest.clock_turns import DAY_S
+from shiftlog.ingest.time_forms import DAY_FIRST, HALF, HALF_DAY_S, MONTH_NAMED, date_as_iso
 
 _CLOCK = re.compile(rf"\s*\d{{1,2}}:\d{{2}}(:\d{{2}}([.,]\d+)?)?(\s*{HALF})?\s*$")
 _MINUTES = re.compile(r"\s*\d{1,3}:\d{2}[.,]\d+\s*$")
@@ -13,7 +14,6 @@ _HALF_OF_DAY = re.compile(rf"\s*({HALF})\s*$")
 _OTHER_DATE = re.compile(rf"(?:{DAY_FIRST}|{MONTH_NAMED})(?=[T ])", re.IGNORECASE)
 
 NS = 1e-9
-_DAY_S, _HALF_DAY_S = 86400.0, 43200.0
 
 
 def is_time_of_day(text: str) -> bool:
@@ -58,10 +58,10 @@ def _time_of_day(text: pd.Series) -> np.ndarray:
 
 def _in_halves(seconds: np.ndarray, half: pd.Series) -> np.ndarray:
     """Times, (n,) [s], of which some name the half of the day they count in: a | p, else missing."""
-    in_half = np.mod(seconds, _HALF_DAY_S)
-    days = seconds - np.mod(seconds, _DAY_S)
+    in_half = np.mod(seconds, HALF_DAY_S)
+    days = seconds - np.mod(seconds, DAY_S)
     # Twelve stands for the hour before one: 12:05 am is five past midnight.
-    return np.where(half == "p", days + in_half + _HALF_DAY_S, np.where(half == "a", days + in_half, seconds))
+    return np.where(half == "p", days + in_half + HALF_DAY_S, np.where(half == "a", days + in_half, seconds))
 
 
 def _seconds(spans: np.ndarray) -> np.ndarray:

@@ -33,7 +33,7 @@ DATE_STAMP = (
 _DATE = re.compile(rf"(?:({YEAR_FIRST})|({DAY_FIRST})|({MONTH_NAMED}))[T ]+", re.IGNORECASE)
 _ZONE = re.compile(r"(?:Z|([+-])(\d\d):?(\d\d))$")
 _HALF_AT_END = re.compile(rf"\s*({HALF})\s*$")
-_HALF_DAY_S = 43200.0
+HALF_DAY_S = 43200.0
 
 
 def date_as_iso(text: str) -> str:
@@ -76,4 +76,4 @@ def clock_s(text: str) -> float:
     if half is None:
         return seconds
     # Twelve stands for the hour before one: 12:05 am is five past midnight.
-    return seconds % _HALF_DAY_S + (_HALF_DAY_S if half[1][0] in "Pp" else 0.0)
+    return seconds % HALF_DAY_S + (HALF_DAY_S if half[1][0] in "Pp" else 0.0)

@@ -90,8 +90,9 @@ def _half_logged(recording: Recording, missing: Sequence[str]) -> tuple[str, str
     for group, word in SENSOR_WORDS:
         held = [c for c in group if recording.has(c)]
         if held and missing and set(missing) <= set(group):
-            why = f"only {' and '.join(held)} of the {_COUNT_WORDS[len(group)]} axes of the {word} were logged"
-            return why if len(held) > 1 else why.replace("were", "was"), f"log {' and '.join(missing)} too"
+            logged = "was logged" if len(held) == 1 else "were logged"
+            why = f"only {' and '.join(held)} of the {_COUNT_WORDS[len(group)]} axes of the {word} {logged}"
+            return why, f"log {' and '.join(missing)} too"
     return None
 
 

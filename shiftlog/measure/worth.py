@@ -6,7 +6,8 @@ from dataclasses import dataclass
 from shiftlog.measure.capability import SURE, Able
 from shiftlog.measure.carry import AXES, FAR, MOUNTING, NO_AXES, OFFSET
 from shiftlog.model.drive import ClockMatch, Latency
-from shiftlog.model.recording import TOGETHER, Quality
+from shiftlog.model.frozen import stood_alike
+from shiftlog.model.recording import Quality
 from shiftlog.model.result import RecordingReport, Unable
 
 BLOWS = ("knock", "grind")
@@ -143,21 +144,11 @@ def _flaws(report: RecordingReport) -> list[Fact]:
         facts.append(Fact(label="mended", text=", ".join(f"{what}: {n}" for what, n in quality.mended.items())))
     if quality.stuck:
         facts.append(Fact(label="stuck", text=f"{', '.join(quality.stuck)}: never changes", look=True))
-    facts += _frozen(quality)
+    for stood in stood_alike(quality.frozen_s):
+        facts.append(Fact(label="stuck", text=f"{', '.join(stood.names)}: {stood.how}, left out there", look=True))
     if report.ignored:
         facts.append(Fact(label="left", text=f"no channel: {', '.join(report.ignored)}"))
     return facts
-
-
-def _frozen(quality: Quality) -> list[Fact]:
-    stood: dict[str, list[str]] = {}
-    for name, stood_s in quality.frozen_s.items():
-        told = f"while {TOGETHER[name]} changed" if name in TOGETHER else "where a sound sensor trembles"
-        stood.setdefault(f"{stood_s:.{0 if stood_s >= 10 else 1}f} s {told}", []).append(name)
-    return [
-        Fact(label="stuck", text=f"{', '.join(names)}: at one value for {how}, left out there", look=True)
-        for how, names in stood.items()
-    ]
 
 
 def _clock(clock: ClockMatch, *, name: str) -> Fact:

@@ -1,5 +1,6 @@
 """Hand-made model objects to draw, two synthesised drives to serve, and a workshop over them."""
 
+import shutil
 from dataclasses import replace
 
 import numpy as np
@@ -244,3 +245,13 @@ def car() -> Car:
         rolling_radius_m=0.291,
         limits={"shift_time_s": 0.45},
     )
+
+
+@pytest.fixture
+def waiting(empty_library, drive_folders, tmp_path):
+    """A library in which the bare logs of a drive wait, by their paths."""
+    folder = tmp_path / "logs"
+    folder.mkdir()
+    for name in ("lever.csv", "bus.csv", "car.toml"):
+        shutil.copy(drive_folders["after"] / name, folder / name)
+    return empty_library, folder

@@ -1,6 +1,5 @@
 """Binary logs: what was written comes back, damage is counted, and nothing comes back that was not written."""
 
-import random
 from pathlib import Path
 
 import numpy as np
@@ -11,40 +10,10 @@ from hypothesis import strategies as st
 from shiftlog.errors import LogError
 from shiftlog.ingest.formats.frame_parts import find_parts
 from shiftlog.ingest.formats.frame_records import holds_frames, parse_frames
-from shiftlog.ingest.formats.frames import FrameTable, read_frames
+from tests.ingest.frame_tables import assert_written, recorder, table_of
 from tests.ingest.frame_writer import FrameWriter, crc16, framed
 
 quick = settings(max_examples=150, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
-
-
-def recorder(*, records: int = 40, start_us: int = 5_000_000, header_every: int = 10, **kind: object) -> FrameWriter:
-    """A recorder at 250 Hz that writes even and stamped records in turn, eight samples each."""
-    writer, chance, at = FrameWriter(**kind), random.Random(3), start_us
-    for number in range(records):
-        if number % header_every == 0:
-            writer.header(at)
-        rows = [(chance.randint(-2000, 2000), chance.randint(-32768, 32767)) for _ in range(8)]
-        if number % 2:
-            times = [at + i * 4000 + chance.randint(0, 300) for i in range(8)]
-            writer.stamped(times, rows)
-        else:
-            writer.even(at, 4000, rows)
-        at += 32_000
-    return writer
-
-
-def table_of(data: bytes, tmp_path: Path) -> FrameTable:
-    path = tmp_path / "bench.frames"
-    path.write_bytes(data)
-    return read_frames(path, file="bench.frames")
-
-
-def assert_written(table: FrameTable, *writers: FrameWriter) -> None:
-    """Every sample read is one that was written, at its time."""
-    written = {(t, *row) for writer in writers for t, row in writer.samples}
-    microseconds = np.round(table.time_s * 1e6).astype(int)
-    counts = np.round(table.values / [1, 0.061]).astype(int)
-    assert {(int(t), int(a), int(b)) for t, (a, b) in zip(microseconds, counts, strict=True)} <= written
 
 
 @pytest.mark.parametrize("start_us", [0, 5_000_000, (1 << 32) - 600_000, (3 << 32) - 1, (1 << 40) - 600_000])
@@ -140,52 +109,6 @@ def test_missing_and_unsigned_counts(tmp_path: Path) -> None:
     assert table.values[:, 0].tolist() == [65535, 32768, 5]
     assert table.values[[0, 2], 1].tolist() == [26.0, 25.0]
     assert np.isnan(table.values[1, 1])
-
-
-def test_a_second_session_is_a_start_of_its_own(tmp_path: Path) -> None:
-    first, second = recorder(session=7), recorder(session=8, start_us=90_000_000)
-    table = table_of(first.data + second.data, tmp_path)
-    assert table.starts == (320,)
-    assert table.mended == {}
-    assert_written(table, first, second)
-
-
-@pytest.mark.parametrize("session", [0, 7], ids=["no session", "one session drawn twice"])
-@pytest.mark.parametrize("alike", [0, 1, 7])
-def test_a_start_that_repeats_the_first_frames_loses_none(alike: int, session: int, tmp_path: Path) -> None:
-    first, second = FrameWriter(session=session), FrameWriter(session=session)
-    for writer, seed in ((first, 1), (second, 2)):
-        at = 5_000_000
-        for number in range(40):
-            if number % 10 == 0:
-                writer.header(at)
-            chance = random.Random(number if number < alike else 1000 * seed + number)
-            writer.even(at, 4000, [(chance.randint(-2000, 2000), chance.randint(-9, 9)) for _ in range(8)])
-            at += 32_000
-    assert first.frames[1 : 2 + alike] == second.frames[1 : 2 + alike]
-    table = table_of(first.data + second.data, tmp_path)
-    assert (table.starts, table.mended) == ((320,), {})
-    assert table.time_s == pytest.approx(np.array([t for t, _ in (*first.samples, *second.samples)]) * 1e-6)
-    assert_written(table, first, second)
-
-
-def test_a_session_drawn_twice_is_two_starts_though_the_second_began_later(tmp_path: Path) -> None:
-    first, second = recorder(session=7), recorder(session=7, start_us=5_450_000)
-    table = table_of(first.data + second.data, tmp_path)
-    assert table.mended == {} and table.time_s.size == 640
-    assert np.flatnonzero(np.diff(table.time_s) < -0.1).tolist() == [319]
-
-
-@pytest.mark.parametrize("twice", [slice(5, 6), slice(1, 12), slice(20, 38)])
-def test_frames_written_twice_without_a_session_are_copies(twice: slice, tmp_path: Path) -> None:
-    writer = recorder(session=0)
-    frames = writer.frames[: twice.stop] + writer.frames[twice] + writer.frames[twice.stop :]
-    table = table_of(b"".join(frames), tmp_path)
-    assert (table.starts, table.mended) == ((), {"repeated frames": twice.stop - twice.start})
-    assert table.time_s.size == 320
-    # Also where the first writing of one of them was spoilt.
-    del frames[twice.stop - 1]
-    assert table_of(b"".join(frames), tmp_path).starts == ()
 
 
 def test_what_does_not_belong_together_is_refused(tmp_path: Path) -> None:

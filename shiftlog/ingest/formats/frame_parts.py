@@ -66,14 +66,21 @@ def _nothing(found: FrameFile) -> str:
     return "holds no frame with a right checksum. Copy it from the recorder again, or leave it out."
 
 
+def _content(record: FrameRecord) -> tuple[int, int, bytes]:
+    """What a record holds besides its sequence number."""
+    return record.kind, record.counter_us, record.body
+
+
 def _contradict(records: list[FrameRecord]) -> bool:
     """Whether two starts gave themselves one session, as a number drawn from noise may: a sequence number comes again,
     too soon for a wrap, and with something else."""
     first: dict[int, FrameRecord] = {}
     for record in records:
         other = first.setdefault(record.sequence, record)
-        same = (other.kind, other.counter_us, other.body) == (record.kind, record.counter_us, record.body)
-        if not same and abs(_signed(record.counter_us - other.counter_us, _COUNTER_US)) < _WRAP_US:
+        if (
+            _content(other) != _content(record)
+            and abs(_signed(record.counter_us - other.counter_us, _COUNTER_US)) < _WRAP_US
+        ):
             return True
     return False
 
@@ -89,7 +96,7 @@ def _split_starts(records: list[FrameRecord]) -> list[list[FrameRecord]]:
     copies_from: int | None = None
     high = records[0].counter_us
     for record in records:
-        content = (record.kind, record.counter_us, record.body)
+        content = _content(record)
         before = seen.setdefault(record.sequence, set())
         now = starts[-1]
         trodden = _signed(record.counter_us - high, _COUNTER_US) <= 0
@@ -98,7 +105,7 @@ def _split_starts(records: list[FrameRecord]) -> list[list[FrameRecord]]:
         elif copies_from is not None and before and trodden:
             starts.append(now[copies_from:])
             del now[copies_from:]
-            seen = {r.sequence: {(r.kind, r.counter_us, r.body)} for r in starts[-1]}
+            seen = {r.sequence: {_content(r)} for r in starts[-1]}
             seen.setdefault(record.sequence, set()).add(content)
             copies_from, high = None, record.counter_us
         else:
@@ -113,7 +120,7 @@ def _split_starts(records: list[FrameRecord]) -> list[list[FrameRecord]]:
 def _part(header: FrameHeader, records: list[FrameRecord], *, one_start: bool) -> FramePart:
     kept, seen = [], set()
     for record in records:
-        key = (record.kind, record.sequence, record.counter_us, record.body)
+        key = record.sequence, _content(record)
         if key not in seen:
             seen.add(key)
             kept.append(record)

@@ -8,6 +8,7 @@ from pathlib import Path
 import numpy as np
 
 from shiftlog.errors import LogError
+from shiftlog.ingest.clock_turns import DAY_S
 from shiftlog.ingest.formats.nmea_epochs import LooseSpeeds
 from shiftlog.ingest.formats.nmea_sentence import BARE, SENTENCE, Fix, has_right_checksum, parse_sentence
 from shiftlog.ingest.formats.stamps import split_stamp
@@ -15,7 +16,6 @@ from shiftlog.ingest.positions import find_speeds
 from shiftlog.ingest.sheet import Series, Sheet, sheet_of_series
 from shiftlog.ingest.text_bytes import open_lines
 
-DAY_S = 86400.0
 _FIELDS = ("vehicle_speed [kn]", "latitude [deg]", "longitude [deg]")
 
 SPEED_FROM_POSITIONS = (
